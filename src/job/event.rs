@@ -1,0 +1,220 @@
+//! What can happen in a job. Events are appended, never rewritten.
+
+use serde::{Deserialize, Serialize};
+
+use crate::readings::{Access, Measurement, Reading, Symptom};
+use crate::units::Ohms;
+
+/// One line of a job file: when it happened and what happened.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Record {
+    /// When, as RFC 3339 text in UTC, such as `2026-03-02T09:14:05Z`.
+    pub at: String,
+    /// What happened.
+    pub event: Event,
+}
+
+/// Identifies a reading within its job; the first is 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct ReadingId(pub u32);
+
+/// Who asked for a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Speaker {
+    /// An authored tree.
+    Tree,
+    /// The advisor.
+    Advisor,
+    /// The technician's own choice.
+    Technician,
+}
+
+/// The span in which 95 readings of 100 fall if the instrument is as the hypothesis says.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Band {
+    /// The expected value; `None` when it is over range.
+    pub ohms: Option<Ohms>,
+    /// The lower end; `None` when even that is over range.
+    pub low: Option<Ohms>,
+    /// The upper end; `None` when it is over range.
+    pub high: Option<Ohms>,
+}
+
+/// How one group of suspects stood at a moment, kept so that an old job replays the same for ever.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Standing {
+    /// Probability of the group, 0 to 1.
+    pub probability: f64,
+    /// A plain sentence.
+    pub sentence: String,
+    /// The fault ids in it.
+    pub faults: Vec<String>,
+}
+
+/// What is known when the instrument comes in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Intake {
+    /// The name of the wiring.
+    pub wiring: String,
+    /// The wiring file's whole text, so that the job opens the same after the file has changed.
+    pub wiring_text: String,
+    /// The instrument in the shop's words, such as `school loan guitar no. 4`.
+    pub instrument: String,
+    /// The customer, as much as the shop wants to keep; may be empty.
+    #[serde(default)]
+    pub customer: String,
+    /// The complaint in the customer's words.
+    pub complaint: String,
+    /// What the complaint means.
+    pub symptoms: Vec<Symptom>,
+    /// What was done to the instrument last, such as `new strings` or `rewired by its owner`.
+    #[serde(default)]
+    pub last_done: String,
+    /// How far the technician may go.
+    pub access: Access,
+    /// Name of the meter class, as in [`crate::readings::Meter::named`].
+    pub meter: String,
+    /// Who works on it; may be empty.
+    #[serde(default)]
+    pub technician: String,
+}
+
+/// How a job ended.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// Every proof reading was taken and lies in its healthy band.
+    Cured,
+    /// Closed without full proof, with the reason.
+    Unproven {
+        /// Why the proof is missing.
+        reason: String,
+    },
+}
+
+/// What happened.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
+pub enum Event {
+    /// The job was opened. Always the first event.
+    Started {
+        /// Version of the job file; this program writes 1.
+        format: u32,
+        /// What is known.
+        intake: Box<Intake>,
+        /// How the suspects stood from the complaint alone.
+        leaders: Vec<Standing>,
+    },
+    /// How far the technician may go was changed.
+    AccessChanged {
+        /// From now on.
+        access: Access,
+    },
+    /// A caution was read and acknowledged.
+    CautionSeen {
+        /// Which caution.
+        key: String,
+        /// Its text at that time.
+        text: String,
+    },
+    /// A place was opened.
+    Opened {
+        /// The place's name.
+        place: String,
+    },
+    /// A reading was taken.
+    Read {
+        /// Its number in the job.
+        id: ReadingId,
+        /// The reading.
+        reading: Reading,
+        /// Who asked for it.
+        asked_by: Speaker,
+        /// What a healthy instrument would have read.
+        healthy: Band,
+        /// How the suspects stood after it.
+        leaders: Vec<Standing>,
+        /// Estimated hands-on seconds, including opening.
+        seconds: f64,
+    },
+    /// An earlier reading was replaced because it was wrong.
+    Corrected {
+        /// Which reading.
+        id: ReadingId,
+        /// What it should have been.
+        reading: Reading,
+        /// What a healthy instrument would have read.
+        healthy: Band,
+        /// How the suspects stood after it.
+        leaders: Vec<Standing>,
+    },
+    /// An earlier reading was withdrawn.
+    Withdrawn {
+        /// Which reading.
+        id: ReadingId,
+        /// Why.
+        reason: String,
+        /// How the suspects stood after it.
+        leaders: Vec<Standing>,
+    },
+    /// A proposed reading cannot or will not be done.
+    Skipped {
+        /// Which.
+        measurement: Measurement,
+        /// Why.
+        reason: String,
+    },
+    /// A question of a tree was answered: something looked at, listened to or asked.
+    Answered {
+        /// The tree's name.
+        tree: String,
+        /// The step's name.
+        step: String,
+        /// The question as it was shown.
+        question: String,
+        /// The answer chosen.
+        answer: String,
+    },
+    /// The technician named the fault.
+    Concluded {
+        /// The fault ids of the group.
+        faults: Vec<String>,
+        /// A plain sentence.
+        sentence: String,
+        /// Its probability at that moment.
+        probability: f64,
+        /// What is to be done.
+        repair: String,
+        /// Estimated minutes of the repair.
+        minutes: f64,
+    },
+    /// The repair was done.
+    Repaired {
+        /// What was done, in the technician's words.
+        what: String,
+        /// Minutes it took.
+        minutes: f64,
+    },
+    /// A proof reading was taken after the repair.
+    Proved {
+        /// The reading.
+        reading: Reading,
+        /// The healthy band.
+        healthy: Band,
+        /// Whether it lies in the band.
+        passed: bool,
+    },
+    /// The job was closed.
+    Closed {
+        /// How.
+        outcome: Outcome,
+    },
+    /// The last event that still counts no longer counts.
+    Undone,
+    /// The last undone event counts again.
+    Redone,
+}

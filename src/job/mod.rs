@@ -1,0 +1,5 @@
+//! The append-only event log of one instrument's visit, and its replay.
+
+mod event;
+
+pub use event::*;

@@ -1,0 +1,89 @@
+//! What is asked for: mode, probes, control setting, still or flexed.
+
+use serde::{Deserialize, Serialize};
+
+use crate::circuit::{ControlKind, Harness};
+
+/// What the meter's dial is set to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    /// Ohms.
+    Resistance,
+    /// The beeper.
+    Continuity,
+}
+
+/// The position of one control.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Stand {
+    /// A knob's dial number, 0 to 10.
+    Knob(u8),
+    /// A switch position's name.
+    At(String),
+}
+
+impl std::fmt::Display for Stand {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Knob(dial) => write!(f, "{dial}"),
+            Self::At(position) => f.write_str(position),
+        }
+    }
+}
+
+/// The position of every control at the moment of a reading, in name order.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Setting(pub std::collections::BTreeMap<String, Stand>);
+
+impl Setting {
+    /// Returns the reference setting: every knob at 10, every switch in its first position.
+    pub fn reference(harness: &Harness) -> Self {
+        let stand = |kind: &ControlKind| match kind {
+            ControlKind::Knob => Stand::Knob(10),
+            ControlKind::Selector(names) => Stand::At(names.first().cloned().unwrap_or_default()),
+        };
+        Self(
+            harness
+                .controls
+                .iter()
+                .map(|c| (c.name.clone(), stand(&c.kind)))
+                .collect(),
+        )
+    }
+
+    /// Returns this setting with one control moved.
+    pub fn with(mut self, control: &str, stand: Stand) -> Self {
+        self.0.insert(control.to_owned(), stand);
+        self
+    }
+
+    /// Returns the names of the controls that stand elsewhere in `other`.
+    pub fn moved<'a>(&'a self, other: &'a Self) -> Vec<&'a str> {
+        self.0
+            .iter()
+            .filter(|(name, stand)| other.0.get(*name) != Some(*stand))
+            .map(|(name, _)| name.as_str())
+            .collect()
+    }
+}
+
+/// One measurement that can be asked for.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Measurement {
+    /// What the dial is set to.
+    pub mode: Mode,
+    /// The terminal under the red probe.
+    pub red: String,
+    /// The terminal under the black probe.
+    pub black: String,
+    /// The position of every control.
+    pub setting: Setting,
+    /// What is flexed, rocked or prodded while the meter records its lowest and highest reading:
+    /// the name of a part or `plug`. `None` for a still reading.
+    #[serde(default)]
+    pub flex: Option<String>,
+}

@@ -1,0 +1,77 @@
+//! What window and command line can ask the workbench to do.
+
+use crate::job::{Outcome, ReadingId};
+use crate::readings::{Access, Measurement};
+
+/// One thing a person can do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Command {
+    /// Record a reading from typed text; `None` means the reading that is being asked for.
+    Record {
+        /// The text as it was typed.
+        text: String,
+        /// What was measured, when it is not the step on the screen.
+        measurement: Option<Measurement>,
+    },
+    /// Answer the question on the screen with one of its answers.
+    Answer {
+        /// Index of the answer.
+        answer: usize,
+    },
+    /// Replace an earlier reading.
+    Correct {
+        /// Which.
+        id: ReadingId,
+        /// The right text.
+        text: String,
+    },
+    /// Withdraw an earlier reading.
+    Withdraw {
+        /// Which.
+        id: ReadingId,
+        /// Why.
+        reason: String,
+    },
+    /// Say that the step cannot or will not be done.
+    Skip {
+        /// Why.
+        reason: String,
+    },
+    /// Put another step on the screen instead: an index into the alternatives.
+    Choose {
+        /// Index into [`super::View::alternatives`].
+        alternative: usize,
+    },
+    /// Change how far the technician may go.
+    SetAccess(Access),
+    /// Acknowledge a caution.
+    SeeCaution {
+        /// Which.
+        key: String,
+    },
+    /// Name the fault: fault ids of one suspect group.
+    Conclude {
+        /// The fault ids.
+        faults: Vec<String>,
+    },
+    /// Record the repair.
+    Repair {
+        /// What was done.
+        what: String,
+        /// Minutes it took.
+        minutes: f64,
+    },
+    /// Record the next proof reading that is not yet taken, or the one at this index.
+    Prove {
+        /// Index into [`super::View::proof`]; `None` for the next one.
+        index: Option<usize>,
+        /// The text as it was typed.
+        text: String,
+    },
+    /// Close the job.
+    Close(Outcome),
+    /// Take back the last event.
+    Undo,
+    /// Bring back the last undone event.
+    Redo,
+}

@@ -1,0 +1,240 @@
+//! What window and command line show: plain data, computed before anything is drawn.
+
+use serde::Serialize;
+
+use crate::job::{Band, ReadingId, Speaker, Standing};
+use crate::readings::{Access, Measurement, Shown, Symptom};
+
+/// Where in its life a job is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stage {
+    /// Readings are being taken.
+    Finding,
+    /// The fault is named, the repair is to be done and recorded.
+    Repairing,
+    /// Proof readings are being taken.
+    Proving,
+    /// Closed.
+    Closed,
+}
+
+/// Everything about one job at one moment.
+#[derive(Clone, Debug, Serialize)]
+pub struct View {
+    /// Where in its life the job is.
+    pub stage: Stage,
+    /// The instrument in the shop's words.
+    pub instrument: String,
+    /// The wiring's name.
+    pub wiring: String,
+    /// The wiring's title.
+    pub wiring_title: String,
+    /// The complaint in the customer's words.
+    pub complaint: String,
+    /// What the complaint means.
+    pub symptoms: Vec<Symptom>,
+    /// How far the technician may go.
+    pub access: Access,
+    /// The next thing to do while finding; `None` when done or in another stage.
+    pub step: Option<StepView>,
+    /// Other steps worth doing instead, best first.
+    pub alternatives: Vec<StepView>,
+    /// Suspect groups, most probable first, the long tail left out.
+    pub suspects: Vec<SuspectView>,
+    /// Probability of the suspects left out of `suspects`.
+    pub others: f64,
+    /// All readings in order, withdrawn ones included.
+    pub readings: Vec<ReadingView>,
+    /// Cautions that must be acknowledged before the step, the repair or the proof.
+    pub cautions: Vec<CautionView>,
+    /// What to do now that finding is over; `None` while a reading is still worth its time.
+    pub verdict: Option<VerdictView>,
+    /// The concluded fault once it has been named.
+    pub concluded: Option<Standing>,
+    /// What was done as the repair.
+    pub repaired: Option<String>,
+    /// The proof readings: what is to be read, what was read.
+    pub proof: Vec<ProofView>,
+    /// How the job was closed, as a sentence.
+    pub closed: Option<String>,
+    /// Notices: a reading that fits nothing, a file cut off, a tree that was left.
+    pub notices: Vec<String>,
+    /// Hands-on minutes estimated for the readings so far.
+    pub minutes: f64,
+    /// Whether an event can be undone.
+    pub can_undo: bool,
+    /// Whether an undone event can be redone.
+    pub can_redo: bool,
+}
+
+/// What a step asks for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Ask {
+    /// Take this reading.
+    Measure(Measurement),
+    /// Look, listen or ask, then choose an answer.
+    Question {
+        /// The answers on offer.
+        answers: Vec<String>,
+    },
+}
+
+/// One step, told so that a newcomer can do it.
+#[derive(Clone, Debug, Serialize)]
+pub struct StepView {
+    /// What is asked.
+    pub ask: Ask,
+    /// Who is speaking.
+    pub speaker: Speaker,
+    /// The tree that is speaking, if one is.
+    pub tree: Option<String>,
+    /// One instruction in plain words: `Read the ohms between the plug's tip and its sleeve`.
+    pub headline: String,
+    /// What the dial is to be set to, with the range: `ohms, 20 k range or automatic`.
+    pub dial: String,
+    /// What a person calls the terminal under the red probe; empty for a question.
+    pub red: String,
+    /// What a person calls the terminal under the black probe; empty for a question.
+    pub black: String,
+    /// Every control with its position and whether it must be moved for this step.
+    pub controls: Vec<ControlView>,
+    /// Where it is done, with what must be opened: `outside, at the plug`.
+    pub place: String,
+    /// What must be opened first, empty when nothing.
+    pub open_first: Vec<String>,
+    /// What is flexed meanwhile, in words; empty for a still reading.
+    pub flex: String,
+    /// Why this step: one or two sentences.
+    pub why: String,
+    /// What a healthy instrument reads here, in words: `6.0 kΩ (5.6 kΩ to 6.5 kΩ)`.
+    pub healthy: String,
+    /// The healthy band.
+    pub healthy_band: Option<Band>,
+    /// What each leading suspect group would read here.
+    pub predictions: Vec<PredictionView>,
+    /// Expected information about what to repair, in bits.
+    pub bits: f64,
+    /// Hands-on seconds, including opening and moving controls.
+    pub seconds: f64,
+}
+
+/// One control in a step.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ControlView {
+    /// The control's name.
+    pub name: String,
+    /// Where it is to stand.
+    pub stand: String,
+    /// Whether it stands elsewhere now.
+    pub moved: bool,
+}
+
+/// What a suspect group predicts for a step.
+#[derive(Clone, Debug, Serialize)]
+pub struct PredictionView {
+    /// The group's sentence.
+    pub sentence: String,
+    /// Its probability now.
+    pub probability: f64,
+    /// What it would read.
+    pub band: Band,
+    /// The band in words.
+    pub text: String,
+}
+
+/// One group of suspects.
+#[derive(Clone, Debug, Serialize)]
+pub struct SuspectView {
+    /// Probability of the group, 0 to 1.
+    pub probability: f64,
+    /// The fault ids, most probable first.
+    pub faults: Vec<String>,
+    /// A plain sentence for the group.
+    pub sentence: String,
+    /// One plain sentence for each fault, in the order of `faults`.
+    pub members: Vec<String>,
+    /// The repair of the most probable member.
+    pub repair: String,
+    /// Minutes of that repair.
+    pub minutes: f64,
+    /// Terminals to mark in the picture.
+    pub terminals: Vec<String>,
+    /// Links to mark in the picture.
+    pub links: Vec<String>,
+    /// What each reading contributed, in bits; the complaint comes first with no id.
+    pub moved_by: Vec<(Option<ReadingId>, f64)>,
+}
+
+/// One reading with what was expected.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReadingView {
+    /// Its number.
+    pub id: ReadingId,
+    /// What was measured.
+    pub measurement: Measurement,
+    /// In one line: `plug tip – plug sleeve, neck, all knobs at 10`.
+    pub sentence: String,
+    /// The text as it was typed.
+    pub typed: String,
+    /// What it means.
+    pub shown: Shown,
+    /// What it means, in words.
+    pub found: String,
+    /// The healthy band in words.
+    pub healthy: String,
+    /// Whether it lies in the healthy band.
+    pub fits_healthy: bool,
+    /// Who asked for it.
+    pub asked_by: Speaker,
+    /// Whether it was withdrawn.
+    pub withdrawn: bool,
+    /// Whether it fits none of the suspects well.
+    pub surprising: bool,
+}
+
+/// A caution to read and acknowledge.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CautionView {
+    /// Which caution.
+    pub key: String,
+    /// Its text.
+    pub text: String,
+}
+
+/// What to do when finding is over.
+#[derive(Clone, Debug, Serialize)]
+pub struct VerdictView {
+    /// The fault ids of the leading group.
+    pub faults: Vec<String>,
+    /// A plain sentence.
+    pub sentence: String,
+    /// Its probability.
+    pub probability: f64,
+    /// What to do first, and next if that was not it.
+    pub repair: String,
+    /// Expected minutes of the repair.
+    pub minutes: f64,
+    /// The inspection that splits the group, when it has several members; empty otherwise.
+    pub inspect: String,
+    /// Whether the program is sure enough, or only has nothing better to measure.
+    pub sure: bool,
+}
+
+/// One proof reading to take.
+#[derive(Clone, Debug, Serialize)]
+pub struct ProofView {
+    /// What to measure.
+    pub measurement: Measurement,
+    /// In one line.
+    pub sentence: String,
+    /// The healthy band in words.
+    pub healthy: String,
+    /// The healthy band.
+    pub band: Band,
+    /// What was found, in words; empty when not yet taken.
+    pub found: String,
+    /// Whether it passed; `None` when not yet taken.
+    pub passed: Option<bool>,
+}
