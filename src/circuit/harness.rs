@@ -267,10 +267,7 @@ pub struct Near {
 impl Harness {
     /// Returns the terminal with this full name, such as `plug.tip`.
     pub fn terminal(&self, name: &str) -> Option<TerminalId> {
-        self.terminals
-            .iter()
-            .position(|t| t.name == name)
-            .map(TerminalId)
+        self.terminals.iter().position(|t| t.name == name).map(TerminalId)
     }
 
     /// Returns the control with this name.
@@ -291,10 +288,7 @@ impl Harness {
     /// Returns how many link ends are soldered to this terminal.
     pub fn soldered_ends(&self, terminal: TerminalId) -> usize {
         let holds = |end: &End| end.terminal == terminal && end.fixing == Fixing::Solder;
-        self.links
-            .iter()
-            .map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to)))
-            .sum()
+        self.links.iter().map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to))).sum()
     }
 }
 

@@ -1,1 +1,11 @@
-//! To be written.
+//! What each fault would make each measurement read, with its spread, and what it does to the sound.
+
+mod audible;
+mod model;
+mod params;
+mod states;
+
+pub use audible::Audible;
+pub use model::{Bench, Cell, Model, Row};
+pub use params::{Param, Params, Quantity};
+pub use states::{Behaviour, Hypotheses, Hypothesis, State};
