@@ -98,9 +98,13 @@ impl Model {
         let knobs = self.harness.controls.iter().filter(|control| control.kind == ControlKind::Knob);
         knobs
             .flat_map(|control| {
-                let tone = matches!(self.harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
+                let tone =
+                    matches!(self.harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
                 let dials: &[u8] = if tone { &[0] } else { &[0, 5] };
-                dials.iter().map(|&dial| setting.clone().with(&control.name, Stand::Knob(dial))).collect::<Vec<_>>()
+                dials
+                    .iter()
+                    .map(|&dial| setting.clone().with(&control.name, Stand::Knob(dial)))
+                    .collect::<Vec<_>>()
             })
             .collect()
     }
@@ -109,7 +113,8 @@ impl Model {
         let switched = self.switch_settings();
         let mut all = Vec::new();
         for setting in &switched {
-            for terminal in self.harness.terminals.iter().filter(|t| t.probe && !t.name.starts_with("plug.")) {
+            for terminal in self.harness.terminals.iter().filter(|t| t.probe && !t.name.starts_with("plug."))
+            {
                 all.push((setting.clone(), pair("plug.sleeve", &terminal.name)));
                 if !terminal.grounded_surface {
                     all.push((setting.clone(), pair("plug.tip", &terminal.name)));
@@ -131,7 +136,11 @@ impl Model {
             }
         }
         let probes = |&(a, b): &(TerminalId, TerminalId)| self.harness[a].probe && self.harness[b].probe;
-        pairs.into_iter().filter(probes).map(|(a, b)| pair(&self.harness[a].name, &self.harness[b].name)).collect()
+        pairs
+            .into_iter()
+            .filter(probes)
+            .map(|(a, b)| pair(&self.harness[a].name, &self.harness[b].name))
+            .collect()
     }
 
     /// Returns the flexed forms: the plug's reading while something outside is moved, and for every hypothesis
