@@ -7,6 +7,9 @@ use crate::circuit::{Control, ControlKind, Harness, PartKind, PotRole, TerminalI
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
 
+/// What a tree can name to be flexed without knowing the guitar.
+const FLEX_ROLES: [&str; 5] = ["plug", "selector", "volume", "tone", "jack"];
+
 /// What a measurement reads on a guitar as it should be, in ohms.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Expected {
@@ -181,10 +184,8 @@ impl Fitter<'_> {
 
     fn no_part(&self, index: usize, name: &str) -> Located {
         let parts = self.harness.parts.iter().map(|part| part.name.as_str());
-        let names: Vec<&str> = ["plug", "selector", "volume", "tone", "jack"]
-            .into_iter()
-            .chain(parts)
-            .collect();
+        let parts = parts.filter(|part| !FLEX_ROLES.contains(part));
+        let names: Vec<&str> = FLEX_ROLES.into_iter().chain(parts).collect();
         let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
         let hint = advice(name, &names, "it can be", '"');
         self.tree
