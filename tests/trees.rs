@@ -383,6 +383,24 @@ fn reading_steps(fitted: &Fitted) -> Vec<String> {
 }
 
 proptest! {
+    /// A tree with one word, bracket or number spoilt is loaded or refused at a place in its text; nothing else.
+    #[test]
+    fn a_spoilt_tree_is_loaded_or_refused_in_its_text(
+        at in 0.0..1.0_f64,
+        length in 0_usize..12,
+        put in "[a-zA-Z0-9(){}:,\"\\[\\] ]{0,4}",
+    ) {
+        let (name, text) = built_in()[(at * 4096.0) as usize % 4];
+        let letters: Vec<char> = text.chars().collect();
+        let start = (letters.len() as f64 * at) as usize;
+        let rest = letters.iter().skip(start + length);
+        let spoilt: String = letters[..start].iter().copied().chain(put.chars()).chain(rest.copied()).collect();
+        if let Err(error) = load(&Source::new(name, spoilt.as_str())) {
+            prop_assert!(error.line >= 1 && error.line <= spoilt.split('\n').count(), "{error}");
+            prop_assert!(!error.message.is_empty());
+        }
+    }
+
     /// The law behind the checks for gaps and overlaps: a fitted tree knows an outcome for every reading.
     #[test]
     fn every_reading_has_an_outcome(exponent in -2.0..8.0_f64, spread in 0.0..0.5_f64, humbuckers: bool) {
