@@ -5,8 +5,3 @@ mod network;
 
 pub use harness::*;
 pub use network::*;
-
-/// Stub.
-pub fn load(_: &crate::source::Source) -> Result<Harness, Vec<crate::source::Located>> {
-    Err(Vec::new())
-}
