@@ -151,15 +151,35 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         let proposals = if probability >= advisor::SURE && !spent.is_empty() || spent.len() >= 40 {
             Vec::new()
         } else {
-            advisor::propose(&engine.model, &engine.candidates, &engine.groups, &belief, engine.meter, &circumstances)
+            advisor::propose(
+                &engine.model,
+                &engine.candidates,
+                &engine.groups,
+                &belief,
+                engine.meter,
+                &circumstances,
+            )
         };
         let Some(best) = proposals.first() else {
             let faults = engine.groups.faults(&engine.model, leader);
             if std::env::var_os("LUGWISE_TELL").is_some() && !faults.contains(&fault) {
-                eprintln!("MISSED {} after {} readings; leader {:.3} {}", engine.model.catalogue[fault].id, spent.len(), probability, engine.model.catalogue[faults[0]].id);
-                for m in &spent { eprintln!("     {}", m.sentence(engine.harness())); }
+                eprintln!(
+                    "MISSED {} after {} readings; leader {:.3} {}",
+                    engine.model.catalogue[fault].id,
+                    spent.len(),
+                    probability,
+                    engine.model.catalogue[faults[0]].id
+                );
+                for m in &spent {
+                    eprintln!("     {}", m.sentence(engine.harness()));
+                }
             }
-            return Outcome { isolated: faults.contains(&fault), readings: spent.len(), minutes: seconds / 60.0, group: faults.len() };
+            return Outcome {
+                isolated: faults.contains(&fault),
+                readings: spent.len(),
+                minutes: seconds / 60.0,
+                group: faults.len(),
+            };
         };
         seconds += best.seconds;
         let candidate = &engine.candidates.list[best.candidate];
@@ -202,7 +222,8 @@ fn the_true_fault_is_in_the_final_group() {
             .map(|f| run(&engine, FaultId(f), 1000 + f as u64))
             .collect();
         let share = outcomes.iter().filter(|o| o.isolated).count() as f64 / outcomes.len() as f64;
-        let mean = |of: &dyn Fn(&Outcome) -> f64| outcomes.iter().map(of).sum::<f64>() / outcomes.len() as f64;
+        let mean =
+            |of: &dyn Fn(&Outcome) -> f64| outcomes.iter().map(of).sum::<f64>() / outcomes.len() as f64;
         println!(
             "{name}: {} faults, {:.1} % in the final group, {:.2} readings on average (bound {:.2}), {:.1} minutes, {:.1} faults in the group",
             outcomes.len(),

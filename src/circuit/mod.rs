@@ -4,7 +4,6 @@
 //! coil has a way to the plug. The format is described in DEVELOPERS.md.
 
 mod harness;
-mod network;
 mod file;
 mod mistake;
 mod values;
@@ -18,4 +17,3 @@ pub use built_in::built_in;
 pub use file::FORMAT;
 pub use harness::*;
 pub use load::load;
-pub use network::*;
