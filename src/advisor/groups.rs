@@ -10,8 +10,6 @@ use crate::readings::Meter;
 
 /// Two states count as told apart when some reading differs by so many standard deviations.
 const TOLD_APART: f64 = 2.5;
-/// The share of the part tolerances that stays in doubt once the parts have been read.
-const TOLERANCE_LEFT: f64 = 0.3;
 
 /// The suspects in groups.
 #[derive(Clone, Debug)]
@@ -22,6 +20,8 @@ pub struct Groups {
     pub decision_of: Vec<usize>,
     /// The hypotheses of each decision: those that cannot be told apart, or that the same repair mends.
     pub decisions: Vec<Vec<usize>>,
+    /// Whether a decision's readings are those of a healthy instrument.
+    pub like_healthy: Vec<bool>,
 }
 
 impl Groups {
@@ -36,9 +36,10 @@ impl Groups {
         join_equal_repairs(model, hypotheses, &healthy, &mut decided);
         let decision_of = numbered(&mut decided);
         let count = decision_of.iter().max().map_or(0, |most| most + 1);
-        let decisions =
+        let decisions: Vec<Vec<usize>> =
             (0..count).map(|d| (0..hypotheses.len()).filter(|&h| decision_of[h] == d).collect()).collect();
-        Self { of_fault: fault_groups(model, ambiguous), decision_of, decisions }
+        let like_healthy = decisions.iter().map(|d: &Vec<usize>| d.iter().any(|&h| healthy[h])).collect();
+        Self { of_fault: fault_groups(model, ambiguous), decision_of, decisions, like_healthy }
     }
 
     /// Returns the faults of a decision, each once, in the order of the catalogue.
@@ -90,13 +91,13 @@ fn numbered(partition: &mut Partition) -> Vec<usize> {
 
 fn state_groups(model: &Model, candidates: &Candidates, meter: &Meter) -> Partition {
     let prior = Estimate::prior(&model.params);
-    let forecasts: Vec<Vec<(Option<f64>, f64)>> =
-        candidates.rows.iter().map(|row| forecast(row, &prior, meter)).collect();
+    let forecast = |row: &Row| row.iter().map(|cell| Expectation::new(cell, &prior, meter)).collect();
+    let forecasts: Vec<Vec<Expectation>> = candidates.rows.iter().map(forecast).collect();
     let states = model.hypotheses.states.len();
     let mut partition = Partition::new(states);
     for one in 0..states {
         for other in one + 1..states {
-            if !forecasts.iter().any(|row| differ(row[one], row[other])) {
+            if !forecasts.iter().any(|row| differ(&row[one], &row[other])) {
                 partition.join(one, other);
             }
         }
@@ -104,20 +105,14 @@ fn state_groups(model: &Model, candidates: &Candidates, meter: &Meter) -> Partit
     partition
 }
 
-fn forecast(row: &Row, prior: &Estimate, meter: &Meter) -> Vec<(Option<f64>, f64)> {
-    row.iter()
-        .map(|cell| {
-            let expected = Expectation::new(cell, prior, meter);
-            let tolerance = (expected.variance - expected.noise) * TOLERANCE_LEFT * TOLERANCE_LEFT;
-            (expected.middle, expected.noise + tolerance)
-        })
-        .collect()
-}
-
-fn differ(one: (Option<f64>, f64), other: (Option<f64>, f64)) -> bool {
-    match (one.0, other.0) {
+/// Returns whether a reading tells two states apart; the part values are those of one instrument in both.
+fn differ(one: &Expectation, other: &Expectation) -> bool {
+    match (one.middle, other.middle) {
         (None, None) => false,
-        (Some(a), Some(b)) => (a - b).abs() > TOLD_APART * (one.1 + other.1).sqrt(),
+        (Some(a), Some(b)) => {
+            let tolerance = (one.variance - one.noise).max(other.variance - other.noise);
+            (a - b).abs() > TOLD_APART * (one.noise + other.noise + tolerance).sqrt()
+        }
         _ => true,
     }
 }

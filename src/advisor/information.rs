@@ -4,8 +4,8 @@ use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, shows};
 use crate::prediction::{Behaviour, Candidate, Cell, Model, Row, SCALE_END, scale};
 use crate::readings::Meter;
 
-/// Width of an outcome on the scale ln(R/Ω + 1): about a twentieth of the reading.
-const WIDTH: f64 = 0.05;
+/// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.
+const WIDTH: f64 = 0.03;
 const BINS: usize = (SCALE_END / WIDTH) as usize + 2;
 /// Outcome of over range; for a flexed reading an unsteady one is told from a steady one by an offset.
 const OVER: usize = BINS;

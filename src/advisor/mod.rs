@@ -12,8 +12,10 @@ use crate::prediction::{Candidates, Model};
 use crate::readings::{Access, Measurement, Meter};
 use information::Scales;
 
-/// The probability at which the leading decision is sure enough to act on.
-pub const SURE: f64 = 0.95;
+/// The probability at which the leading decision is sure enough to act on: a repair is proved afterwards.
+const SURE: f64 = 0.95;
+/// The probability at which the instrument is acquitted: nothing is done that could prove it.
+const ACQUITTED: f64 = 0.99;
 /// A reading that is expected to tell less than this is not worth anyone's time, in bits.
 const WORTHLESS: f64 = 0.02;
 
@@ -64,6 +66,11 @@ pub fn propose(
     }
     proposals.sort_by(|a, b| (b.bits / b.seconds).total_cmp(&(a.bits / a.seconds)));
     proposals
+}
+
+/// Returns whether a decision's probability is sure enough to act on.
+pub fn sure(groups: &Groups, decision: usize, probability: f64) -> bool {
+    probability >= if groups.like_healthy[decision] { ACQUITTED } else { SURE }
 }
 
 /// Returns the decision with the highest probability, and that probability.

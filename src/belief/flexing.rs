@@ -25,7 +25,7 @@ fn names_it(harness: &Harness, terminals: &[TerminalId], links: &[LinkId], flex:
     terminals
         .iter()
         .any(|&t| harness[t].name == flex || (flex == "plug" && harness[t].name.starts_with("plug.")))
-        || (terminals.len() != 1 && links.iter().any(|&l| harness[l].name == flex))
+        || links.iter().any(|&l| harness[l].name == flex)
 }
 
 fn names_its_part(harness: &Harness, terminals: &[TerminalId], flex: &str) -> bool {

@@ -2,7 +2,7 @@
 
 use super::estimate::Estimate;
 use super::normal::{cumulative, log_density};
-use crate::prediction::{Cell, SCALE_END, scale};
+use crate::prediction::{Cell, SCALE_END, scale, scale_per_ohm, unscaled};
 use crate::readings::{Level, Meter};
 use crate::units::Ohms;
 
@@ -12,11 +12,11 @@ pub const SLIP: f64 = 0.015;
 const SLIP_OVER: f64 = 0.15;
 /// Resistance left in nulled leads, in ohms, and its standard deviation (domain practice: 0.1 to 0.2 Ω).
 const LEADS_SD: f64 = 0.15;
-/// The threshold of a beeper: makers choose 35 Ω to 100 Ω, here the logarithm of their middle and its spread.
-const BEEP_MIDDLE: f64 = 4.08;
-const BEEP_SPREAD: f64 = 0.3;
+/// The threshold of a beeper in ohms: makers choose 35 Ω to 100 Ω, here the middle and its standard deviation.
+const BEEP_MIDDLE: f64 = 60.0;
+const BEEP_SPREAD: f64 = 20.0;
 
-/// What one hypothesis predicts for one reading, on the scale ln(R/Ω + 1).
+/// What one hypothesis predicts for one reading, on the scale ln(1 + R/50 Ω).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Expectation {
     /// The middle; `None` when there is no path.
@@ -35,7 +35,7 @@ impl Expectation {
         let Some(ohms) = cell.ohms else {
             return Self { middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
         };
-        let per_ohm = 1.0 / (ohms + 1.0);
+        let per_ohm = scale_per_ohm(ohms);
         let gradient: Vec<f64> = cell.gradient.iter().chain([&cell.size]).map(|g| g * per_ohm).collect();
         let middle = (scale(Some(ohms)) + estimate.shift(&gradient)).clamp(0.0, SCALE_END);
         let meter = meter.standard_uncertainty(Ohms::new(ohms)).get();
@@ -47,8 +47,7 @@ impl Expectation {
     pub fn band(&self) -> Option<(f64, f64)> {
         let middle = self.middle?;
         let half = 1.96 * self.variance.sqrt();
-        let ohms = |scaled: f64| scaled.max(0.0).exp_m1().max(0.0);
-        Some((ohms(middle - half), ohms(middle + half)))
+        Some((unscaled(middle - half), unscaled(middle + half)))
     }
 
     /// Returns the logarithm of the probability of a level on the display, slips included.
@@ -65,7 +64,7 @@ impl Expectation {
             (None, Level::Ohms { .. }) => 0.0,
             (Some(middle), Level::OverRange) => 1.0 - cumulative((scale(Some(ceiling.get())) - middle) / sd),
             (Some(middle), Level::Ohms { value, resolution }) => {
-                let rounding = resolution.get() / (value.get() + 1.0);
+                let rounding = resolution.get() * scale_per_ohm(value.get());
                 log_density(scale(Some(value.get())) - middle, self.variance + rounding * rounding / 12.0)
                     .exp()
             }
@@ -77,7 +76,9 @@ impl Expectation {
         match self.middle {
             None => 0.0,
             Some(middle) => {
-                cumulative((BEEP_MIDDLE - middle) / (self.variance + BEEP_SPREAD * BEEP_SPREAD).sqrt())
+                let threshold = scale(Some(BEEP_MIDDLE));
+                let spread = BEEP_SPREAD * scale_per_ohm(BEEP_MIDDLE);
+                cumulative((threshold - middle) / (self.variance + spread * spread).sqrt())
             }
         }
     }

@@ -17,7 +17,7 @@ pub use posterior::Posterior;
 
 use crate::circuit::Harness;
 use crate::faults::FaultId;
-use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, scale};
+use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, SCALE_END, scale, scale_per_ohm};
 use crate::readings::{Level, Meter, Reading, Shown};
 
 /// The probability of every hypothesis after some evidence.
@@ -145,7 +145,7 @@ impl Seen<'_> {
         let slipped = SLIP * slip(level);
         if let (Some(middle), Level::Ohms { value, resolution }) = (expected.middle, level) {
             if fit > slipped {
-                let rounding = resolution.get() / (value.get() + 1.0);
+                let rounding = resolution.get() * scale_per_ohm(value.get());
                 let surprise = scale(Some(value.get())) - middle;
                 estimate.learn(&expected.gradient, surprise, expected.noise + rounding * rounding / 12.0);
             }
@@ -173,9 +173,9 @@ fn still(low: &Level, high: &Level) -> f64 {
         (Level::OverRange, Level::OverRange) => 1.0,
         (Level::Ohms { value: low, .. }, Level::Ohms { value: high, .. }) => {
             let spread = scale(Some(high.get())) - scale(Some(low.get()));
-            let floor = 0.3 / (low.get() + 1.0);
+            let floor = 0.3 * scale_per_ohm(low.get());
             let variance = STEADY_SD * STEADY_SD + floor * floor;
-            (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / crate::prediction::SCALE_END
+            (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / SCALE_END
         }
         _ => UNSTEADY * 0.15,
     }

@@ -153,15 +153,34 @@ impl Model {
         }
         for hypothesis in &self.hypotheses.list {
             let Behaviour::ComesAndGoes { terminals, links } = &hypothesis.behaviour else { continue };
-            let Some(best) = self.shown_best(all, hypothesis.state) else { continue };
-            let prodded = terminals.iter().filter(|&&t| !self.harness[t].name.starts_with("plug."));
-            let names = prodded.map(|&t| self.harness[t].name.clone());
-            let links = links.iter().map(|&l| self.harness[l].name.clone());
-            list.extend(names.chain(links).map(|flex| flexing(best, &flex)));
+            let flex = match (links.first(), terminals.iter().find(|&&t| !self.harness[t].name.starts_with("plug."))) {
+                (Some(&link), _) => self.harness[link].name.clone(),
+                (None, Some(&terminal)) => self.harness[terminal].name.clone(),
+                (None, None) => continue,
+            };
+            list.extend(self.shown_best(all, hypothesis.state).into_iter().map(|best| flexing(best, &flex)));
+            list.extend(self.across(all, terminals, links).into_iter().map(|own| flexing(own, &flex)));
         }
         list.sort_by(|a, b| a.measurement.cmp(&b.measurement));
         list.dedup_by(|a, b| a.measurement == b.measurement);
         list
+    }
+
+    /// Returns the first measurement across a link, or else between two terminals.
+    fn across<'c>(
+        &self,
+        all: &'c Candidates,
+        terminals: &[TerminalId],
+        links: &[crate::circuit::LinkId],
+    ) -> Option<&'c Candidate> {
+        let ends = match (links, terminals) {
+            (&[link, ..], _) => [self.harness[link].from.terminal, self.harness[link].to.terminal],
+            (_, &[one, other, ..]) => [one, other],
+            _ => return None,
+        };
+        let [a, b] = ends.map(|terminal| self.harness[terminal].name.as_str());
+        let joins = |m: &Measurement| (m.red == a && m.black == b) || (m.red == b && m.black == a);
+        all.list.iter().find(|candidate| joins(&candidate.measurement))
     }
 
     /// Returns the first measurement that shows a state as clearly as any other does.
@@ -176,13 +195,27 @@ impl Model {
     }
 }
 
-/// Returns a resistance on the scale that readings are compared on: ln(R/Ω + 1), with over range at its end.
-pub fn scale(ohms: Option<f64>) -> f64 {
-    ohms.map_or(SCALE_END, |ohms| ohms.max(0.0).ln_1p().min(SCALE_END))
-}
+/// Below about this many ohms contacts and end stops matter more than percentages: there the scale is even,
+/// above it is logarithmic.
+pub const SCALE_KNEE: f64 = 50.0;
 
 /// The end of the scale: 40 MΩ, the most that handheld meters show.
-pub const SCALE_END: f64 = 17.5;
+pub const SCALE_END: f64 = 13.6;
+
+/// Returns a resistance on the scale that readings are compared on, ln(1 + R/50 Ω), with over range at its end.
+pub fn scale(ohms: Option<f64>) -> f64 {
+    ohms.map_or(SCALE_END, |ohms| (ohms.max(0.0) / SCALE_KNEE).ln_1p().min(SCALE_END))
+}
+
+/// Returns the resistance in ohms at a point of the scale.
+pub fn unscaled(scaled: f64) -> f64 {
+    scaled.max(0.0).exp_m1() * SCALE_KNEE
+}
+
+/// Returns d(scale)/d(ohms) at a resistance.
+pub fn scale_per_ohm(ohms: f64) -> f64 {
+    1.0 / (ohms.max(0.0) + SCALE_KNEE)
+}
 
 fn pair(red: &str, black: &str) -> Pair {
     (red.to_owned(), black.to_owned())

@@ -7,7 +7,7 @@ mod params;
 mod states;
 
 pub use audible::Audible;
-pub use candidates::{Candidate, Candidates, SCALE_END, scale};
+pub use candidates::{Candidate, Candidates, SCALE_END, scale, scale_per_ohm, unscaled};
 pub use model::{Bench, Cell, Model, Row};
 pub use params::{Param, Params, Quantity};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};

@@ -99,8 +99,7 @@ impl Situation {
 
     /// Returns whether the leading decision is sure enough to act on.
     pub fn sure(&self, job: &Job) -> bool {
-        self.probability >= advisor::SURE
-            && (job.live_readings().next().is_some() || !job.answers().is_empty())
+        self.sure_of_leader && (job.live_readings().next().is_some() || !job.answers().is_empty())
     }
 }
 
