@@ -40,7 +40,7 @@ fn words(code: &Error) -> (String, Option<String>) {
             found,
             outer,
         } => (
-            format!("unknown field `{found}`{}", inside(outer)),
+            format!("unknown field `{found}`{}", inside(outer.as_ref())),
             Some(advice(found, expected, "the fields are", '`')),
         ),
         Error::NoSuchEnumVariant {
@@ -48,26 +48,23 @@ fn words(code: &Error) -> (String, Option<String>) {
             found,
             outer,
         } => (
-            format!("unknown word `{found}`{}", inside(outer)),
+            format!("unknown word `{found}`{}", inside(outer.as_ref())),
             Some(advice(found, expected, "the words are", '`')),
         ),
         Error::MissingStructField { field, outer } => (
-            format!("field `{field}` is missing{}", inside(outer)),
+            format!("field `{field}` is missing{}", inside(outer.as_ref())),
             Some(format!("add `{field}: ...`")),
         ),
         Error::DuplicateStructField { field, outer } => (
-            format!("field `{field}` is given twice{}", inside(outer)),
+            format!("field `{field}` is given twice{}", inside(outer.as_ref())),
             Some("keep one of the two".to_owned()),
         ),
         other => plain(other),
     }
 }
 
-fn inside(outer: &Option<String>) -> String {
-    outer
-        .as_ref()
-        .map(|name| format!(" in `{name}`"))
-        .unwrap_or_default()
+fn inside(outer: Option<&String>) -> String {
+    outer.map(|name| format!(" in `{name}`")).unwrap_or_default()
 }
 
 fn plain(code: &Error) -> (String, Option<String>) {
