@@ -62,24 +62,33 @@ fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
 fn ways(harness: &Harness, findings: &mut Findings) {
     let settings = settings(harness);
     if settings.is_empty() {
-        findings.add(&Path::root().then("parts"), &Mistake::Settings { limit: MOST_SETTINGS });
+        let at = Path::root().then("parts");
+        findings.add(&at, &Mistake::Settings { limit: MOST_SETTINGS });
         return;
     }
     for (index, part) in harness.parts.iter().enumerate() {
-        let (PartKind::Coil { .. }, [hot, cold]) = (&part.kind, &part.terminals[..]) else {
-            continue;
-        };
         let at = Path::root().then("parts").then(index).then("name");
-        if !settings.iter().any(|setting| reaches_tip(harness, part, *hot, setting)) {
-            let mistake = Mistake::NoWayHot { hot: harness[*hot].name.clone(), reaches: ends(harness, *hot) };
-            findings.add(&at, &mistake);
-        }
-        if !settings.iter().any(|setting| reaches_sleeve(harness, part, *cold, setting)) {
-            let mistake =
-                Mistake::NoWayCold { cold: harness[*cold].name.clone(), reaches: ends(harness, *cold) };
+        for mistake in cut_off(harness, part, &settings) {
             findings.add(&at, &mistake);
         }
     }
+}
+
+/// Returns which ends of a coil have no way to the plug in any setting.
+fn cut_off(harness: &Harness, part: &Part, settings: &[Vec<Edge>]) -> Vec<Mistake> {
+    let (PartKind::Coil { .. }, &[hot, cold]) = (&part.kind, &part.terminals[..]) else {
+        return Vec::new();
+    };
+    let no_hot = || Mistake::NoWayHot {
+        hot: harness[hot].name.clone(),
+        reaches: ends(harness, hot),
+        grounded: ground_net(harness)[hot.0],
+    };
+    let no_cold = || Mistake::NoWayCold { cold: harness[cold].name.clone(), reaches: ends(harness, cold) };
+    let to_tip = settings.iter().any(|setting| reaches_tip(harness, part, hot, setting));
+    let to_sleeve = settings.iter().any(|setting| reaches_sleeve(harness, part, cold, setting));
+    let mistakes = [(!to_tip).then(no_hot), (!to_sleeve).then(no_cold)];
+    mistakes.into_iter().flatten().collect()
 }
 
 /// Returns every combination of switch positions, as the pairs each closes; none when there are too many.

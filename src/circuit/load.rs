@@ -8,7 +8,7 @@ use super::parts::{self, PLUG};
 use super::{End, Fixing, Harness, Link, LinkId, LinkKind, Near, Place, PlaceId, TerminalId};
 use super::{check, titles, values};
 use crate::source::{self, Located, Path, Positions, Source};
-use crate::units::Ohms;
+use crate::units::{Ohms, Seconds};
 use std::collections::BTreeSet;
 
 /// Reads and checks a wiring file.
@@ -84,7 +84,7 @@ impl Reader<'_> {
             self.check_new("place", &entry.name, &mut names, &at.then("name"));
             let open = values::opening(&entry.open).unwrap_or_else(|mistake| {
                 self.findings.add(&at.then("open"), &mistake);
-                Default::default()
+                Seconds::default()
             });
             if entry.outside && open.get() > 0.0 {
                 self.findings.add(&at.then("open"), &Mistake::OutsideCost);
@@ -103,11 +103,14 @@ impl Reader<'_> {
 
     fn parts(&mut self, file: &WiringFile) {
         let list = Path::root().then("parts");
-        let mut names = BTreeSet::from([PLUG.to_owned()]);
+        let mut names = BTreeSet::new();
         let mut controls = BTreeSet::new();
         for (index, entry) in file.parts.iter().enumerate() {
             let at = list.then(index);
             self.check_new("part", &entry.name, &mut names, &at.then("name"));
+            if entry.name == PLUG {
+                self.findings.add(&at.then("name"), &Mistake::Plug { name: entry.name.clone() });
+            }
             self.check_kind(entry, &mut controls, &at.then("kind"));
             let place = self.place(&entry.place, &at.then("place")).unwrap_or(PlaceId(0));
             parts::add_part(&mut self.harness, entry, place, &at, self.findings);
@@ -190,20 +193,30 @@ impl Reader<'_> {
         let mut pairs = BTreeSet::new();
         for (index, entry) in entries.iter().enumerate() {
             let at = list.then(index);
-            let a = self.terminal(&entry.a, &at.then("a"));
-            let b = self.terminal(&entry.b, &at.then("b"));
-            let weight = entry.weight.unwrap_or(1.0);
-            if !(weight > 0.0 && weight.is_finite()) {
-                self.findings.add(&at.then("weight"), &Mistake::Weight { weight });
+            let Some(pair) = self.near_pair(entry, &at) else {
+                continue;
+            };
+            if !pairs.insert((pair.a.min(pair.b), pair.a.max(pair.b))) {
+                let (a, b) = (entry.a.clone(), entry.b.clone());
+                self.findings.add(&at, &Mistake::NearTwice { a, b });
             }
-            let (Some(a), Some(b)) = (a, b) else { continue };
-            if a == b {
-                self.findings.add(&at.then("b"), &Mistake::NearItself { terminal: entry.a.clone() });
-            } else if !pairs.insert((a.min(b), a.max(b))) {
-                self.findings.add(&at, &Mistake::NearTwice { a: entry.a.clone(), b: entry.b.clone() });
-            }
-            self.harness.near.push(Near { a, b, how: entry.how.clone(), weight });
+            self.harness.near.push(pair);
         }
+    }
+
+    fn near_pair(&mut self, entry: &NearEntry, at: &Path) -> Option<Near> {
+        let a = self.terminal(&entry.a, &at.then("a"));
+        let b = self.terminal(&entry.b, &at.then("b"));
+        let weight = entry.weight.unwrap_or(1.0);
+        if !(weight > 0.0 && weight.is_finite()) {
+            self.findings.add(&at.then("weight"), &Mistake::Weight { weight });
+        }
+        if a.is_some() && a == b {
+            let terminal = entry.a.clone();
+            self.findings.add(&at.then("b"), &Mistake::NearItself { terminal });
+        }
+        let how = entry.how.clone();
+        Some(Near { a: a?, b: b?, how, weight })
     }
 
     /// Notes a name that is taken already or that cannot be typed on a command line.

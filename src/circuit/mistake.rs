@@ -8,6 +8,8 @@ use crate::units::UnitError;
 pub(super) enum Mistake {
     #[error("wiring format {found} is not known")]
     Format { found: u32, known: u32 },
+    #[error("part name \"{name}\" is taken: every wiring has the plug of its cable")]
+    Plug { name: String },
     #[error("{what} name \"{name}\" cannot be used")]
     BadName { what: &'static str, name: String },
     #[error("two {what}s are called \"{name}\"")]
@@ -48,7 +50,7 @@ pub(super) enum Mistake {
     NearTwice { a: String, b: String },
     #[error("weight {weight} is not above 0")]
     Weight { weight: f64 },
-    #[error("switch \"{part}\" has {count} positions")]
+    #[error("switch \"{part}\" has {count} position{}", if *count == 1 { "" } else { "s" })]
     Positions { part: String, count: usize },
     #[error("position \"{position}\" joins \"{terminal}\" to itself")]
     JoinsItself { position: String, terminal: String },
@@ -59,23 +61,24 @@ pub(super) enum Mistake {
     #[error("control \"{control}\" changes nothing: {why}")]
     Idle { control: String, why: String, hint: String },
     #[error("\"{hot}\" has no way to the tip of the plug in any switch setting")]
-    NoWayHot { hot: String, reaches: Vec<String> },
+    NoWayHot { hot: String, reaches: Vec<String>, grounded: bool },
     #[error("\"{cold}\" has no way to the sleeve of the plug in any switch setting")]
     NoWayCold { cold: String, reaches: Vec<String> },
 }
 
 impl Mistake {
     /// Returns how to mend it.
-    fn hint(&self) -> Option<String> {
+    fn hint(&self) -> String {
         match self {
-            Self::Unknown { what, name, known } => Some(advice_for(name, known, &format!("the {what}s are"))),
-            Self::UnknownLug { lug, known, .. } => Some(advice_for(lug, known, "its terminals are")),
-            Self::Value(error) => Some(error.hint()),
-            Self::Range { guess: Some(guess), .. } => Some(format!("did you mean \"{guess}\"?")),
-            Self::NoWayHot { hot: end, reaches } | Self::NoWayCold { cold: end, reaches } => {
-                Some(dead_end(end, reaches))
+            Self::Unknown { what, name, known } => advice_for(name, known, &format!("the {what}s are")),
+            Self::UnknownLug { lug, known, .. } => advice_for(lug, known, "its terminals are"),
+            Self::Value(error) => error.hint(),
+            Self::Range { guess: Some(guess), .. } => format!("did you mean \"{guess}\"?"),
+            Self::NoWayHot { grounded: true, .. } => EXCHANGED.to_owned(),
+            Self::NoWayHot { hot: end, reaches, .. } | Self::NoWayCold { cold: end, reaches } => {
+                dead_end(end, reaches)
             }
-            other => Some(other.plain_hint()),
+            other => other.plain_hint(),
         }
     }
 
@@ -97,6 +100,7 @@ impl Mistake {
 
     fn fixed_hint(&self) -> &'static str {
         match self {
+            Self::Plug { .. } => "give the part another name",
             Self::OutsideFirst => "put the place where nothing is opened first and add `outside: true` to it",
             Self::OutsideTwice { .. } => "keep `outside: true` on the first place only",
             Self::OutsideCost => "write `open: \"0 s\"`",
@@ -131,6 +135,8 @@ fn advice_for(name: &str, known: &[String], what: &str) -> String {
     advice(name, &known, what, '"')
 }
 
+const EXCHANGED: &str = "its wire leads to ground: look whether hot and ground are exchanged";
+
 fn dead_end(end: &str, reaches: &[String]) -> String {
     if reaches.is_empty() {
         return format!("no wire goes to \"{end}\"");
@@ -151,7 +157,7 @@ impl Findings {
     }
 
     pub fn add(&mut self, path: &Path, mistake: &Mistake) {
-        self.list.push(self.positions.error(path, mistake.to_string(), mistake.hint()));
+        self.list.push(self.positions.error(path, mistake.to_string(), Some(mistake.hint())));
     }
 
     pub fn is_empty(&self) -> bool {

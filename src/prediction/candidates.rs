@@ -153,7 +153,10 @@ impl Model {
         }
         for hypothesis in &self.hypotheses.list {
             let Behaviour::ComesAndGoes { terminals, links } = &hypothesis.behaviour else { continue };
-            let flex = match (links.first(), terminals.iter().find(|&&t| !self.harness[t].name.starts_with("plug."))) {
+            let flex = match (
+                links.first(),
+                terminals.iter().find(|&&t| !self.harness[t].name.starts_with("plug.")),
+            ) {
                 (Some(&link), _) => self.harness[link].name.clone(),
                 (None, Some(&terminal)) => self.harness[terminal].name.clone(),
                 (None, None) => continue,

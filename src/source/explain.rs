@@ -30,26 +30,27 @@ fn place(text: &str, error: &SpannedError) -> (usize, usize) {
 fn words(code: &Error) -> (String, Option<String>) {
     match code {
         Error::NoSuchStructField { expected, found, outer } => (
-            format!("unknown field `{found}`{}", inside(outer)),
+            format!("unknown field `{found}`{}", inside(outer.as_ref())),
             Some(advice(found, expected, "the fields are", '`')),
         ),
         Error::NoSuchEnumVariant { expected, found, outer } => (
-            format!("unknown word `{found}`{}", inside(outer)),
+            format!("unknown word `{found}`{}", inside(outer.as_ref())),
             Some(advice(found, expected, "the words are", '`')),
         ),
-        Error::MissingStructField { field, outer } => {
-            (format!("field `{field}` is missing{}", inside(outer)), Some(format!("add `{field}: ...`")))
-        }
+        Error::MissingStructField { field, outer } => (
+            format!("field `{field}` is missing{}", inside(outer.as_ref())),
+            Some(format!("add `{field}: ...`")),
+        ),
         Error::DuplicateStructField { field, outer } => (
-            format!("field `{field}` is given twice{}", inside(outer)),
+            format!("field `{field}` is given twice{}", inside(outer.as_ref())),
             Some("keep one of the two".to_owned()),
         ),
         other => plain(other),
     }
 }
 
-fn inside(outer: &Option<String>) -> String {
-    outer.as_ref().map(|name| format!(" in `{name}`")).unwrap_or_default()
+fn inside(outer: Option<&String>) -> String {
+    outer.map(|name| format!(" in `{name}`")).unwrap_or_default()
 }
 
 fn plain(code: &Error) -> (String, Option<String>) {

@@ -16,7 +16,7 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 /// Returns the hint for an unknown name: the near one, or else the list of all that are allowed.
 ///
 /// `what` is the plural of the kind of thing, such as `the parts are`; `quote` goes around every name.
-pub fn advice<'a>(name: &str, candidates: &[&'a str], what: &str, quote: char) -> String {
+pub fn advice(name: &str, candidates: &[&str], what: &str, quote: char) -> String {
     match nearest(name, candidates.iter().copied()) {
         Some(near) => format!("did you mean {quote}{near}{quote}?"),
         None if candidates.is_empty() => format!("{what} none"),

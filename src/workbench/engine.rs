@@ -9,7 +9,7 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::Fault;
 use crate::job::Band;
-use crate::prediction::{Audible, Candidates, Cell, Model, Row};
+use crate::prediction::{Audible, Candidates, Cell, Model, Row, unscaled};
 use crate::readings::{Measurement, Meter};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
@@ -162,7 +162,7 @@ impl Engine {
         let expected = Expectation::new(cell, estimate, self.meter);
         let shown = |ohms: f64| (ohms < self.meter.ceiling().get()).then(|| Ohms::new(ohms));
         let (low, high) = expected.band().map_or((None, None), |(low, high)| (shown(low), shown(high)));
-        let ohms = expected.middle.and_then(|middle| shown(middle.exp_m1().max(0.0)));
+        let ohms = expected.middle.and_then(|middle| shown(unscaled(middle)));
         Band { ohms, low, high }
     }
 

@@ -289,7 +289,9 @@ fn surprise(engine: &Engine, taken: &crate::job::Taken) -> String {
         let ohms = value.get() * factor;
         let row = engine.row(&taken.reading.measurement).unwrap_or_default();
         row.iter().any(|cell| {
-            cell.ohms.is_some_and(|o| (crate::prediction::scale(Some(o)) - ohms.ln_1p()).abs() < 0.1)
+            cell.ohms.is_some_and(|o| {
+                (crate::prediction::scale(Some(o)) - crate::prediction::scale(Some(ohms))).abs() < 0.1
+            })
         })
     };
     let unit = [

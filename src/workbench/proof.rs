@@ -4,6 +4,7 @@ use super::engine::{Engine, EngineError};
 use super::{ProofView, words};
 use crate::belief::{Estimate, Expectation};
 use crate::job::{Band, Job};
+use crate::prediction::unscaled;
 use crate::readings::{Level, Measurement, Mode, Shown};
 use crate::units::Ohms;
 
@@ -50,7 +51,7 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
     let expected = Expectation::new(&row[0], &Estimate::prior(&engine.model.params), engine.meter);
     let Some(middle) = expected.middle else { return Ok(Band { ohms: None, low: None, high: None }) };
     let half = 3.0 * expected.variance.sqrt();
-    let ohms = |scaled: f64| Some(Ohms::new(scaled.max(0.0).exp_m1()));
+    let ohms = |scaled: f64| Some(Ohms::new(unscaled(scaled)));
     Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half) })
 }
 

@@ -54,6 +54,7 @@ pub struct Situation {
     pub leader: usize,
     /// Its probability.
     pub probability: f64,
+    sure_of_leader: bool,
 }
 
 impl Situation {
@@ -88,8 +89,10 @@ impl Situation {
         let tree = walk(engine, job, &mut gathered);
         let Gathered { belief, evidence, surprising } = gathered;
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
+        let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
         let stand = stand(engine, job);
-        Ok(Self { belief, evidence, surprising, tree, proposals: Vec::new(), stand, leader, probability })
+        let proposals = Vec::new();
+        Ok(Self { belief, evidence, surprising, tree, proposals, stand, leader, probability, sure_of_leader })
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.

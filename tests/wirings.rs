@@ -1,0 +1,185 @@
+//! The wirings that come with the program load; a folder of bad ones is refused, each with its own words.
+
+use lugwise::circuit::{ControlKind, Harness, LinkId, LinkKind, PartKind, built_in, load};
+use lugwise::source::{Located, Source};
+use proptest::prelude::*;
+use rstest::rstest;
+use std::collections::BTreeSet;
+use std::path::Path;
+
+fn read(name: &str, text: &str) -> Result<Harness, String> {
+    let lines = |errors: Vec<Located>| errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+    load(&Source::new(name, text)).map_err(lines)
+}
+
+fn wiring(name: &str) -> Harness {
+    let (file, text) = built_in().iter().find(|(file, _)| *file == name).expect("a built-in wiring");
+    read(file, text).unwrap_or_else(|errors| panic!("{errors}"))
+}
+
+#[rstest]
+#[case("one-pickup.ron", "one-pickup", "A1a", &["volume", "tone"])]
+#[case(
+    "two-humbuckers.ron",
+    "two-humbuckers",
+    "A2a",
+    &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"]
+)]
+fn built_in_wirings_load(
+    #[case] file: &str,
+    #[case] name: &str,
+    #[case] code: &str,
+    #[case] controls: &[&str],
+) {
+    let harness = wiring(file);
+    assert_eq!((harness.name.as_str(), harness.code.as_str()), (name, code));
+    let names: Vec<&str> = harness.controls.iter().map(|control| control.name.as_str()).collect();
+    assert_eq!(names, controls);
+}
+
+#[rstest]
+fn names_are_unique_and_ids_agree(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
+    let harness = wiring(file);
+    let names: BTreeSet<&str> = harness.terminals.iter().map(|terminal| terminal.name.as_str()).collect();
+    assert_eq!(names.len(), harness.terminals.len());
+    let titles: BTreeSet<&str> = harness.terminals.iter().map(|terminal| terminal.title.as_str()).collect();
+    assert_eq!(titles.len(), harness.terminals.len());
+    for (index, part) in harness.parts.iter().enumerate() {
+        for id in &part.terminals {
+            assert_eq!(harness[*id].part.0, index);
+            assert_eq!(harness[*id].name, format!("{}.{}", part.name, harness[*id].lug));
+        }
+    }
+}
+
+#[rstest]
+fn every_control_moves_a_part(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
+    let harness = wiring(file);
+    for control in &harness.controls {
+        match (&control.kind, &harness[control.part].kind) {
+            (ControlKind::Knob, PartKind::Pot { .. }) => {}
+            (ControlKind::Selector(names), PartKind::Switch { positions }) => {
+                assert!(names.iter().eq(positions.iter().map(|position| &position.name)));
+            }
+            (kind, part) => panic!("{kind:?} moves {part:?}"),
+        }
+    }
+}
+
+#[rstest]
+fn every_braid_surrounds_a_core(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
+    let harness = wiring(file);
+    for link in harness.links.iter().filter(|link| link.kind == LinkKind::Braid) {
+        let core = &harness[link.around.expect("a core")];
+        assert_eq!(core.kind, LinkKind::Wire);
+    }
+}
+
+#[rstest]
+#[case("one-pickup.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("one-pickup.ron", "volume.lug1", "ground lug (lug 1) of the volume pot")]
+#[case("one-pickup.ron", "tone.lug2", "wiper lug (lug 2) of the tone pot")]
+#[case("one-pickup.ron", "plug.tip", "tip of the plug")]
+#[case("two-humbuckers.ron", "neck-volume.lug2", "output lug (lug 2) of the neck volume pot")]
+#[case("two-humbuckers.ron", "selector.common", "common lug of the pickup toggle")]
+#[case("two-humbuckers.ron", "strings.surface", "strings, bridge and tailpiece")]
+fn terminals_are_called_by_what_they_do(#[case] file: &str, #[case] name: &str, #[case] title: &str) {
+    let harness = wiring(file);
+    let id = harness.terminal(name).expect("the terminal");
+    assert_eq!(harness[id].title, title);
+}
+
+/// The nets of domain tables A1a and A2a, computed from the wires alone: common practice, no source.
+#[rstest]
+#[case("one-pickup.ron", "plug.tip", &["jack.tip", "plug.tip", "volume.lug2"])]
+#[case("one-pickup.ron", "pickup.hot", &["pickup.hot", "tone.lug2", "volume.lug3"])]
+#[case("one-pickup.ron", "tone.lug1", &["tone-cap.a", "tone.lug1"])]
+#[case("one-pickup.ron", "plug.sleeve", &[
+    "jack.sleeve", "pickup.cold", "plug.sleeve", "shield.surface", "strings.surface", "tone-cap.b", "tone.case",
+    "volume.case", "volume.lug1",
+])]
+#[case("two-humbuckers.ron", "plug.tip", &["jack.tip", "plug.tip", "selector.common"])]
+#[case("two-humbuckers.ron", "neck-pickup.hot", &["neck-pickup.hot", "neck-tone.lug2", "neck-volume.lug3"])]
+#[case("two-humbuckers.ron", "bridge-pickup.hot", &["bridge-pickup.hot", "bridge-tone.lug2", "bridge-volume.lug3"])]
+#[case("two-humbuckers.ron", "selector.neck", &["neck-volume.lug2", "selector.neck"])]
+#[case("two-humbuckers.ron", "selector.bridge", &["bridge-volume.lug2", "selector.bridge"])]
+#[case("two-humbuckers.ron", "bridge-tone.lug1", &["bridge-tone-cap.a", "bridge-tone.lug1"])]
+#[case("two-humbuckers.ron", "plug.sleeve", &[
+    "bridge-cover.surface", "bridge-pickup.cold", "bridge-screen.surface", "bridge-tone-cap.b", "bridge-tone.case",
+    "bridge-volume.case", "bridge-volume.lug1", "control-cavity.surface", "jack.sleeve", "neck-cover.surface",
+    "neck-pickup.cold", "neck-screen.surface", "neck-tone-cap.b", "neck-tone.case", "neck-volume.case",
+    "neck-volume.lug1", "plug.sleeve", "selector.frame", "strings.surface", "switch-cavity.surface",
+])]
+fn nets_are_those_of_the_layout(#[case] file: &str, #[case] start: &str, #[case] net: &[&str]) {
+    let harness = wiring(file);
+    let ends = |link: &lugwise::circuit::Link| {
+        [link.from.terminal, link.to.terminal].map(|id| harness[id].name.clone())
+    };
+    let mut edges: Vec<[String; 2]> = harness.links.iter().map(ends).collect();
+    edges.extend(["tip", "sleeve"].map(|contact| [format!("jack.{contact}"), format!("plug.{contact}")]));
+    let mut found = BTreeSet::from([start.to_owned()]);
+    while let Some(edge) = edges.iter().find(|[a, b]| found.contains(a) != found.contains(b)) {
+        found.extend(edge.clone());
+    }
+    assert!(found.iter().eq(net), "{found:?}");
+}
+
+/// Every ground has one way only, so that each of its faults shows on the meter.
+#[rstest]
+fn the_wires_form_no_loop(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
+    let harness = wiring(file);
+    let mut net: Vec<usize> = (0..harness.terminals.len()).collect();
+    for link in &harness.links {
+        let (a, b) = (net[link.from.terminal.0], net[link.to.terminal.0]);
+        assert_ne!(a, b, "{} closes a loop", link.name);
+        net.iter_mut().filter(|id| **id == a).for_each(|id| *id = b);
+    }
+}
+
+#[test]
+fn the_small_wiring_that_the_bad_files_are_made_from_is_good() {
+    let harness = read("small_wiring.ron", include_str!("small_wiring.ron")).unwrap();
+    assert_eq!(harness.parts.len(), 6);
+    let braid = harness.links.iter().find(|link| link.kind == LinkKind::Braid).unwrap();
+    assert_eq!(braid.around, Some(LinkId(0)));
+    let hot = harness.terminal("pickup.hot").unwrap();
+    assert!(!harness[hot].probe);
+}
+
+/// Each `NAME.ron` of the folder is refused with exactly the words of `NAME.txt`, which were written by hand.
+#[test]
+fn bad_files_are_refused_with_their_own_words() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_wirings");
+    let mut files: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    files.retain(|file| file.extension().is_some_and(|end| end == "ron"));
+    assert!(files.len() >= 20, "only {} bad files", files.len());
+    let mut wrong = Vec::new();
+    for file in files {
+        let name = file.file_name().unwrap().to_str().unwrap();
+        let expected = std::fs::read_to_string(file.with_extension("txt")).unwrap();
+        let found = match read(name, &std::fs::read_to_string(&file).unwrap()) {
+            Ok(_) => "accepted".to_owned(),
+            Err(errors) => errors,
+        };
+        if found != expected.trim_end() {
+            wrong.push(format!("{name} expected:\n{expected}found:\n{found}\n"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+proptest! {
+    /// A damaged file is refused or read; it never stops the program.
+    #[test]
+    fn damaged_files_do_no_harm(from in 0_usize..2600, length in 0_usize..40, patch in "[(){}\\[\\]:,\"a-z0-9. ]{0,6}") {
+        let text = include_str!("small_wiring.ron");
+        let start = from.min(text.len());
+        let end = (start + length).min(text.len());
+        let damaged = format!("{}{patch}{}", &text[..start], &text[end..]);
+        if let Err(errors) = load(&Source::new("damaged.ron", damaged.as_str())) {
+            prop_assert!(!errors.is_empty());
+            prop_assert!(errors.iter().all(|error| error.line <= damaged.lines().count() + 1));
+        }
+    }
+}
