@@ -102,6 +102,17 @@ impl Facing {
         Self { along, out }
     }
 
+    /// Returns the facing nearest to a direction.
+    pub(super) fn towards(way: Point) -> Self {
+        let sideways = if way.0 > 0.0 { 270.0 } else { 90.0 };
+        let upright = if way.1 < 0.0 { 180.0 } else { 0.0 };
+        Self::turned(if way.0.abs() >= way.1.abs() {
+            sideways
+        } else {
+            upright
+        })
+    }
+
     /// Whether lugs stand side by side, so that their names need room sideways.
     pub(super) fn upright(self) -> bool {
         self.out.0 == 0.0

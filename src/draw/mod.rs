@@ -11,8 +11,12 @@ mod part;
 mod picture;
 mod route;
 mod ruler;
+#[cfg(test)]
+mod sample;
 mod shape;
 mod svg;
+#[cfg(test)]
+mod tests;
 mod wire;
 
 pub use layout::{Plan, terminal_point};

@@ -54,7 +54,7 @@ type Named = Vec<(TerminalId, String)>;
 
 /// Draws one part around the origin.
 pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
-    let face = Facing::turned(part.turn);
+    let face = facing(harness, part);
     let (lugs, extra) = named(harness, part);
     match &part.kind {
         PartKind::Pot { .. } => row(
@@ -103,11 +103,23 @@ pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
     }
 }
 
+/// Returns which way a part faces; a plug always points at its jack.
+fn facing(harness: &Harness, part: &Part) -> Facing {
+    let jack = harness.parts.iter().find(|p| p.kind == PartKind::Jack);
+    match jack.filter(|_| part.kind == PartKind::Plug) {
+        Some(jack) => Facing::towards((jack.at.0 - part.at.0, jack.at.1 - part.at.1)),
+        None => Facing::turned(part.turn),
+    }
+}
+
 /// Splits a part's terminals into the row of lugs and those elsewhere on its body, with their names.
 fn named(harness: &Harness, part: &Part) -> (Named, Named) {
     let name = |id: &TerminalId| {
-        let lug = harness.terminals.get(id.0).map_or("", |t| t.lug.as_str());
-        (*id, lug_name(&part.kind, lug))
+        let (lug, title) = harness
+            .terminals
+            .get(id.0)
+            .map_or(("", ""), |t| (&t.lug, &t.title));
+        (*id, lug_name(&part.kind, lug, title))
     };
     let mut all: Named = part.terminals.iter().map(name).collect();
     if matches!(part.kind, PartKind::Pot { .. }) {
@@ -118,7 +130,15 @@ fn named(harness: &Harness, part: &Part) -> (Named, Named) {
         .partition(|(_, lug)| lug != "case" && lug != "frame")
 }
 
-fn lug_name(kind: &PartKind, lug: &str) -> String {
+/// Returns the short name of a lug: its function as its title begins with, or else by the kind of part.
+fn lug_name(kind: &PartKind, lug: &str, title: &str) -> String {
+    let function = title
+        .split(" lug")
+        .next()
+        .filter(|_| matches!(kind, PartKind::Pot { .. }));
+    if let Some(function) = function.filter(|f| lug != "case" && (1..=9).contains(&f.chars().count())) {
+        return function.to_owned();
+    }
     let word = match (kind, lug) {
         (
             PartKind::Pot {
