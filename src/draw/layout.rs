@@ -7,7 +7,7 @@ use super::wire::{Route, routes};
 use crate::circuit::{Harness, TerminalId};
 
 /// Free room kept between two parts.
-const GAP: f32 = 50.0;
+const GAP: f32 = 56.0;
 /// Free room kept around the whole picture.
 const MARGIN: f32 = 60.0;
 /// Rounds of pushing overlapping parts apart.
@@ -82,7 +82,7 @@ fn placed(harness: &Harness) -> (Vec<Sketch>, (f32, f32)) {
     (sketches.into_iter().zip(&at).map(moved).collect(), size)
 }
 
-/// Returns the factor from file positions to picture units: with it most parts clear their neighbours.
+/// Returns the factor from file positions to picture units: tight, so that parts still need pushing apart.
 fn scale(at: &[Point], areas: &[Area]) -> f32 {
     let mut demands: Vec<f32> = (0..at.len())
         .filter_map(|i| {
@@ -93,7 +93,7 @@ fn scale(at: &[Point], areas: &[Area]) -> f32 {
         })
         .collect();
     demands.sort_by(f32::total_cmp);
-    demands.get(demands.len() * 6 / 10).copied().unwrap_or(1.0)
+    demands.get(demands.len() * 3 / 10).copied().unwrap_or(1.0)
 }
 
 /// Returns the scale at which two parts just clear each other; `None` when they share one spot.
@@ -140,6 +140,7 @@ fn moved(mut sketch: Sketch, by: Point) -> Sketch {
         lug.at = (lug.at.0 + by.0, lug.at.1 + by.1);
     }
     sketch.body = sketch.body.moved(by);
+    sketch.caption = sketch.caption.map(|area| area.moved(by));
     sketch.area = sketch.area.moved(by);
     let shift = |shapes: Vec<super::Shape>| shapes.into_iter().map(|s| s.moved(by)).collect();
     sketch.under = shift(sketch.under);

@@ -8,9 +8,9 @@ use super::{Anchor, Ink, Point, Shape, Stroke};
 use crate::circuit::{Harness, LinkId, PartId, PlaceId, TerminalId};
 
 /// Letters of a suspect's share.
-const SHARE: f32 = 16.0;
+const SHARE: f32 = 19.0;
 /// Radius of a probe's sign.
-const SIGN: f32 = 15.0;
+const SIGN: f32 = 17.0;
 
 /// A thing that can be marked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -146,7 +146,12 @@ pub(super) fn halo(plan: &Plan, spot: Spot) -> Vec<Shape> {
         }
         Spot::Link(id) => {
             let lines = plan.routes.get(id.0).into_iter().flat_map(|route| route.lines());
-            lines.flat_map(|line| sides(line)).collect()
+            let reach = if plan.routes.get(id.0).is_some_and(|r| r.sleeve.is_some()) {
+                14.0
+            } else {
+                9.0
+            };
+            lines.flat_map(|line| sides(line, reach)).collect()
         }
         Spot::Part(id) => {
             let area = plan.parts.get(id.0).map(|part| part.body.grown(7.0));
@@ -163,8 +168,8 @@ pub(super) fn halo(plan: &Plan, spot: Spot) -> Vec<Shape> {
 }
 
 /// A dashed line on each side of a suspect wire.
-fn sides(line: &[Point]) -> Vec<Shape> {
-    [-9.0, 9.0]
+fn sides(line: &[Point], reach: f32) -> Vec<Shape> {
+    [-reach, reach]
         .map(|by| poly(&beside(line, by), Stroke::dashed(Ink::Suspect, 3.5, 8.0, 5.0)))
         .to_vec()
 }
@@ -192,7 +197,7 @@ pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec
             .unwrap_or_default(),
         Spot::Part(id) => plan.parts.get(id.0).map_or((0.0, 0.0), |part| {
             let area = part.body.grown(7.0);
-            (area.centre().0, area.min.1 + 10.0)
+            (area.max.0, area.min.1)
         }),
     };
     let words = percent(share);
@@ -283,7 +288,7 @@ pub(super) fn probe(plan: &Plan, room: &mut Room, terminal: TerminalId, red: boo
         Shape::Text {
             at: centre,
             text: letter.to_owned(),
-            size: 19.0,
+            size: 22.0,
             anchor: Anchor::Middle,
             ink: Ink::ProbeLabel,
             bold: true,

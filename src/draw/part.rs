@@ -6,9 +6,11 @@ use super::{Anchor, Ink, Point, Shape, Stroke};
 use crate::circuit::{Harness, Part, PartKind, PotRole, TerminalId};
 
 /// Letters of a part's own name.
-const TITLE: f32 = 14.0;
+const TITLE: f32 = 19.0;
 /// Letters of a lug's name.
-const SMALL: f32 = 13.0;
+const SMALL: f32 = 16.0;
+/// Distance between two lines of a name.
+const LINE: f32 = 21.0;
 /// How far a lug stands out of its strip.
 const LUG: f32 = 20.0;
 
@@ -27,6 +29,8 @@ pub(super) struct Sketch {
     pub(super) lugs: Vec<Lug>,
     /// What wires should not run across.
     pub(super) body: Area,
+    /// Its name where that stands beside it; wires should not run across that either.
+    pub(super) caption: Option<Area>,
     /// Everything, lugs and names included.
     pub(super) area: Area,
     /// What lies under the wires.
@@ -50,56 +54,43 @@ impl Core {
     }
 }
 
+/// Returns a block at least so long and deep, and wide enough for its name.
+fn block_for(face: Facing, title: &str, along: f32, out: f32) -> Core {
+    let word = title
+        .split_whitespace()
+        .map(|w| text_width(w, TITLE))
+        .fold(0.0, f32::max);
+    let need = round_up(word / 2.0 + 8.0, GRID);
+    if face.upright() {
+        Core::Block {
+            along: along.max(need),
+            out,
+        }
+    } else {
+        Core::Block {
+            along,
+            out: out.max(need),
+        }
+    }
+}
+
 type Named = Vec<(TerminalId, String)>;
 
 /// Draws one part around the origin.
 pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
     let face = facing(harness, part);
     let (lugs, extra) = named(harness, part);
+    let core = match &part.kind {
+        PartKind::Pot { .. } => Core::Round { radius: 70.0, hole: 0.0 },
+        PartKind::Jack => Core::Round { radius: 50.0, hole: 38.0 },
+        PartKind::Coil { .. } => block_for(face, &part.title, 100.0, 30.0),
+        _ => block_for(face, &part.title, 60.0, 40.0),
+    };
     match &part.kind {
-        PartKind::Pot { .. } => row(
-            face,
-            &Core::Round {
-                radius: 60.0,
-                hole: 0.0,
-            },
-            &part.title,
-            lugs,
-            extra,
-        ),
-        PartKind::Jack => row(
-            face,
-            &Core::Round {
-                radius: 50.0,
-                hole: 40.0,
-            },
-            &part.title,
-            lugs,
-            extra,
-        ),
-        PartKind::Coil { .. } => row(
-            face,
-            &Core::Block {
-                along: 90.0,
-                out: 20.0,
-            },
-            &part.title,
-            lugs,
-            extra,
-        ),
-        PartKind::Switch { .. } => row(
-            face,
-            &Core::Block {
-                along: 60.0,
-                out: 30.0,
-            },
-            &part.title,
-            lugs,
-            extra,
-        ),
         PartKind::Capacitor { .. } | PartKind::Resistor { .. } => two_legs(face, part, lugs),
         PartKind::Plug => plug(face, &part.title, lugs),
         PartKind::Surface => surface(face, &part.title, lugs),
+        _ => row(face, &core, &part.title, lugs, extra),
     }
 }
 
@@ -188,11 +179,7 @@ fn row(face: Facing, core: &Core, title: &str, lugs: Named, extra: Named) -> Ske
     add_strip(&mut sketch, face, &strip, out, both);
     for (index, (terminal, _)) in extra.into_iter().enumerate() {
         let step = index as f32 * 2.0 * GRID;
-        let spot = if both {
-            (half, step, 1.0, 0.0)
-        } else {
-            (step, -out, 0.0, -1.0)
-        };
+        let spot = if both { (half, step) } else { (step, -out) };
         body_spot(&mut sketch, face, spot, terminal);
     }
     sketch
@@ -211,7 +198,7 @@ impl Strip {
         let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
         let step = if count % 2 == 0 { 2.0 * GRID } else { GRID };
         let (across, deep) = if face.upright() {
-            (widest + 10.0, 20.0)
+            (widest + 8.0, 26.0)
         } else {
             (30.0, widest + 10.0)
         };
@@ -291,24 +278,25 @@ fn core_sketch(face: Facing, core: &Core, half: f32, title: &str, pushed: bool) 
             )
         }
     };
-    let shift = if pushed { face.at(0.0, 8.0) } else { (0.0, 0.0) };
+    let shift = if pushed { face.at(0.0, 6.0) } else { (0.0, 0.0) };
     let over = paragraph(shift, title, width);
     Sketch {
         lugs: Vec::new(),
         body: area,
+        caption: None,
         area,
         under,
         over,
     }
 }
 
-/// A spot on the body itself, such as a pot's case; `spot` is where it is and which way wires leave.
-fn body_spot(sketch: &mut Sketch, face: Facing, spot: (f32, f32, f32, f32), terminal: TerminalId) {
+/// A spot on the body itself, such as a pot's case: wires may leave it any way.
+fn body_spot(sketch: &mut Sketch, face: Facing, spot: Point, terminal: TerminalId) {
     let at = face.at(spot.0, spot.1);
     sketch.lugs.push(Lug {
         terminal,
         at,
-        out: face.at(spot.2, spot.3),
+        out: (0.0, 0.0),
     });
     sketch.over.push(dot(at, 8.0));
     sketch.area = sketch.area.union(Area::around(at, 18.0, 18.0));
@@ -334,6 +322,7 @@ fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
     let mut sketch = Sketch {
         lugs: Vec::new(),
         body,
+        caption: None,
         area: body,
         under,
         over: Vec::new(),
@@ -350,7 +339,7 @@ fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
         sketch.over.push(dot(at, 6.0));
         sketch.area = sketch.area.union(Area::around(at, 14.0, 14.0));
     }
-    let lines = wrap(&part.title, 110.0);
+    let lines = wrap(&part.title, 130.0);
     let below = (0.0, sketch.area.max.1 + 4.0);
     caption(&mut sketch, below, &lines);
     sketch
@@ -367,8 +356,8 @@ fn plate_line(face: Facing, along: f32) -> Shape {
 /// The plug: a handle, then sleeve, ring where there is one, and tip along a shaft.
 fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let outline = Some(Stroke::solid(Ink::Part, 2.0));
-    let handle = face.area((-24.0, -90.0), (24.0, -30.0));
-    let shaft = face.area((-11.0, -30.0), (11.0, 60.0));
+    let handle = face.area((-30.0, -120.0), (30.0, -50.0));
+    let shaft = face.area((-11.0, -50.0), (11.0, 60.0));
     let under = vec![
         block(handle, 8.0, Ink::PartFill, outline),
         block(shaft, 8.0, Ink::StripFill, outline),
@@ -377,6 +366,7 @@ fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let mut sketch = Sketch {
         lugs: Vec::new(),
         body,
+        caption: None,
         area: body,
         under,
         over: Vec::new(),
@@ -385,11 +375,11 @@ fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
         let out = match name.as_str() {
             "tip" => 50.0,
             "ring" => 20.0,
-            _ => -10.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
+            _ => -20.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
         };
         plug_contact(&mut sketch, face, out, terminal, &name);
     }
-    let width = if face.upright() { 52.0 } else { 70.0 };
+    let width = 58.0;
     sketch.over.extend(paragraph(handle.centre(), title, width));
     sketch
 }
@@ -423,11 +413,11 @@ fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalI
 
 /// A shield, a cover, the bridge and strings: a hatched plate with its one terminal on the edge.
 fn surface(face: Facing, title: &str, lugs: Named) -> Sketch {
-    let lines = wrap(title, 150.0);
+    let lines = wrap(title, 170.0);
     let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(60.0, f32::max);
     let (w, h) = (
         round_up(wide + 30.0, 2.0 * GRID),
-        round_up(lines.len() as f32 * 17.0 + 24.0, 2.0 * GRID),
+        round_up(lines.len() as f32 * LINE + 24.0, 2.0 * GRID),
     );
     let area = Area::around((0.0, 0.0), w, h);
     let mut under = vec![block(area, 2.0, Ink::PartFill, None)];
@@ -436,21 +426,17 @@ fn surface(face: Facing, title: &str, lugs: Named) -> Sketch {
     let mut sketch = Sketch {
         lugs: Vec::new(),
         body: area,
+        caption: None,
         area,
         under,
         over: Vec::new(),
     };
-    let inner = Area::around((0.0, 0.0), wide + 10.0, lines.len() as f32 * 17.0 + 4.0);
+    let inner = Area::around((0.0, 0.0), wide + 10.0, lines.len() as f32 * LINE + 4.0);
     sketch.over.push(block(inner, 3.0, Ink::PartFill, None));
     sketch.over.extend(centred((0.0, 0.0), &lines));
     let edge = if face.upright() { h / 2.0 } else { w / 2.0 };
     for (index, (terminal, _)) in lugs.into_iter().enumerate() {
-        body_spot(
-            &mut sketch,
-            face,
-            (index as f32 * 2.0 * GRID, edge, 0.0, 1.0),
-            terminal,
-        );
+        body_spot(&mut sketch, face, (index as f32 * 2.0 * GRID, edge), terminal);
     }
     sketch
 }
@@ -475,11 +461,11 @@ fn hatching(area: Area) -> Vec<Shape> {
 /// Adds lines of text below a part, on a plate of paper.
 fn caption(sketch: &mut Sketch, top: Point, lines: &[String]) {
     let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(0.0, f32::max);
-    let high = lines.len() as f32 * 17.0;
+    let high = lines.len() as f32 * LINE;
     let area = Area::around((top.0, top.1 + high / 2.0), wide + 6.0, high);
     sketch.under.push(block(area, 3.0, Ink::Paper, None));
     sketch.over.extend(centred(area.centre(), lines));
-    sketch.body = sketch.body.union(area);
+    sketch.caption = Some(area);
     sketch.area = sketch.area.union(area);
 }
 
@@ -488,8 +474,8 @@ fn paragraph(at: Point, words: &str, width: f32) -> Vec<Shape> {
 }
 
 fn centred(at: Point, lines: &[String]) -> Vec<Shape> {
-    let top = at.1 - (lines.len() as f32 - 1.0) * 17.0 / 2.0;
-    let line = |(i, l): (usize, &String)| text((at.0, top + i as f32 * 17.0), l, TITLE, true);
+    let top = at.1 - (lines.len() as f32 - 1.0) * LINE / 2.0;
+    let line = |(i, l): (usize, &String)| text((at.0, top + i as f32 * LINE), l, TITLE, true);
     lines.iter().enumerate().map(line).collect()
 }
 

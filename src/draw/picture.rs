@@ -3,14 +3,14 @@
 use super::layout::Plan;
 use super::marks::{Room, halo, probe, share};
 use super::shape::text_width;
-use super::wire::{drawing_order, inks, wire};
+use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
 use crate::circuit::{Harness, Link, LinkId, PlaceId, TerminalId};
 
 /// Height of the line below the picture that explains its signs.
 const LEGEND: f32 = 44.0;
 /// Letters of that line.
-const SMALL: f32 = 13.0;
+const SMALL: f32 = 16.0;
 
 /// Draws the wiring of a harness as the technician sees it from behind, with the marks of the moment.
 pub fn picture(harness: &Harness, marks: &Marks) -> Picture {
@@ -154,7 +154,7 @@ fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f3
 
 fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     let inks = inks(harness);
-    let line = |ink| wire(&straight(), ink);
+    let line = |ink| wire(&straight(false), ink);
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
     let all: [(bool, Entry); 5] = [
         (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
@@ -164,7 +164,7 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
         ),
         (
             inks.contains(&Ink::Braid),
-            (line(Ink::Braid), "braid around its core"),
+            (wire(&straight(true), Ink::Braid), "braid around its core"),
         ),
         (
             !marks.suspects.is_empty(),
@@ -195,9 +195,10 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     entries
 }
 
-fn straight() -> super::wire::Route {
-    super::wire::Route {
-        line: vec![(-18.0, 0.0), (18.0, 0.0)],
-        sleeve: None,
+fn straight(braided: bool) -> Route {
+    let line = vec![(-18.0, 0.0), (18.0, 0.0)];
+    Route {
+        sleeve: braided.then(|| (line.clone(), line.clone())),
+        line,
     }
 }

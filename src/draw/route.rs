@@ -34,6 +34,7 @@ pub(super) struct Stop {
 pub(super) struct Field {
     wide: i32,
     high: i32,
+    thick: bool,
     ground: Vec<u32>,
     used: Vec<[bool; 2]>,
 }
@@ -46,6 +47,7 @@ impl Field {
         Self {
             wide,
             high,
+            thick: false,
             ground: vec![0; cells],
             used: vec![[false; 2]; cells],
         }
@@ -71,7 +73,9 @@ impl Field {
     }
 
     /// Finds a way between two stops and marks it as used; the straight line when there is none.
-    pub(super) fn lay(&mut self, from: Stop, to: Stop) -> Vec<Point> {
+    /// A `thick` line keeps the tracks on both its sides free as well.
+    pub(super) fn lay(&mut self, from: Stop, to: Stop, thick: bool) -> Vec<Point> {
+        self.thick = thick;
         let found = self
             .cells(from)
             .zip(self.cells(to))
@@ -79,15 +83,35 @@ impl Field {
         let Some(cells) = found else {
             return vec![from.at, to.at];
         };
-        for pair in cells.windows(2) {
-            let axis = usize::from((pair[0] as i32 - pair[1] as i32).abs() != 1);
-            self.used[pair[0]][axis] = true;
-            self.used[pair[1]][axis] = true;
-        }
+        self.mark(&cells);
         let mut points = vec![from.at];
         points.extend(cells.iter().map(|cell| self.point(*cell)));
         points.push(to.at);
         straightened(points)
+    }
+
+    /// Marks the tracks of a line as used.
+    fn mark(&mut self, cells: &[usize]) {
+        for pair in cells.windows(2) {
+            let axis = usize::from(pair[0].abs_diff(pair[1]) != 1);
+            let cells: Vec<usize> = pair.iter().flat_map(|cell| self.tracks(*cell, axis)).collect();
+            for cell in cells {
+                self.used[cell][axis] = true;
+            }
+        }
+    }
+
+    /// Returns a cell and, for a thick line, its neighbours to both sides of a line along `axis`.
+    fn tracks(&self, cell: usize, axis: usize) -> Vec<usize> {
+        let beside = if axis == 0 { self.wide as usize } else { 1 };
+        if !self.thick {
+            return vec![cell];
+        }
+        let more = [
+            cell.checked_sub(beside),
+            Some(cell + beside).filter(|c| *c < self.used.len()),
+        ];
+        std::iter::once(cell).chain(more.into_iter().flatten()).collect()
     }
 
     /// Returns the cell of a stop and the way in which a wire must leave it.
@@ -145,8 +169,12 @@ impl Field {
         } else {
             self.ground[reached]
         };
-        let [flat, tall] = self.used[reached];
-        let (same, other) = if next % 2 == 0 { (flat, tall) } else { (tall, flat) };
+        let axis = next % 2;
+        let same = self
+            .tracks(reached, axis)
+            .into_iter()
+            .any(|cell| self.used[cell][axis]);
+        let other = self.used[reached][1 - axis];
         let wires = u32::from(same) * ALONG + u32::from(other) * CROSS;
         Some((reached, STEP + bend + ground + wires))
     }

@@ -49,13 +49,14 @@ impl Route {
 pub(super) fn routes(harness: &Harness, parts: &[Sketch], size: (f32, f32)) -> Vec<Route> {
     let lugs: Vec<&Lug> = parts.iter().flat_map(|part| &part.lugs).collect();
     let mut field = Field::new(size);
-    parts.iter().for_each(|part| field.block(part.body));
+    let solid = |part: &Sketch| std::iter::once(part.body).chain(part.caption);
+    parts.iter().flat_map(solid).for_each(|area| field.block(area));
     lugs.iter().for_each(|lug| field.guard(lug.at, lug.out));
     let mut routes = vec![Route::default(); harness.links.len()];
     for id in short_first(harness, &lugs) {
         let link = &harness.links[id];
         if let Some((from, to)) = ends(&lugs, link).filter(|_| link.around.is_none()) {
-            routes[id].line = rounded(&lay(&mut field, link, from, to));
+            routes[id].line = rounded(&lay(&mut field, harness, id, from, to));
         }
     }
     for id in 0..harness.links.len() {
@@ -71,14 +72,20 @@ pub(super) fn routes(harness: &Harness, parts: &[Sketch], size: (f32, f32)) -> V
     routes
 }
 
-/// Returns the links with the shortest first: they have the least room to give way.
+/// Returns the links in the order to lay them: braided leads first, then the shortest, which have the least room.
 fn short_first(harness: &Harness, lugs: &[&Lug]) -> Vec<usize> {
     let span = |id: &usize| {
         let ends = ends(lugs, &harness.links[*id]);
         ends.map_or(0.0, |(a, b)| distance(a.at, b.at))
     };
     let mut order: Vec<usize> = (0..harness.links.len()).collect();
-    order.sort_by(|a, b| span(a).total_cmp(&span(b)).then(a.cmp(b)));
+    let thin = |id: &usize| !braided_over(harness, *id);
+    order.sort_by(|a, b| {
+        thin(a)
+            .cmp(&thin(b))
+            .then(span(a).total_cmp(&span(b)))
+            .then(a.cmp(b))
+    });
     order
 }
 
@@ -87,11 +94,16 @@ fn ends<'a>(lugs: &[&'a Lug], link: &Link) -> Option<(&'a Lug, &'a Lug)> {
     find(link.from.terminal).zip(find(link.to.terminal))
 }
 
-fn lay(field: &mut Field, link: &Link, from: &Lug, to: &Lug) -> Vec<Point> {
-    match link.kind {
+fn lay(field: &mut Field, harness: &Harness, id: usize, from: &Lug, to: &Lug) -> Vec<Point> {
+    match harness.links[id].kind {
         LinkKind::Lug | LinkKind::Mount if distance(from.at, to.at) < 60.0 => vec![from.at, to.at],
-        _ => field.lay(stop(from), stop(to)),
+        _ => field.lay(stop(from), stop(to), braided_over(harness, id)),
     }
+}
+
+/// Whether a braid lies around a link.
+fn braided_over(harness: &Harness, id: usize) -> bool {
+    harness.links.iter().any(|link| link.around == Some(LinkId(id)))
 }
 
 fn stop(lug: &Lug) -> Stop {
@@ -104,21 +116,22 @@ fn stop(lug: &Lug) -> Stop {
 /// A braid: a sleeve over its core, and a pigtail from each end of the sleeve to its terminal.
 fn braid(field: &mut Field, core: &[Point], from: &Lug, to: &Lug) -> Route {
     let long = length(core);
-    let bare = BARE.min(long * 0.3);
-    let mut sleeve = stretch(core, bare, long - bare);
-    let (first, last) = (
-        sleeve.first().copied().unwrap_or(from.at),
-        sleeve.last().copied().unwrap_or(to.at),
-    );
-    if distance(first, from.at) + distance(last, to.at) > distance(first, to.at) + distance(last, from.at) {
+    let turned = core
+        .first()
+        .is_some_and(|start| distance(*start, from.at) > distance(*start, to.at));
+    let (near, far) = if turned { (to, from) } else { (from, to) };
+    let head = closest(core, BARE.min(long * 0.3), long * 0.45, near.at);
+    let tail = closest(core, long * 0.55, long - BARE.min(long * 0.3), far.at);
+    let mut sleeve = stretch(core, head, tail);
+    if turned {
         sleeve.reverse();
     }
     let end = |point: Option<&Point>, lug: &Lug| Stop {
         at: point.copied().unwrap_or(lug.at),
         out: None,
     };
-    let head = field.lay(stop(from), end(sleeve.first(), from));
-    let tail = field.lay(end(sleeve.last(), to), stop(to));
+    let head = field.lay(stop(from), end(sleeve.first(), from), false);
+    let tail = field.lay(end(sleeve.last(), to), stop(to), false);
     Route {
         line: rounded(&head),
         sleeve: Some((sleeve, rounded(&tail))),
@@ -140,6 +153,14 @@ fn along(line: &[Point], mut way: f32) -> Point {
         way -= step;
     }
     line.last().copied().unwrap_or_default()
+}
+
+/// Returns how far along a line, between two bounds, it comes closest to a point.
+fn closest(line: &[Point], from: f32, to: f32, point: Point) -> f32 {
+    let way = |step: usize| from + (to - from) * step as f32 / 40.0;
+    let gap = |step: &usize| distance(along(line, way(*step)), point);
+    let best = (0..=40).min_by(|a, b| gap(a).total_cmp(&gap(b)));
+    best.map_or(from, way)
 }
 
 fn stretch(line: &[Point], from: f32, to: f32) -> Vec<Point> {
