@@ -81,8 +81,14 @@ pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
     let face = facing(harness, part);
     let (lugs, extra) = named(harness, part);
     let core = match &part.kind {
-        PartKind::Pot { .. } => Core::Round { radius: 70.0, hole: 0.0 },
-        PartKind::Jack => Core::Round { radius: 50.0, hole: 38.0 },
+        PartKind::Pot { .. } => Core::Round {
+            radius: 70.0,
+            hole: 0.0,
+        },
+        PartKind::Jack => Core::Round {
+            radius: 50.0,
+            hole: 38.0,
+        },
         PartKind::Coil { .. } => block_for(face, &part.title, 100.0, 30.0),
         _ => block_for(face, &part.title, 60.0, 40.0),
     };

@@ -6,6 +6,7 @@ use super::shape::text_width;
 use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
 use crate::circuit::{Harness, Link, LinkId, PlaceId, TerminalId};
+use crate::units::show_percent;
 
 /// Height of the line below the picture that explains its signs.
 const LEGEND: f32 = 44.0;
@@ -116,10 +117,7 @@ fn about(harness: &Harness, marks: &Marks) -> String {
             Spot::Link(id) => harness.links.get(id.0).map_or("", |l| l.title.as_str()),
             Spot::Part(id) => harness.parts.get(id.0).map_or("", |p| p.title.as_str()),
         };
-        parts.push(format!(
-            "Suspect, {}: {name}.",
-            super::marks::percent(probability)
-        ));
+        parts.push(format!("Suspect, {}: {name}.", show_percent(probability)));
     }
     parts.retain(|part| !part.is_empty());
     parts.join(" ")

@@ -3,7 +3,7 @@
 use super::frame::Area;
 use super::shape::text_width;
 use super::{Anchor, Ink, Picture, Point, Shape, Stroke};
-use crate::units::Ohms;
+use crate::units::{Ohms, show_percent};
 
 /// The lower end of the scale, in ohms.
 const LOW: f64 = 0.1;
@@ -63,7 +63,7 @@ pub fn ruler(bands: &[RulerBand], needle: Option<RulerNeedle>, width: f32, heigh
 }
 
 fn words(bands: &[RulerBand], needle: Option<&RulerNeedle>) -> String {
-    let band = |b: &RulerBand| format!("{}: {}.", b.label, super::marks::percent(b.weight));
+    let band = |b: &RulerBand| format!("{}: {}.", b.label, show_percent(b.weight));
     let reading = needle.map(|n| format!("Reading: {}.", n.label));
     bands
         .iter()
@@ -137,7 +137,7 @@ impl Scale {
         let right = self.x(band.high).max(left + 4.0);
         let bar = row * (0.25 + 0.6 * band.weight.clamp(0.0, 1.0) as f32);
         let area = Area::spanned((left, top + (row - bar) / 2.0), (right, top + (row + bar) / 2.0));
-        let words = format!("{} ({})", band.label, super::marks::percent(band.weight));
+        let words = format!("{} ({})", band.label, show_percent(band.weight));
         let (at, anchor) = self.beside(left, right, top + row / 2.0, &words);
         vec![
             Shape::Rect {

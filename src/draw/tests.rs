@@ -190,7 +190,7 @@ fn marks_differ_in_shape_and_words_not_in_colour_alone() {
     let h = two_pickups();
     let picture = picture(&h, &marks(&h));
     let words = texts(&picture);
-    for word in ["R", "B", "62 %", "21 %", "8 %", "< 1 %"] {
+    for word in ["R", "B", "62 %", "21 %", "8 %", "0.4 %"] {
         assert!(words.contains(&word), "{word} is missing");
     }
     let disc = |s: &Shape| {
