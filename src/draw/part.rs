@@ -204,7 +204,7 @@ impl Strip {
         let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
         let step = if count % 2 == 0 { 2.0 * GRID } else { GRID };
         let (across, deep) = if face.upright() {
-            (widest + 8.0, 26.0)
+            (widest + 14.0, 26.0)
         } else {
             (30.0, widest + 10.0)
         };
@@ -362,7 +362,16 @@ fn plate_line(face: Facing, along: f32) -> Shape {
 /// The plug: a handle, then sleeve, ring where there is one, and tip along a shaft.
 fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let outline = Some(Stroke::solid(Ink::Part, 2.0));
-    let handle = face.area((-30.0, -120.0), (30.0, -50.0));
+    let width = if face.upright() { 100.0 } else { 110.0 };
+    let lines = wrap(title, width - 10.0);
+    let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(40.0, f32::max) + 16.0;
+    let high = lines.len() as f32 * LINE + 14.0;
+    let (along, out) = if face.upright() {
+        (wide / 2.0, high)
+    } else {
+        (high / 2.0, wide)
+    };
+    let handle = face.area((-along.max(20.0), -50.0 - out), (along.max(20.0), -50.0));
     let shaft = face.area((-11.0, -50.0), (11.0, 60.0));
     let under = vec![
         block(handle, 8.0, Ink::PartFill, outline),
@@ -385,8 +394,7 @@ fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
         };
         plug_contact(&mut sketch, face, out, terminal, &name);
     }
-    let width = 58.0;
-    sketch.over.extend(paragraph(handle.centre(), title, width));
+    sketch.over.extend(centred(handle.centre(), &lines));
     sketch
 }
 

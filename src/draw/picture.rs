@@ -131,12 +131,13 @@ fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f3
     let (mut x, mut y) = (30.0, size.1);
     let mut shapes = Vec::new();
     for (sample, words) in entries(harness, marks) {
-        let wide = 44.0 + text_width(words, SMALL) + 26.0;
+        let indent = if sample.is_empty() { 0.0 } else { 44.0 };
+        let wide = indent + text_width(words, SMALL) + 26.0;
         if x + wide > size.0 && x > 30.0 {
             (x, y) = (30.0, y + 24.0);
         }
         shapes.extend(sample.into_iter().map(|s| s.moved((x + 18.0, y))));
-        let (text, at) = (words.to_owned(), (x + 44.0, y));
+        let (text, at) = (words.to_owned(), (x + indent, y));
         shapes.push(Shape::Text {
             at,
             text,
@@ -154,12 +155,13 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     let inks = inks(harness);
     let line = |ink| wire(&straight(false), ink);
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
-    let all: [(bool, Entry); 5] = [
+    let all: [(bool, Entry); 6] = [
         (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
         (
             inks.contains(&Ink::GroundWire),
             (line(Ink::GroundWire), "ground wire"),
         ),
+        (inks.contains(&Ink::Lug), (line(Ink::Lug), "leg of a part")),
         (
             inks.contains(&Ink::Braid),
             (wire(&straight(true), Ink::Braid), "braid around its core"),

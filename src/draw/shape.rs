@@ -279,5 +279,5 @@ pub(super) fn distance(a: Point, b: Point) -> f32 {
 
 /// Returns the estimated width of a text; the true width depends on the font.
 pub(super) fn text_width(text: &str, size: f32) -> f32 {
-    text.chars().count() as f32 * size * 0.57
+    text.chars().count() as f32 * size * 0.61
 }
