@@ -3,6 +3,7 @@
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
+mod bodies;
 mod frame;
 mod layout;
 mod marks;

@@ -419,3 +419,48 @@ fn assert_inside(picture: &Picture) {
         assert!((area.shared(whole) - w * h).abs() < 1.0, "{words:?} lies outside");
     }
 }
+
+/// Two lines of different nets may cross, but never run along the same track; one terminal's wires share its first steps.
+#[test]
+fn wires_of_different_nets_do_not_coincide() {
+    for (name, h) in harnesses() {
+        let plan = Plan::new(&h);
+        let near = |p: Point| {
+            let at = |id| plan.terminal_point(TerminalId(id));
+            (0..h.terminals.len()).any(|id| super::shape::distance(at(id), p) < 45.0)
+        };
+        let middles = |line: &Vec<Point>| -> Vec<Point> {
+            let long = line
+                .windows(2)
+                .filter(|p| super::shape::distance(p[0], p[1]) > 60.0);
+            long.map(|p| ((p[0].0 + p[1].0) / 2.0, (p[0].1 + p[1].1) / 2.0))
+                .collect()
+        };
+        let wires: Vec<usize> = (0..h.links.len())
+            .filter(|i| h.links[*i].around.is_none())
+            .collect();
+        for a in &wires {
+            for b in wires.iter().filter(|b| *b != a) {
+                let (line, other) = (&plan.routes[*a].line, &plan.routes[*b].line);
+                let on = |p: &Point| other.windows(2).any(|s| runs_along(line, s, *p));
+                let found = middles(line).into_iter().filter(|p| !near(*p)).filter(on).count();
+                assert_eq!(
+                    found, 0,
+                    "in {name}, {} runs along {}",
+                    h.links[*a].name, h.links[*b].name
+                );
+            }
+        }
+    }
+}
+
+/// Whether a stretch runs through a point of a line in that line's own direction.
+fn runs_along(line: &[Point], stretch: &[Point], p: Point) -> bool {
+    let flat = |a: Point, b: Point| (a.1 - b.1).abs() < 0.1;
+    let own = line.windows(2).find(|s| {
+        let middle = ((s[0].0 + s[1].0) / 2.0, (s[0].1 + s[1].1) / 2.0);
+        super::shape::distance(middle, p) < 0.1
+    });
+    let same_way = own.is_some_and(|s| flat(s[0], s[1]) == flat(stretch[0], stretch[1]));
+    same_way && Area::spanned(stretch[0], stretch[1]).grown(2.0).holds(p)
+}

@@ -67,7 +67,7 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
         ("job opened", when(opened)),
     ];
     let same = intake.access == job.access();
-    facts.retain(|(name, words)| !words.is_empty() && !(same && *name == "access at the end"));
+    facts.retain(|(name, words)| !words.is_empty() && (*name != "access at the end" || !same));
     facts
 }
 

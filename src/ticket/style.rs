@@ -7,7 +7,8 @@ body { margin: 0; background: var(--paper); color: var(--label); font: 16px/1.5 
 main { max-width: 62rem; margin: 0 auto; padding: 1.5rem; }
 h1 { font-size: 1.7rem; line-height: 1.2; overflow-wrap: anywhere; }
 h2 { font-size: 1.2rem; margin: 1.8rem 0 0.5rem; border-bottom: 1px solid var(--part); break-after: avoid; }
-p, dd, td, th, blockquote, li { overflow-wrap: anywhere; }
+p, dd, blockquote, li { overflow-wrap: anywhere; }
+td, tbody th { overflow-wrap: break-word; max-width: 24rem; }
 blockquote { margin: 0; padding: 0.5rem 1rem; border-left: 4px solid var(--part); font-size: 1.1rem; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: 0.2rem 1.2rem; margin: 0; }
 dt { font-weight: bold; }
