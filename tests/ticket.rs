@@ -25,12 +25,7 @@ impl Words {
     /// The same words in every field.
     fn all(text: &str) -> Self {
         let text = || text.to_owned();
-        Self {
-            complaint: text(),
-            instrument: text(),
-            reason: text(),
-            typed: text(),
-        }
+        Self { complaint: text(), instrument: text(), reason: text(), typed: text() }
     }
 
     fn plain() -> Self {
@@ -44,11 +39,7 @@ impl Words {
 }
 
 fn band(low: f64, high: f64) -> Band {
-    Band {
-        ohms: Some(Ohms::new((low + high) / 2.0)),
-        low: Some(Ohms::new(low)),
-        high: Some(Ohms::new(high)),
-    }
+    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)) }
 }
 
 fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
@@ -63,11 +54,7 @@ fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
         flex: flex.map(str::to_owned),
     };
     let shown = parse_entry(shown_as, Mode::Resistance, flex.is_some()).unwrap();
-    Reading {
-        measurement,
-        typed: typed.to_owned(),
-        shown,
-    }
+    Reading { measurement, typed: typed.to_owned(), shown }
 }
 
 fn leaders(first: f64, words: &str) -> Vec<Standing> {
@@ -131,17 +118,9 @@ fn finding(words: &Words) -> Vec<Event> {
             leaders: leaders(0.7, sentence),
         },
         read(3, "12", "12 ohm", 0.3, sentence),
-        Event::Withdrawn {
-            id: ReadingId(3),
-            reason: words.reason.clone(),
-            leaders: leaders(0.7, sentence),
-        },
-        Event::AccessChanged {
-            access: Access::MayOpen,
-        },
-        Event::Opened {
-            place: "control cavity".to_owned(),
-        },
+        Event::Withdrawn { id: ReadingId(3), reason: words.reason.clone(), leaders: leaders(0.7, sentence) },
+        Event::AccessChanged { access: Access::MayOpen },
+        Event::Opened { place: "control cavity".to_owned() },
         Event::Skipped {
             measurement: reading("", "1k", Some("plug")).measurement,
             reason: words.reason.clone(),
@@ -164,15 +143,8 @@ fn mending(words: &Words, passed: bool) -> Vec<Event> {
             repair: "Solder the sleeve lug again".to_owned(),
             minutes: 10.0,
         },
-        Event::Repaired {
-            what: words.reason.clone(),
-            minutes: 12.0,
-        },
-        Event::Proved {
-            reading: reading("7.45k", "7.45k", None),
-            healthy: band(7.1e3, 7.9e3),
-            passed: true,
-        },
+        Event::Repaired { what: words.reason.clone(), minutes: 12.0 },
+        Event::Proved { reading: reading("7.45k", "7.45k", None), healthy: band(7.1e3, 7.9e3), passed: true },
         Event::Proved {
             reading: reading("7.4k 7.5k", "7.4k to 7.5k", Some("plug")),
             healthy: band(7.1e3, 7.9e3),
@@ -182,19 +154,12 @@ fn mending(words: &Words, passed: bool) -> Vec<Event> {
 }
 
 fn job(events: Vec<Event>) -> Job {
-    let record = |(i, event): (usize, Event)| Record {
-        at: format!("2026-03-02T09:{i:02}:05Z"),
-        event,
-    };
+    let record = |(i, event): (usize, Event)| Record { at: format!("2026-03-02T09:{i:02}:05Z"), event };
     Job::replay(events.into_iter().enumerate().map(record).collect()).unwrap()
 }
 
 fn whole(words: &Words) -> Job {
-    let closed = Event::Closed {
-        outcome: Outcome::Unproven {
-            reason: words.reason.clone(),
-        },
-    };
+    let closed = Event::Closed { outcome: Outcome::Unproven { reason: words.reason.clone() } };
     job([finding(words), mending(words, false), vec![closed]].concat())
 }
 
@@ -206,20 +171,10 @@ fn both(job: &Job) -> [String; 2] {
 /// Returns the text of a page without its markup, entities resolved.
 fn seen(page: &str) -> String {
     let body = page.split("</style>").last().unwrap();
-    let texts = body
-        .split('<')
-        .map(|piece| piece.split_once('>').map_or(piece, |(_, text)| text));
+    let texts = body.split('<').map(|piece| piece.split_once('>').map_or(piece, |(_, text)| text));
     let text: String = texts.collect();
-    let entities = [
-        ("&lt;", "<"),
-        ("&gt;", ">"),
-        ("&quot;", "\""),
-        ("&#39;", "'"),
-        ("&amp;", "&"),
-    ];
-    entities
-        .iter()
-        .fold(text, |text, (entity, c)| text.replace(entity, c))
+    let entities = [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#39;", "'"), ("&amp;", "&")];
+    entities.iter().fold(text, |text, (entity, c)| text.replace(entity, c))
 }
 
 #[test]
@@ -271,12 +226,8 @@ fn a_ticket_tells_the_whole_job() {
 #[test]
 fn a_cured_job_says_so_and_an_open_one_too() {
     let words = Words::plain();
-    let cured = Event::Closed {
-        outcome: Outcome::Cured,
-    };
-    for text in both(&job(
-        [finding(&words), mending(&words, true), vec![cured]].concat()
-    )) {
+    let cured = Event::Closed { outcome: Outcome::Cured };
+    for text in both(&job([finding(&words), mending(&words, true), vec![cured]].concat())) {
         assert!(text.contains("Cured and proved"));
         assert!(!text.contains("failed"));
     }
@@ -293,11 +244,7 @@ fn the_page_marks_the_fault_and_needs_nothing_from_outside() {
     for forbidden in ["<script", "<link", "<img", "src=", "href", "@import", "url("] {
         assert!(!page.contains(forbidden), "{forbidden}");
     }
-    assert_eq!(
-        page.matches("://").count(),
-        1,
-        "only the name of the SVG language"
-    );
+    assert_eq!(page.matches("://").count(), 1, "only the name of the SVG language");
     for wanted in [
         "<title>Repair ticket",
         "scope=\"col\"",
@@ -307,10 +254,7 @@ fn the_page_marks_the_fault_and_needs_nothing_from_outside() {
     ] {
         assert!(page.contains(wanted), "{wanted}");
     }
-    assert!(
-        page.contains("Suspect, 93 %: sleeve"),
-        "the picture says in words what it marks"
-    );
+    assert!(page.contains("Suspect, 93 %: sleeve"), "the picture says in words what it marks");
     assert_eq!(page.matches("<h1>").count(), 1);
 }
 
@@ -326,25 +270,15 @@ fn html_in_any_field_stays_text() {
     for text in [&md, &page] {
         assert!(!text.contains("<script") && !text.contains("<img"), "{text}");
     }
-    assert!(
-        page.contains("&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;"),
-        "it is still there to read"
-    );
+    assert!(page.contains("&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;"), "it is still there to read");
     let tags = |page: &str| page.matches('<').count();
-    assert_eq!(
-        tags(&page),
-        tags(&both(&whole(&Words::plain()))[1]),
-        "no field adds a tag"
-    );
+    assert_eq!(tags(&page), tags(&both(&whole(&Words::plain()))[1]), "no field adds a tag");
 }
 
 /// Returns every table row of a Markdown text as its number of cells, counted as a reader of Markdown does.
 fn widths(md: &str) -> Vec<usize> {
     let cells = |line: &str| line.replace("\\\\", "").replace("\\|", "").matches('|').count() - 1;
-    md.lines()
-        .filter(|line| line.starts_with('|'))
-        .map(cells)
-        .collect()
+    md.lines().filter(|line| line.starts_with('|')).map(cells).collect()
 }
 
 #[rstest]
@@ -407,21 +341,9 @@ fn a_megabyte_of_text_is_kept_whole() {
 
 #[test]
 fn a_wiring_that_cannot_be_read_is_an_error_with_its_place() {
-    let Event::Started {
-        format,
-        mut intake,
-        leaders,
-    } = started(&Words::plain())
-    else {
-        unreachable!()
-    };
+    let Event::Started { format, mut intake, leaders } = started(&Words::plain()) else { unreachable!() };
     intake.wiring_text = "(\n  nonsense".to_owned();
-    let error = Ticket::from_job(&job(vec![Event::Started {
-        format,
-        intake,
-        leaders,
-    }]))
-    .unwrap_err();
+    let error = Ticket::from_job(&job(vec![Event::Started { format, intake, leaders }])).unwrap_err();
     let TicketError::Wiring { wiring, why } = &error;
     assert_eq!(wiring, "two-humbuckers");
     assert!(why.starts_with("two-humbuckers:"), "{why}");

@@ -15,12 +15,7 @@ pub(super) fn whole(harness: &Harness, findings: &mut Findings) {
     for (index, part) in harness.parts.iter().enumerate() {
         let at = Path::root().then("parts").then(index);
         if part.kind != PartKind::Plug && !part.terminals.iter().any(|id| wired(harness, *id)) {
-            findings.add(
-                &at.then("name"),
-                &Mistake::NeverWired {
-                    part: part.name.clone(),
-                },
-            );
+            findings.add(&at.then("name"), &Mistake::NeverWired { part: part.name.clone() });
         }
     }
     idle_controls(harness, findings);
@@ -30,29 +25,15 @@ pub(super) fn whole(harness: &Harness, findings: &mut Findings) {
 }
 
 fn wired(harness: &Harness, id: TerminalId) -> bool {
-    harness
-        .links
-        .iter()
-        .any(|link| link.from.terminal == id || link.to.terminal == id)
+    harness.links.iter().any(|link| link.from.terminal == id || link.to.terminal == id)
 }
 
 fn idle_controls(harness: &Harness, findings: &mut Findings) {
     for control in &harness.controls {
         let part = &harness[control.part];
         if let Some((why, hint)) = idle(harness, part) {
-            let at = Path::root()
-                .then("parts")
-                .then(control.part.0)
-                .then("kind")
-                .then("control");
-            findings.add(
-                &at,
-                &Mistake::Idle {
-                    control: control.name.clone(),
-                    why,
-                    hint,
-                },
-            );
+            let at = Path::root().then("parts").then(control.part.0).then("kind").then("control");
+            findings.add(&at, &Mistake::Idle { control: control.name.clone(), why, hint });
         }
     }
 }
@@ -63,19 +44,14 @@ fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
         (PartKind::Pot { .. }, [one, wiper, three, _]) => {
             if !wired(harness, *wiper) {
                 let name = &harness[*wiper].name;
-                return Some((
-                    format!("no wire goes to \"{name}\""),
-                    "add the wire of the wiper".to_owned(),
-                ));
+                return Some((format!("no wire goes to \"{name}\""), "add the wire of the wiper".to_owned()));
             }
             let ends = wired(harness, *one) || wired(harness, *three);
             let why = || format!("no wire goes to lug1 or lug3 of \"{}\"", part.name);
             (!ends).then(|| (why(), "add the wire of one end of the track".to_owned()))
         }
         (PartKind::Switch { positions }, _) => {
-            let alike = positions
-                .iter()
-                .all(|position| position.closes == positions[0].closes);
+            let alike = positions.iter().all(|position| position.closes == positions[0].closes);
             let why = "all positions join the same terminals".to_owned();
             alike.then(|| (why, "give each position the pairs that it joins".to_owned()))
         }
@@ -86,10 +62,7 @@ fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
 fn ways(harness: &Harness, findings: &mut Findings) {
     let settings = settings(harness);
     if settings.is_empty() {
-        findings.add(
-            &Path::root().then("parts"),
-            &Mistake::Settings { limit: MOST_SETTINGS },
-        );
+        findings.add(&Path::root().then("parts"), &Mistake::Settings { limit: MOST_SETTINGS });
         return;
     }
     for (index, part) in harness.parts.iter().enumerate() {
@@ -97,24 +70,13 @@ fn ways(harness: &Harness, findings: &mut Findings) {
             continue;
         };
         let at = Path::root().then("parts").then(index).then("name");
-        if !settings
-            .iter()
-            .any(|setting| reaches_tip(harness, part, *hot, setting))
-        {
-            let mistake = Mistake::NoWayHot {
-                hot: harness[*hot].name.clone(),
-                reaches: ends(harness, *hot),
-            };
+        if !settings.iter().any(|setting| reaches_tip(harness, part, *hot, setting)) {
+            let mistake = Mistake::NoWayHot { hot: harness[*hot].name.clone(), reaches: ends(harness, *hot) };
             findings.add(&at, &mistake);
         }
-        if !settings
-            .iter()
-            .any(|setting| reaches_sleeve(harness, part, *cold, setting))
-        {
-            let mistake = Mistake::NoWayCold {
-                cold: harness[*cold].name.clone(),
-                reaches: ends(harness, *cold),
-            };
+        if !settings.iter().any(|setting| reaches_sleeve(harness, part, *cold, setting)) {
+            let mistake =
+                Mistake::NoWayCold { cold: harness[*cold].name.clone(), reaches: ends(harness, *cold) };
             findings.add(&at, &mistake);
         }
     }
@@ -132,11 +94,7 @@ fn settings(harness: &Harness) -> Vec<Vec<Edge>> {
         }
         settings = positions
             .iter()
-            .flat_map(|position| {
-                settings
-                    .iter()
-                    .map(|edges| [&edges[..], &position.closes[..]].concat())
-            })
+            .flat_map(|position| settings.iter().map(|edges| [&edges[..], &position.closes[..]].concat()))
             .collect();
     }
     settings
@@ -153,13 +111,7 @@ fn reaches_tip(harness: &Harness, coil: &Part, hot: TerminalId, setting: &[Edge]
 }
 
 fn reaches_sleeve(harness: &Harness, coil: &Part, cold: TerminalId, setting: &[Edge]) -> bool {
-    let edges = [
-        wires(harness),
-        setting.to_vec(),
-        resistors(harness),
-        coils_but(harness, coil),
-    ]
-    .concat();
+    let edges = [wires(harness), setting.to_vec(), resistors(harness), coils_but(harness, coil)].concat();
     let sleeve = harness.terminal("plug.sleeve");
     sleeve.is_some_and(|sleeve| reach(harness, &[cold], &edges, &[])[sleeve.0])
 }
@@ -167,11 +119,8 @@ fn reaches_sleeve(harness: &Harness, coil: &Part, cold: TerminalId, setting: &[E
 /// Returns where the wires from a terminal lead, other than to itself.
 fn ends(harness: &Harness, from: TerminalId) -> Vec<String> {
     let reached = reach(harness, &[from], &wires(harness), &[]);
-    let others = harness
-        .terminals
-        .iter()
-        .enumerate()
-        .filter(|(index, _)| reached[*index] && *index != from.0);
+    let others =
+        harness.terminals.iter().enumerate().filter(|(index, _)| reached[*index] && *index != from.0);
     others.map(|(_, terminal)| terminal.name.clone()).collect()
 }
 
@@ -183,10 +132,7 @@ pub(super) fn ground_net(harness: &Harness) -> Vec<bool> {
 
 /// Returns every wire, and the contacts of the jack with the plug.
 pub(super) fn wires(harness: &Harness) -> Vec<Edge> {
-    let links = harness
-        .links
-        .iter()
-        .map(|link| (link.from.terminal, link.to.terminal));
+    let links = harness.links.iter().map(|link| (link.from.terminal, link.to.terminal));
     let jack = harness.parts.iter().find(|part| part.kind == PartKind::Jack);
     let plug = harness.parts.iter().find(|part| part.kind == PartKind::Plug);
     let contacts = jack.zip(plug).into_iter().flat_map(|(jack, plug)| {
@@ -197,24 +143,14 @@ pub(super) fn wires(harness: &Harness) -> Vec<Edge> {
 }
 
 fn tracks(harness: &Harness) -> Vec<Edge> {
-    let pots = harness
-        .parts
-        .iter()
-        .filter(|part| matches!(part.kind, PartKind::Pot { .. }));
-    let tracks = pots.flat_map(|part| {
-        [
-            (part.terminals[0], part.terminals[1]),
-            (part.terminals[1], part.terminals[2]),
-        ]
-    });
+    let pots = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Pot { .. }));
+    let tracks = pots
+        .flat_map(|part| [(part.terminals[0], part.terminals[1]), (part.terminals[1], part.terminals[2])]);
     tracks.chain(resistors(harness)).collect()
 }
 
 fn resistors(harness: &Harness) -> Vec<Edge> {
-    let parts = harness
-        .parts
-        .iter()
-        .filter(|part| matches!(part.kind, PartKind::Resistor { .. }));
+    let parts = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Resistor { .. }));
     parts.map(|part| (part.terminals[0], part.terminals[1])).collect()
 }
 

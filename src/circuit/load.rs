@@ -22,38 +22,22 @@ pub fn load(source: &Source) -> Result<Harness, Vec<Located>> {
     if let Ok(Head { format }) = source::load::<Head>(source)
         && format != FORMAT
     {
-        findings.add(
-            &Path::root().then("format"),
-            &Mistake::Format {
-                found: format,
-                known: FORMAT,
-            },
-        );
+        findings.add(&Path::root().then("format"), &Mistake::Format { found: format, known: FORMAT });
         return Err(findings.into_list());
     }
     let file: WiringFile = source::load(source).map_err(|error| vec![error])?;
     let harness = read(&file, &mut findings);
-    if findings.is_empty() {
-        Ok(harness)
-    } else {
-        Err(findings.into_list())
-    }
+    if findings.is_empty() { Ok(harness) } else { Err(findings.into_list()) }
 }
 
 fn read(file: &WiringFile, findings: &mut Findings) -> Harness {
-    let mut reader = Reader {
-        harness: empty(file),
-        findings,
-    };
+    let mut reader = Reader { harness: empty(file), findings };
     reader.header(file);
     reader.places(file);
     reader.parts(file);
     reader.wires(&file.wires);
     reader.near(&file.near);
-    let Reader {
-        mut harness,
-        findings,
-    } = reader;
+    let Reader { mut harness, findings } = reader;
     if findings.is_empty() {
         check::whole(&harness, findings);
     }
@@ -106,18 +90,11 @@ impl Reader<'_> {
                 self.findings.add(&at.then("open"), &Mistake::OutsideCost);
             }
             if entry.outside && index > 0 {
-                let mistake = Mistake::OutsideTwice {
-                    name: entry.name.clone(),
-                };
+                let mistake = Mistake::OutsideTwice { name: entry.name.clone() };
                 self.findings.add(&at.then("outside"), &mistake);
             }
             let (name, how) = (entry.name.clone(), entry.how.clone());
-            self.harness.places.push(Place {
-                name,
-                how,
-                open,
-                outside: entry.outside,
-            });
+            self.harness.places.push(Place { name, how, open, outside: entry.outside });
         }
         if !file.places.first().is_some_and(|first| first.outside) {
             self.findings.add(&list.then(0), &Mistake::OutsideFirst);
@@ -135,11 +112,7 @@ impl Reader<'_> {
             let place = self.place(&entry.place, &at.then("place")).unwrap_or(PlaceId(0));
             parts::add_part(&mut self.harness, entry, place, &at, self.findings);
         }
-        let jacks = file
-            .parts
-            .iter()
-            .filter(|part| matches!(part.kind, KindEntry::Jack { .. }))
-            .count();
+        let jacks = file.parts.iter().filter(|part| matches!(part.kind, KindEntry::Jack { .. })).count();
         if jacks != 1 {
             self.findings.add(&list, &Mistake::Jacks { count: jacks });
         }
@@ -151,13 +124,7 @@ impl Reader<'_> {
         if let KindEntry::Pot { control, .. } | KindEntry::Switch { control, .. } = &part.kind {
             self.check_new("control", control, controls, &at.then("control"));
         }
-        let KindEntry::Switch {
-            terminals,
-            frame,
-            positions,
-            ..
-        } = &part.kind
-        else {
+        let KindEntry::Switch { terminals, frame, positions, .. } = &part.kind else {
             return;
         };
         let mut names: BTreeSet<String> = frame.then(|| "frame".to_owned()).into_iter().collect();
@@ -170,10 +137,7 @@ impl Reader<'_> {
             self.check_new("position", &position.name, &mut names, &at);
         }
         if positions.len() < 2 {
-            let mistake = Mistake::Positions {
-                part: part.name.clone(),
-                count: positions.len(),
-            };
+            let mistake = Mistake::Positions { part: part.name.clone(), count: positions.len() };
             self.findings.add(&at.then("positions"), &mistake);
         }
     }
@@ -187,19 +151,13 @@ impl Reader<'_> {
             let from = self.terminal(&entry.from, &at.then("from"));
             let to = self.terminal(&entry.to, &at.then("to"));
             let around = self.around(entry, entries, &at);
-            let place = entry
-                .place
-                .as_ref()
-                .and_then(|name| self.place(name, &at.then("place")));
+            let place = entry.place.as_ref().and_then(|name| self.place(name, &at.then("place")));
             if let (Some(from), Some(to)) = (from, to) {
                 let place = place.unwrap_or(self.harness[from].place);
                 self.harness.links.push(link(entry, from, to, place, around));
             }
             if from.is_some() && from == to {
-                let mistake = Mistake::Loop {
-                    wire: entry.name.clone(),
-                    terminal: entry.to.clone(),
-                };
+                let mistake = Mistake::Loop { wire: entry.name.clone(), terminal: entry.to.clone() };
                 self.findings.add(&at.then("to"), &mistake);
             }
         }
@@ -210,26 +168,18 @@ impl Reader<'_> {
         let wire = || entry.name.clone();
         let Some(name) = &entry.around else {
             if entry.kind == WireKindEntry::Braid {
-                self.findings
-                    .add(&at.then("kind"), &Mistake::NoCore { wire: wire() });
+                self.findings.add(&at.then("kind"), &Mistake::NoCore { wire: wire() });
             }
             return None;
         };
         if entry.kind != WireKindEntry::Braid {
-            self.findings
-                .add(&at.then("around"), &Mistake::NotABraid { wire: wire() });
+            self.findings.add(&at.then("around"), &Mistake::NotABraid { wire: wire() });
         }
         let cores = entries.iter().filter(|core| core.kind == WireKindEntry::Wire);
-        let found = entries
-            .iter()
-            .position(|core| core.name == *name && core.kind == WireKindEntry::Wire);
+        let found = entries.iter().position(|core| core.name == *name && core.kind == WireKindEntry::Wire);
         if found.is_none() {
             let known = cores.map(|core| core.name.clone()).collect();
-            let mistake = Mistake::Unknown {
-                what: "wire",
-                name: name.clone(),
-                known,
-            };
+            let mistake = Mistake::Unknown { what: "wire", name: name.clone(), known };
             self.findings.add(&at.then("around"), &mistake);
         }
         found.map(LinkId)
@@ -248,27 +198,11 @@ impl Reader<'_> {
             }
             let (Some(a), Some(b)) = (a, b) else { continue };
             if a == b {
-                self.findings.add(
-                    &at.then("b"),
-                    &Mistake::NearItself {
-                        terminal: entry.a.clone(),
-                    },
-                );
+                self.findings.add(&at.then("b"), &Mistake::NearItself { terminal: entry.a.clone() });
             } else if !pairs.insert((a.min(b), a.max(b))) {
-                self.findings.add(
-                    &at,
-                    &Mistake::NearTwice {
-                        a: entry.a.clone(),
-                        b: entry.b.clone(),
-                    },
-                );
+                self.findings.add(&at, &Mistake::NearTwice { a: entry.a.clone(), b: entry.b.clone() });
             }
-            self.harness.near.push(Near {
-                a,
-                b,
-                how: entry.how.clone(),
-                weight,
-            });
+            self.harness.near.push(Near { a, b, how: entry.how.clone(), weight });
         }
     }
 
@@ -276,13 +210,7 @@ impl Reader<'_> {
     fn check_new(&mut self, what: &'static str, name: &str, taken: &mut BTreeSet<String>, at: &Path) {
         self.check_name(what, name, at);
         if !taken.insert(name.to_owned()) {
-            self.findings.add(
-                at,
-                &Mistake::Twice {
-                    what,
-                    name: name.to_owned(),
-                },
-            );
+            self.findings.add(at, &Mistake::Twice { what, name: name.to_owned() });
         }
     }
 
@@ -292,33 +220,15 @@ impl Reader<'_> {
             _ => is_short(name),
         };
         if !good {
-            self.findings.add(
-                at,
-                &Mistake::BadName {
-                    what,
-                    name: name.to_owned(),
-                },
-            );
+            self.findings.add(at, &Mistake::BadName { what, name: name.to_owned() });
         }
     }
 
     fn place(&mut self, name: &str, at: &Path) -> Option<PlaceId> {
         let found = self.harness.place(name);
         if found.is_none() {
-            let known = self
-                .harness
-                .places
-                .iter()
-                .map(|place| place.name.clone())
-                .collect();
-            self.findings.add(
-                at,
-                &Mistake::Unknown {
-                    what: "place",
-                    name: name.to_owned(),
-                    known,
-                },
-            );
+            let known = self.harness.places.iter().map(|place| place.name.clone()).collect();
+            self.findings.add(at, &Mistake::Unknown { what: "place", name: name.to_owned(), known });
         }
         found
     }
@@ -336,29 +246,15 @@ impl Reader<'_> {
         let (part, lug) = written.split_once('.').unwrap_or((written, ""));
         let Some(id) = self.harness.part(part) else {
             let known = self.harness.parts.iter().map(|part| part.name.clone()).collect();
-            return Mistake::Unknown {
-                what: "part",
-                name: part.to_owned(),
-                known,
-            };
+            return Mistake::Unknown { what: "part", name: part.to_owned(), known };
         };
         let terminals = self.harness[id].terminals.iter().map(|id| &self.harness[*id]);
         if lug.is_empty() {
-            let example = terminals
-                .map(|terminal| terminal.name.clone())
-                .next()
-                .unwrap_or_default();
-            return Mistake::NotATerminal {
-                written: written.to_owned(),
-                example,
-            };
+            let example = terminals.map(|terminal| terminal.name.clone()).next().unwrap_or_default();
+            return Mistake::NotATerminal { written: written.to_owned(), example };
         }
         let known = terminals.map(|terminal| terminal.lug.clone()).collect();
-        Mistake::UnknownLug {
-            part: part.to_owned(),
-            lug: lug.to_owned(),
-            known,
-        }
+        Mistake::UnknownLug { part: part.to_owned(), lug: lug.to_owned(), known }
     }
 }
 
@@ -374,14 +270,8 @@ fn link(entry: &WireEntry, from: TerminalId, to: TerminalId, place: PlaceId, aro
         name: entry.name.clone(),
         title: entry.title.clone(),
         kind,
-        from: End {
-            terminal: from,
-            fixing: entry.from_fixing.map_or(first, fixing),
-        },
-        to: End {
-            terminal: to,
-            fixing: entry.to_fixing.map_or(second, fixing),
-        },
+        from: End { terminal: from, fixing: entry.from_fixing.map_or(first, fixing) },
+        to: End { terminal: to, fixing: entry.to_fixing.map_or(second, fixing) },
         place,
         around,
     }

@@ -13,28 +13,15 @@ pub(super) enum Mistake {
     #[error("two {what}s are called \"{name}\"")]
     Twice { what: &'static str, name: String },
     #[error("no {what} is called \"{name}\"")]
-    Unknown {
-        what: &'static str,
-        name: String,
-        known: Vec<String>,
-    },
+    Unknown { what: &'static str, name: String, known: Vec<String> },
     #[error("part \"{part}\" has no terminal \"{lug}\"")]
-    UnknownLug {
-        part: String,
-        lug: String,
-        known: Vec<String>,
-    },
+    UnknownLug { part: String, lug: String, known: Vec<String> },
     #[error("\"{written}\" is not a terminal")]
     NotATerminal { written: String, example: String },
     #[error(transparent)]
     Value(#[from] UnitError),
     #[error("{what} cannot be \"{written}\"")]
-    Range {
-        what: &'static str,
-        written: String,
-        allowed: &'static str,
-        guess: Option<String>,
-    },
+    Range { what: &'static str, written: String, allowed: &'static str, guess: Option<String> },
     #[error("track \"{written}\" does not say its taper")]
     NoTaper { written: String },
     #[error("taper \"{word}\" is not known")]
@@ -70,11 +57,7 @@ pub(super) enum Mistake {
     #[error("no wire goes to part \"{part}\"")]
     NeverWired { part: String },
     #[error("control \"{control}\" changes nothing: {why}")]
-    Idle {
-        control: String,
-        why: String,
-        hint: String,
-    },
+    Idle { control: String, why: String, hint: String },
     #[error("\"{hot}\" has no way to the tip of the plug in any switch setting")]
     NoWayHot { hot: String, reaches: Vec<String> },
     #[error("\"{cold}\" has no way to the sleeve of the plug in any switch setting")]
@@ -88,9 +71,7 @@ impl Mistake {
             Self::Unknown { what, name, known } => Some(advice_for(name, known, &format!("the {what}s are"))),
             Self::UnknownLug { lug, known, .. } => Some(advice_for(lug, known, "its terminals are")),
             Self::Value(error) => Some(error.hint()),
-            Self::Range {
-                guess: Some(guess), ..
-            } => Some(format!("did you mean \"{guess}\"?")),
+            Self::Range { guess: Some(guess), .. } => Some(format!("did you mean \"{guess}\"?")),
             Self::NoWayHot { hot: end, reaches } | Self::NoWayCold { cold: end, reaches } => {
                 Some(dead_end(end, reaches))
             }
@@ -166,15 +147,11 @@ pub(super) struct Findings {
 
 impl Findings {
     pub fn new(positions: Positions) -> Self {
-        Self {
-            positions,
-            list: Vec::new(),
-        }
+        Self { positions, list: Vec::new() }
     }
 
     pub fn add(&mut self, path: &Path, mistake: &Mistake) {
-        self.list
-            .push(self.positions.error(path, mistake.to_string(), mistake.hint()));
+        self.list.push(self.positions.error(path, mistake.to_string(), mistake.hint()));
     }
 
     pub fn is_empty(&self) -> bool {

@@ -83,11 +83,8 @@ fn lugs(kind: &KindEntry) -> Vec<String> {
 fn check_probes(entry: &PartEntry, lugs: &[String], at: &Path, findings: &mut Findings) {
     for (index, lug) in entry.no_probe.iter().enumerate() {
         if !lugs.contains(lug) {
-            let mistake = Mistake::UnknownLug {
-                part: entry.name.clone(),
-                lug: lug.clone(),
-                known: lugs.to_vec(),
-            };
+            let mistake =
+                Mistake::UnknownLug { part: entry.name.clone(), lug: lug.clone(), known: lugs.to_vec() };
             findings.add(&at.then("no_probe").then(index), &mistake);
         }
     }
@@ -97,31 +94,16 @@ fn check_probes(entry: &PartEntry, lugs: &[String], at: &Path, findings: &mut Fi
 fn kind(entry: &KindEntry, first: usize, at: &Path, findings: &mut Findings) -> PartKind {
     let mut values = Values { at, findings };
     match entry {
-        KindEntry::Coil {
-            ohms,
-            spread,
-            henries,
-            farads,
-        } => PartKind::Coil {
+        KindEntry::Coil { ohms, spread, henries, farads } => PartKind::Coil {
             ohms: values.read("ohms", ohms, values::coil_ohms),
             spread: values.read("spread", spread, values::share),
             henries: values.read("henries", henries, values::coil_henries),
             farads: values.read("farads", farads, values::coil_farads),
         },
-        KindEntry::Pot {
-            track,
-            tolerance,
-            role,
-            ..
-        } => {
+        KindEntry::Pot { track, tolerance, role, .. } => {
             let (ohms, taper) = values.track(track);
             let tolerance = values.read("tolerance", tolerance, values::share);
-            PartKind::Pot {
-                ohms,
-                tolerance,
-                taper,
-                role: values::role(*role),
-            }
+            PartKind::Pot { ohms, tolerance, taper, role: values::role(*role) }
         }
         KindEntry::Capacitor { farads, tolerance } => PartKind::Capacitor {
             farads: values.read("farads", farads, values::capacitor),
@@ -131,11 +113,9 @@ fn kind(entry: &KindEntry, first: usize, at: &Path, findings: &mut Findings) -> 
             ohms: values.read("ohms", ohms, values::resistor),
             tolerance: values.read("tolerance", tolerance, values::share),
         },
-        KindEntry::Switch {
-            terminals, positions, ..
-        } => PartKind::Switch {
-            positions: switch_positions(terminals, positions, first, at, findings),
-        },
+        KindEntry::Switch { terminals, positions, .. } => {
+            PartKind::Switch { positions: switch_positions(terminals, positions, first, at, findings) }
+        }
         KindEntry::Jack { contacts } => {
             if !(2..=3).contains(contacts) {
                 findings.add(&at.then("contacts"), &Mistake::Contacts { found: *contacts });
@@ -186,10 +166,7 @@ fn switch_positions(
                 Err((path, mistake)) => findings.add(&path, &mistake),
             }
         }
-        positions.push(Position {
-            name: entry.name.clone(),
-            closes,
-        });
+        positions.push(Position { name: entry.name.clone(), closes });
     }
     positions
 }
@@ -204,22 +181,13 @@ fn joined(
     at: &Path,
 ) -> Result<(TerminalId, TerminalId), Misplaced> {
     let find = |lug: &String, side: usize| {
-        let unknown = || Mistake::Unknown {
-            what: "terminal",
-            name: lug.clone(),
-            known: lugs.to_vec(),
-        };
+        let unknown = || Mistake::Unknown { what: "terminal", name: lug.clone(), known: lugs.to_vec() };
         let found = lugs.iter().position(|name| name == lug);
-        found
-            .map(|index| TerminalId(first + index))
-            .ok_or_else(|| (at.then(side), unknown()))
+        found.map(|index| TerminalId(first + index)).ok_or_else(|| (at.then(side), unknown()))
     };
     let (from, to) = (find(a, 0)?, find(b, 1)?);
     if from == to {
-        let mistake = Mistake::JoinsItself {
-            position: position.to_owned(),
-            terminal: a.clone(),
-        };
+        let mistake = Mistake::JoinsItself { position: position.to_owned(), terminal: a.clone() };
         return Err((at.then(1), mistake));
     }
     Ok((from, to))
@@ -228,28 +196,18 @@ fn joined(
 fn control(kind: &KindEntry, part: PartId) -> Option<Control> {
     let (name, kind) = match kind {
         KindEntry::Pot { control, .. } => (control, ControlKind::Knob),
-        KindEntry::Switch {
-            control, positions, ..
-        } => {
+        KindEntry::Switch { control, positions, .. } => {
             let names = positions.iter().map(|position| position.name.clone()).collect();
             (control, ControlKind::Selector(names))
         }
         _ => return None,
     };
-    Some(Control {
-        name: name.clone(),
-        part,
-        kind,
-    })
+    Some(Control { name: name.clone(), part, kind })
 }
 
 /// Adds the plug that the jack's contacts rest on.
 pub(super) fn add_plug(harness: &mut Harness) {
-    let jack = harness
-        .parts
-        .iter()
-        .find(|part| part.kind == PartKind::Jack)
-        .cloned();
+    let jack = harness.parts.iter().find(|part| part.kind == PartKind::Jack).cloned();
     let Some(jack) = jack else { return };
     let part = PartId(harness.parts.len());
     let first = harness.terminals.len();

@@ -27,13 +27,8 @@ pub(super) fn name_volume_lugs(harness: &mut Harness) {
     let hot = hot_net(harness);
     let ground = check::ground_net(harness);
     for part in harness.parts.clone() {
-        let (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            [one, two, three, _],
-        ) = (&part.kind, &part.terminals[..])
+        let (PartKind::Pot { role: PotRole::Volume, .. }, [one, two, three, _]) =
+            (&part.kind, &part.terminals[..])
         else {
             continue;
         };
@@ -56,10 +51,7 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
 
 /// Returns, for each terminal, whether wire alone joins it to the hot end of a coil.
 fn hot_net(harness: &Harness) -> Vec<bool> {
-    let coils = harness
-        .parts
-        .iter()
-        .filter(|part| matches!(part.kind, PartKind::Coil { .. }));
+    let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
     let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
     check::reach(harness, &starts, &check::wires(harness), &[])
 }

@@ -18,60 +18,19 @@ struct Band {
     allowed: &'static str,
 }
 
-const COIL_OHMS: Band = Band {
-    what: "the resistance of a coil",
-    low: 100.0,
-    high: 100e3,
-    allowed: "100 Ω and 100 kΩ",
-};
-const COIL_HENRIES: Band = Band {
-    what: "the inductance of a coil",
-    low: 1e-3,
-    high: 50.0,
-    allowed: "1 mH and 50 H",
-};
-const COIL_FARADS: Band = Band {
-    what: "the capacitance of a coil",
-    low: 1e-12,
-    high: 10e-9,
-    allowed: "1 pF and 10 nF",
-};
-const TRACK: Band = Band {
-    what: "the track of a pot",
-    low: 1e3,
-    high: 10e6,
-    allowed: "1 kΩ and 10 MΩ",
-};
-const RESISTOR: Band = Band {
-    what: "a resistor",
-    low: 1.0,
-    high: 100e6,
-    allowed: "1 Ω and 100 MΩ",
-};
-const CAPACITOR: Band = Band {
-    what: "a capacitor",
-    low: 1e-12,
-    high: 100e-6,
-    allowed: "1 pF and 100 uF",
-};
-const JOINT: Band = Band {
-    what: "the resistance of a joint",
-    low: 0.0,
-    high: 1.0,
-    allowed: "0 Ω and 1 Ω",
-};
-const OPENING: Band = Band {
-    what: "the time to open a place",
-    low: 0.0,
-    high: 7200.0,
-    allowed: "0 s and 2 h",
-};
-const SHARE: Band = Band {
-    what: "a tolerance",
-    low: 0.0,
-    high: 0.9,
-    allowed: "0% and 90%",
-};
+const COIL_OHMS: Band =
+    Band { what: "the resistance of a coil", low: 100.0, high: 100e3, allowed: "100 Ω and 100 kΩ" };
+const COIL_HENRIES: Band =
+    Band { what: "the inductance of a coil", low: 1e-3, high: 50.0, allowed: "1 mH and 50 H" };
+const COIL_FARADS: Band =
+    Band { what: "the capacitance of a coil", low: 1e-12, high: 10e-9, allowed: "1 pF and 10 nF" };
+const TRACK: Band = Band { what: "the track of a pot", low: 1e3, high: 10e6, allowed: "1 kΩ and 10 MΩ" };
+const RESISTOR: Band = Band { what: "a resistor", low: 1.0, high: 100e6, allowed: "1 Ω and 100 MΩ" };
+const CAPACITOR: Band = Band { what: "a capacitor", low: 1e-12, high: 100e-6, allowed: "1 pF and 100 uF" };
+const JOINT: Band = Band { what: "the resistance of a joint", low: 0.0, high: 1.0, allowed: "0 Ω and 1 Ω" };
+const OPENING: Band =
+    Band { what: "the time to open a place", low: 0.0, high: 7200.0, allowed: "0 s and 2 h" };
+const SHARE: Band = Band { what: "a tolerance", low: 0.0, high: 0.9, allowed: "0% and 90%" };
 
 pub(super) fn coil_ohms(written: &str) -> Result<Ohms, Mistake> {
     within(&COIL_OHMS, written, ohms).map(Ohms::new)
@@ -109,37 +68,21 @@ pub(super) fn share(written: &str) -> Result<f64, Mistake> {
 pub(super) fn track(written: &str) -> Result<(Ohms, Taper), Mistake> {
     let Some((value, word)) = written.trim().rsplit_once(' ') else {
         within(&TRACK, written, ohms)?;
-        return Err(Mistake::NoTaper {
-            written: written.to_owned(),
-        });
+        return Err(Mistake::NoTaper { written: written.to_owned() });
     };
     let value = within(&TRACK, value.trim(), ohms)?;
     Ok((Ohms::new(value), taper(word)?))
 }
 
 /// Stands in for the law of a track that could not be read.
-pub(super) const NO_TAPER: Taper = Taper {
-    half: 0.5,
-    spread: LINEAR_SPREAD,
-};
+pub(super) const NO_TAPER: Taper = Taper { half: 0.5, spread: LINEAR_SPREAD };
 
 fn taper(word: &str) -> Result<Taper, Mistake> {
     match word {
-        "linear" => Ok(Taper {
-            half: 0.5,
-            spread: LINEAR_SPREAD,
-        }),
-        "audio" => Ok(Taper {
-            half: 0.15,
-            spread: AUDIO_SPREAD,
-        }),
-        "reverse" => Ok(Taper {
-            half: 0.85,
-            spread: AUDIO_SPREAD,
-        }),
-        other => Err(Mistake::Taper {
-            word: other.to_owned(),
-        }),
+        "linear" => Ok(Taper { half: 0.5, spread: LINEAR_SPREAD }),
+        "audio" => Ok(Taper { half: 0.15, spread: AUDIO_SPREAD }),
+        "reverse" => Ok(Taper { half: 0.85, spread: AUDIO_SPREAD }),
+        other => Err(Mistake::Taper { word: other.to_owned() }),
     }
 }
 
@@ -177,10 +120,7 @@ fn guess(band: &Band, written: &str, parse: fn(&str) -> Result<f64, UnitError>) 
     let fits =
         |text: &String| parse(text).is_ok_and(|value| value > 0.0 && (band.low..=band.high).contains(&value));
     let end = written.find(|c: char| !(c.is_ascii_digit() || c == '.'))?;
-    ["k", "M", "p", "n"]
-        .iter()
-        .map(|multiplier| format!("{}{multiplier}", &written[..end]))
-        .find(fits)
+    ["k", "M", "p", "n"].iter().map(|multiplier| format!("{}{multiplier}", &written[..end])).find(fits)
 }
 
 /// Returns what the role word of a file means.

@@ -57,21 +57,12 @@ impl Core {
 
 /// Returns a block at least so long and deep, and wide enough for its name.
 fn block_for(face: Facing, title: &str, along: f32, out: f32) -> Core {
-    let word = title
-        .split_whitespace()
-        .map(|w| text_width(w, TITLE))
-        .fold(0.0, f32::max);
+    let word = title.split_whitespace().map(|w| text_width(w, TITLE)).fold(0.0, f32::max);
     let need = round_up(word / 2.0 + 8.0, GRID);
     if face.upright() {
-        Core::Block {
-            along: along.max(need),
-            out,
-        }
+        Core::Block { along: along.max(need), out }
     } else {
-        Core::Block {
-            along,
-            out: out.max(need),
-        }
+        Core::Block { along, out: out.max(need) }
     }
 }
 
@@ -82,14 +73,8 @@ pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
     let face = facing(harness, part);
     let (lugs, extra) = named(harness, part);
     let core = match &part.kind {
-        PartKind::Pot { .. } => Core::Round {
-            radius: 70.0,
-            hole: 0.0,
-        },
-        PartKind::Jack => Core::Round {
-            radius: 50.0,
-            hole: 38.0,
-        },
+        PartKind::Pot { .. } => Core::Round { radius: 70.0, hole: 0.0 },
+        PartKind::Jack => Core::Round { radius: 50.0, hole: 38.0 },
         PartKind::Coil { .. } => block_for(face, &part.title, 100.0, 30.0),
         _ => block_for(face, &part.title, 60.0, 40.0),
     };
@@ -113,10 +98,7 @@ fn facing(harness: &Harness, part: &Part) -> Facing {
 /// Splits a part's terminals into the row of lugs and those elsewhere on its body, with their names.
 fn named(harness: &Harness, part: &Part) -> (Named, Named) {
     let name = |id: &TerminalId| {
-        let (lug, title) = harness
-            .terminals
-            .get(id.0)
-            .map_or(("", ""), |t| (&t.lug, &t.title));
+        let (lug, title) = harness.terminals.get(id.0).map_or(("", ""), |t| (&t.lug, &t.title));
         (*id, lug_name(&part.kind, lug, title))
     };
     let mut all: Named = part.terminals.iter().map(name).collect();
@@ -124,41 +106,19 @@ fn named(harness: &Harness, part: &Part) -> (Named, Named) {
         // From behind with the lugs down, lug 3 is on the left.
         all.get_mut(..3).map(<[_]>::reverse);
     }
-    all.into_iter()
-        .partition(|(_, lug)| lug != "case" && lug != "frame")
+    all.into_iter().partition(|(_, lug)| lug != "case" && lug != "frame")
 }
 
 /// Returns the short name of a lug: its function as its title begins with, or else by the kind of part.
 fn lug_name(kind: &PartKind, lug: &str, title: &str) -> String {
-    let function = title
-        .split(" lug")
-        .next()
-        .filter(|_| matches!(kind, PartKind::Pot { .. }));
+    let function = title.split(" lug").next().filter(|_| matches!(kind, PartKind::Pot { .. }));
     if let Some(function) = function.filter(|f| lug != "case" && (1..=9).contains(&f.chars().count())) {
         return function.to_owned();
     }
     let word = match (kind, lug) {
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug1",
-        ) => "ground",
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug2",
-        ) => "output",
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug3",
-        ) => "input",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug1") => "ground",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug2") => "output",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug3") => "input",
         (PartKind::Pot { .. }, "lug1") => "zero end",
         (PartKind::Pot { .. }, "lug2") => "wiper",
         (PartKind::Pot { .. }, "lug3") => "full end",
@@ -169,11 +129,7 @@ fn lug_name(kind: &PartKind, lug: &str, title: &str) -> String {
 
 /// A part with its lugs in a row, or in two rows when they are many.
 fn row(face: Facing, core: &Core, title: &str, lugs: Named, extra: Named) -> Sketch {
-    let count = if lugs.len() > 6 {
-        lugs.len().div_ceil(2)
-    } else {
-        lugs.len()
-    };
+    let count = if lugs.len() > 6 { lugs.len().div_ceil(2) } else { lugs.len() };
     let strip = Strip::for_names(face, &lugs, count);
     let (along, out) = core.reach();
     let half = along.max(strip.half);
@@ -204,18 +160,9 @@ impl Strip {
     fn for_names(face: Facing, lugs: &Named, count: usize) -> Self {
         let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
         let step = if count.is_multiple_of(2) { 2.0 * GRID } else { GRID };
-        let (across, deep) = if face.upright() {
-            (widest + 14.0, 26.0)
-        } else {
-            (30.0, widest + 10.0)
-        };
+        let (across, deep) = if face.upright() { (widest + 14.0, 26.0) } else { (30.0, widest + 10.0) };
         let pitch = round_up(across, step);
-        Self {
-            pitch,
-            thick: round_up(deep, GRID),
-            half: pitch * count as f32 / 2.0,
-            count,
-        }
+        Self { pitch, thick: round_up(deep, GRID), half: pitch * count as f32 / 2.0, count }
     }
 
     /// Adds one lug with its name; `slot` is its index and the signed edge of the core.
@@ -225,24 +172,11 @@ impl Strip {
         let along = (index as f32 - (self.count as f32 - 1.0) / 2.0) * self.pitch;
         let root = edge + side * self.thick;
         let tip = face.at(along, root + side * LUG);
-        sketch.lugs.push(Lug {
-            terminal,
-            at: tip,
-            out: face.at(0.0, side),
-        });
-        let stem = Shape::Line {
-            from: face.at(along, root),
-            to: tip,
-            stroke: Stroke::solid(Ink::Lug, 9.0),
-        };
+        sketch.lugs.push(Lug { terminal, at: tip, out: face.at(0.0, side) });
+        let stem = Shape::Line { from: face.at(along, root), to: tip, stroke: Stroke::solid(Ink::Lug, 9.0) };
         sketch.under.push(stem);
         sketch.over.push(dot(tip, 6.0));
-        sketch.over.push(text(
-            face.at(along, edge + side * self.thick / 2.0),
-            name,
-            SMALL,
-            false,
-        ));
+        sketch.over.push(text(face.at(along, edge + side * self.thick / 2.0), name, SMALL, false));
         sketch.area = sketch.area.union(Area::around(tip, 14.0, 14.0));
     }
 }
@@ -250,16 +184,8 @@ impl Strip {
 fn add_strip(sketch: &mut Sketch, face: Facing, strip: &Strip, out: f32, both: bool) {
     let sides: &[f32] = if both { &[1.0, -1.0] } else { &[1.0] };
     for side in sides {
-        let area = face.area(
-            (-strip.half, side * out),
-            (strip.half, side * (out + strip.thick)),
-        );
-        sketch.under.push(block(
-            area,
-            3.0,
-            Ink::StripFill,
-            Some(Stroke::solid(Ink::Part, 1.2)),
-        ));
+        let area = face.area((-strip.half, side * out), (strip.half, side * (out + strip.thick)));
+        sketch.under.push(block(area, 3.0, Ink::StripFill, Some(Stroke::solid(Ink::Part, 1.2))));
         sketch.body = sketch.body.union(area);
         sketch.area = sketch.area.union(area);
     }
@@ -278,33 +204,18 @@ fn core_sketch(face: Facing, core: &Core, half: f32, title: &str, pushed: bool) 
         }
         Core::Block { out, .. } => {
             let area = face.area((-half, -out), (half, *out));
-            (
-                area,
-                vec![block(area, 8.0, Ink::PartFill, outline)],
-                area.size().0 - 10.0,
-            )
+            (area, vec![block(area, 8.0, Ink::PartFill, outline)], area.size().0 - 10.0)
         }
     };
     let shift = if pushed { face.at(0.0, 6.0) } else { (0.0, 0.0) };
     let over = paragraph(shift, title, width);
-    Sketch {
-        lugs: Vec::new(),
-        body: area,
-        caption: None,
-        area,
-        under,
-        over,
-    }
+    Sketch { lugs: Vec::new(), body: area, caption: None, area, under, over }
 }
 
 /// A spot on the body itself, such as a pot's case: wires may leave it any way.
 pub(super) fn body_spot(sketch: &mut Sketch, face: Facing, spot: Point, terminal: TerminalId) {
     let at = face.at(spot.0, spot.1);
-    sketch.lugs.push(Lug {
-        terminal,
-        at,
-        out: (0.0, 0.0),
-    });
+    sketch.lugs.push(Lug { terminal, at, out: (0.0, 0.0) });
     sketch.over.push(dot(at, 8.0));
     sketch.area = sketch.area.union(Area::around(at, 18.0, 18.0));
 }
@@ -346,14 +257,7 @@ pub(super) fn wrap(words: &str, width: f32) -> Vec<String> {
 }
 
 pub(super) fn text(at: Point, words: &str, size: f32, bold: bool) -> Shape {
-    Shape::Text {
-        at,
-        text: words.to_owned(),
-        size,
-        anchor: Anchor::Middle,
-        ink: Ink::Label,
-        bold,
-    }
+    Shape::Text { at, text: words.to_owned(), size, anchor: Anchor::Middle, ink: Ink::Label, bold }
 }
 
 pub(super) fn dot(at: Point, radius: f32) -> Shape {
@@ -361,22 +265,11 @@ pub(super) fn dot(at: Point, radius: f32) -> Shape {
 }
 
 pub(super) fn circle(at: Point, radius: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
-    Shape::Circle {
-        at,
-        radius,
-        stroke,
-        fill: Some(fill),
-    }
+    Shape::Circle { at, radius, stroke, fill: Some(fill) }
 }
 
 pub(super) fn block(area: Area, corner: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
-    Shape::Rect {
-        min: area.min,
-        size: area.size(),
-        corner,
-        stroke,
-        fill: Some(fill),
-    }
+    Shape::Rect { min: area.min, size: area.size(), corner, stroke, fill: Some(fill) }
 }
 
 impl Shape {

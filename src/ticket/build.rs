@@ -149,18 +149,11 @@ fn band(band: &Band) -> String {
 
 fn asked(answer: &job::Answer) -> Asked {
     let (question, chosen) = (answer.question.clone(), answer.answer.clone());
-    Asked {
-        at: when(&answer.at),
-        question,
-        answer: chosen,
-    }
+    Asked { at: when(&answer.at), question, answer: chosen }
 }
 
 fn not_done(skip: &job::Skip, harness: &Harness) -> NotDone {
-    NotDone {
-        sentence: skip.measurement.sentence(harness),
-        reason: skip.reason.clone(),
-    }
+    NotDone { sentence: skip.measurement.sentence(harness), reason: skip.reason.clone() }
 }
 
 fn narrowing(record: &Record) -> Option<Narrowing> {
@@ -176,10 +169,7 @@ fn narrowing(record: &Record) -> Option<Narrowing> {
 }
 
 fn suspect(standing: &Standing) -> Suspect {
-    Suspect {
-        sentence: standing.sentence.clone(),
-        probability: standing.probability,
-    }
+    Suspect { sentence: standing.sentence.clone(), probability: standing.probability }
 }
 
 fn fault(named: &job::Conclusion) -> Fault {
@@ -194,11 +184,7 @@ fn fault(named: &job::Conclusion) -> Fault {
 }
 
 fn repair(done: &job::RepairDone) -> Repair {
-    Repair {
-        at: when(&done.at),
-        what: done.what.clone(),
-        minutes: done.minutes,
-    }
+    Repair { at: when(&done.at), what: done.what.clone(), minutes: done.minutes }
 }
 
 fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
@@ -213,10 +199,7 @@ fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
 }
 
 fn caution(seen: &job::CautionSeen) -> Caution {
-    Caution {
-        at: when(&seen.at),
-        text: seen.text.clone(),
-    }
+    Caution { at: when(&seen.at), text: seen.text.clone() }
 }
 
 fn outcome(closing: &job::Closing) -> Outcome {
@@ -224,37 +207,20 @@ fn outcome(closing: &job::Closing) -> Outcome {
         job::Outcome::Cured => (true, String::new()),
         job::Outcome::Unproven { reason } => (false, reason.clone()),
     };
-    Outcome {
-        at: when(&closing.at),
-        cured,
-        reason,
-    }
+    Outcome { at: when(&closing.at), cured, reason }
 }
 
 /// Marks the named fault, or the leading suspects while none is named.
 fn marks(job: &Job, harness: &Harness) -> Marks {
-    let named = job
-        .concluded()
-        .map(|c| vec![(c.faults.as_slice(), c.probability)]);
-    let leading = || {
-        job.leaders()
-            .iter()
-            .take(LEADERS)
-            .map(|s| (s.faults.as_slice(), s.probability))
-            .collect()
-    };
+    let named = job.concluded().map(|c| vec![(c.faults.as_slice(), c.probability)]);
+    let leading =
+        || job.leaders().iter().take(LEADERS).map(|s| (s.faults.as_slice(), s.probability)).collect();
     let groups: Vec<(&[String], f64)> = named.unwrap_or_else(leading);
     let spots = |(faults, probability): (&[String], f64)| {
         let mut spots: Vec<Spot> = faults.iter().flat_map(|id| Spot::of_fault(harness, id)).collect();
         spots.sort();
         spots.dedup();
-        spots
-            .into_iter()
-            .map(move |spot| (spot, probability))
-            .collect::<Vec<_>>()
+        spots.into_iter().map(move |spot| (spot, probability)).collect::<Vec<_>>()
     };
-    Marks {
-        suspects: groups.into_iter().flat_map(spots).collect(),
-        ..Marks::default()
-    }
+    Marks { suspects: groups.into_iter().flat_map(spots).collect(), ..Marks::default() }
 }

@@ -42,19 +42,13 @@ fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>)
     if rows.is_empty() {
         return String::new();
     }
-    let head: String = head
-        .iter()
-        .map(|name| format!("<th scope=\"col\">{name}</th>"))
-        .collect();
+    let head: String = head.iter().map(|name| format!("<th scope=\"col\">{name}</th>")).collect();
     let row = |cells: &[String; N]| -> String {
         let cell = |(i, words): (usize, &String)| match i {
             0 => format!("<th scope=\"row\">{words}</th>"),
             _ => format!("<td>{words}</td>"),
         };
-        format!(
-            "<tr>{}</tr>\n",
-            cells.iter().enumerate().map(cell).collect::<String>()
-        )
+        format!("<tr>{}</tr>\n", cells.iter().enumerate().map(cell).collect::<String>())
     };
     let body: String = rows.iter().map(row).collect();
     let table = format!("<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{body}</tbody>\n</table>\n");
@@ -64,10 +58,9 @@ fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>)
 fn outcome(outcome: Option<&Outcome>) -> String {
     let words = match outcome {
         None => "<strong>Still open.</strong>".to_owned(),
-        Some(end) if end.cured => format!(
-            "<strong>Cured and proved</strong>, closed {}.",
-            html_line(&end.at)
-        ),
+        Some(end) if end.cured => {
+            format!("<strong>Cured and proved</strong>, closed {}.", html_line(&end.at))
+        }
         Some(end) => {
             let (at, reason) = (html_line(&end.at), html_lines(&end.reason));
             format!("<strong>Closed unproven</strong>, {at}. Reason: {reason}")
@@ -85,11 +78,8 @@ fn intake(ticket: &Ticket) -> String {
 
 fn fault(fault: Option<&Fault>) -> String {
     let Some(fault) = fault else { return String::new() };
-    let ids: String = fault
-        .ids
-        .iter()
-        .map(|id| format!("<li><code>{}</code></li>\n", html_line(id)))
-        .collect();
+    let ids: String =
+        fault.ids.iter().map(|id| format!("<li><code>{}</code></li>\n", html_line(id))).collect();
     let body = format!(
         "<p><strong>{}</strong></p>\n<ul>\n{ids}</ul>\n<p>Probability when it was named: {}, {}</p>\n\
          <p>To do: {} (about {:.0} min)</p>\n",
@@ -105,31 +95,14 @@ fn fault(fault: Option<&Fault>) -> String {
 fn repair(repair: Option<&Repair>) -> String {
     let Some(done) = repair else { return String::new() };
     let (what, at) = (html_lines(&done.what), html_line(&done.at));
-    section(
-        "Repair",
-        &format!("<p>{what}</p>\n<p>Took {:.0} min, {at}</p>\n", done.minutes),
-    )
+    section("Repair", &format!("<p>{what}</p>\n<p>Took {:.0} min, {at}</p>\n", done.minutes))
 }
 
 fn proofs(proofs: &[Proof]) -> String {
     let row = |p: &Proof| {
-        let verdict = if p.passed {
-            "✓ passed"
-        } else {
-            "<strong>✗ failed</strong>"
-        };
-        let found = format!(
-            "{}<br><small>typed “{}”</small>",
-            html_line(&p.found),
-            html_line(&p.typed)
-        );
-        [
-            html_line(&p.sentence),
-            html_line(&p.expected),
-            found,
-            verdict.to_owned(),
-            html_line(&p.at),
-        ]
+        let verdict = if p.passed { "✓ passed" } else { "<strong>✗ failed</strong>" };
+        let found = format!("{}<br><small>typed “{}”</small>", html_line(&p.found), html_line(&p.typed));
+        [html_line(&p.sentence), html_line(&p.expected), found, verdict.to_owned(), html_line(&p.at)]
     };
     let head = ["measured", "healthy reads", "found", "result", "when"];
     table("Proof", head, proofs.iter().map(row).collect())
@@ -142,23 +115,13 @@ fn drawing(ticket: &Ticket) -> String {
         "The leading suspects are marked by dashed rings or dashed lines, with their probabilities."
     };
     let svg = svg_themed(&ticket.picture);
-    section(
-        "Wiring",
-        &format!("<figure>\n{svg}<figcaption>{caption}</figcaption>\n</figure>\n"),
-    )
+    section("Wiring", &format!("<figure>\n{svg}<figcaption>{caption}</figcaption>\n</figure>\n"))
 }
 
 fn findings(findings: &[Finding], minutes: f64) -> String {
     let row = |f: &Finding| {
         let (number, asked) = (f.number.to_string(), f.asked_by.to_owned());
-        [
-            number,
-            html_line(&f.sentence),
-            asked,
-            html_line(&f.expected),
-            found(f),
-            html_line(&f.at),
-        ]
+        [number, html_line(&f.sentence), asked, html_line(&f.expected), found(f), html_line(&f.at)]
     };
     let head = ["no.", "measured", "asked by", "healthy reads", "found", "when"];
     let table = table("Readings", head, findings.iter().map(row).collect());
@@ -170,58 +133,32 @@ fn findings(findings: &[Finding], minutes: f64) -> String {
 }
 
 fn found(f: &Finding) -> String {
-    let now = format!(
-        "{}<br><small>typed “{}”</small>",
-        html_line(&f.found),
-        html_line(&f.typed)
-    );
-    let earlier = f
-        .earlier
-        .iter()
-        .map(|typed| format!("“<del>{}</del>”", html_line(typed)));
+    let now = format!("{}<br><small>typed “{}”</small>", html_line(&f.found), html_line(&f.typed));
+    let earlier = f.earlier.iter().map(|typed| format!("“<del>{}</del>”", html_line(typed)));
     let earlier = earlier.collect::<Vec<_>>().join(", ");
-    let corrected = if f.earlier.is_empty() {
-        String::new()
-    } else {
-        format!("<br>corrected, before {earlier}")
-    };
+    let corrected =
+        if f.earlier.is_empty() { String::new() } else { format!("<br>corrected, before {earlier}") };
     match &f.withdrawn {
-        Some(reason) => format!(
-            "<del>{now}</del>{corrected}<br><strong>withdrawn</strong>: {}",
-            html_line(reason)
-        ),
+        Some(reason) => {
+            format!("<del>{now}</del>{corrected}<br><strong>withdrawn</strong>: {}", html_line(reason))
+        }
         None => now + &corrected,
     }
 }
 
 fn asked(asked: &[Asked]) -> String {
     let row = |a: &Asked| [html_line(&a.question), html_line(&a.answer), html_line(&a.at)];
-    table(
-        "Looked at and asked",
-        ["question", "answer", "when"],
-        asked.iter().map(row).collect(),
-    )
+    table("Looked at and asked", ["question", "answer", "when"], asked.iter().map(row).collect())
 }
 
 fn not_done(list: &[NotDone]) -> String {
     let row = |n: &NotDone| [html_line(&n.sentence), html_line(&n.reason)];
-    table(
-        "Proposed but not done",
-        ["measurement", "why not"],
-        list.iter().map(row).collect(),
-    )
+    table("Proposed but not done", ["measurement", "why not"], list.iter().map(row).collect())
 }
 
 fn narrowing(steps: &[Narrowing]) -> String {
     let leader = |step: &Narrowing, i: usize| step.leaders.get(i).map_or(String::new(), suspect);
-    let row = |step: &Narrowing| {
-        [
-            html_line(&step.after),
-            leader(step, 0),
-            leader(step, 1),
-            leader(step, 2),
-        ]
-    };
+    let row = |step: &Narrowing| [html_line(&step.after), leader(step, 0), leader(step, 1), leader(step, 2)];
     let head = ["after", "first suspect", "second", "third"];
     table("How the suspects narrowed", head, steps.iter().map(row).collect())
 }
@@ -239,9 +176,5 @@ fn suspect(suspect: &Suspect) -> String {
 
 fn cautions(cautions: &[Caution]) -> String {
     let row = |c: &Caution| [html_lines(&c.text), html_line(&c.at)];
-    table(
-        "Cautions acknowledged",
-        ["caution", "when"],
-        cautions.iter().map(row).collect(),
-    )
+    table("Cautions acknowledged", ["caution", "when"], cautions.iter().map(row).collect())
 }
