@@ -1,1 +1,16 @@
-//! To be written.
+//! Documents made from a job: a neutral [`Ticket`] first, then [`markdown`] and [`html`].
+//!
+//! A ticket knows the job alone: what the suspects were is taken from the events, never computed again.
+
+mod build;
+mod clean;
+mod error;
+mod html;
+mod markdown;
+mod rows;
+mod style;
+
+pub use error::TicketError;
+pub use html::html;
+pub use markdown::markdown;
+pub use rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect, Ticket};

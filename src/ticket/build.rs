@@ -1,0 +1,226 @@
+//! From a job to a ticket.
+
+use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect};
+use super::{Ticket, TicketError};
+use crate::circuit::{self, Harness};
+use crate::draw::{Marks, Spot, picture};
+use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing};
+use crate::readings::{Access, Reading, Symptom, echo};
+use crate::source::Source;
+use crate::units::{Ohms, show_ohms};
+
+/// How many suspects are told at each step.
+const LEADERS: usize = 3;
+
+impl Ticket {
+    /// Makes the ticket of a job, drawing the wiring that is kept in it.
+    ///
+    /// # Errors
+    ///
+    /// When the wiring text kept in the job cannot be read.
+    pub fn from_job(job: &Job) -> Result<Self, TicketError> {
+        let intake = job.intake();
+        let source = Source::new(intake.wiring.as_str(), intake.wiring_text.as_str());
+        let harness = circuit::load(&source).map_err(|mistakes| TicketError::Wiring {
+            wiring: intake.wiring.clone(),
+            why: mistakes.first().map_or(String::new(), ToString::to_string),
+        })?;
+        Ok(Self::with_harness(job, &harness))
+    }
+
+    /// Makes the ticket of a job whose wiring has been read already.
+    pub fn with_harness(job: &Job, harness: &Harness) -> Self {
+        Self {
+            instrument: job.intake().instrument.clone(),
+            facts: facts(job, harness),
+            complaint: job.intake().complaint.clone(),
+            findings: findings(job, harness),
+            asked: job.answers().iter().map(asked).collect(),
+            not_done: job.skipped().iter().map(|skip| not_done(skip, harness)).collect(),
+            narrowing: job.counting().filter_map(narrowing).collect(),
+            fault: job.concluded().map(fault),
+            repair: job.repaired().map(repair),
+            proofs: job.proofs().iter().map(|found| proof(found, harness)).collect(),
+            cautions: job.cautions_seen().iter().map(caution).collect(),
+            outcome: job.closed().map(outcome),
+            minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
+            picture: picture(harness, &marks(job, harness)),
+        }
+    }
+}
+
+fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
+    let intake = job.intake();
+    let symptoms: Vec<&str> = intake.symptoms.iter().map(|s| symptom(*s)).collect();
+    let opened = job.records().first().map_or("", |record| record.at.as_str());
+    let mut facts = vec![
+        ("instrument", intake.instrument.clone()),
+        ("customer", intake.customer.clone()),
+        ("wiring", harness.title.clone()),
+        ("understood as", symptoms.join(", ")),
+        ("done last", intake.last_done.clone()),
+        ("access at the start", access(intake.access).to_owned()),
+        ("access at the end", access(job.access()).to_owned()),
+        ("opened", job.opened().join(", ")),
+        ("meter", intake.meter.clone()),
+        ("technician", intake.technician.clone()),
+        ("job opened", when(opened)),
+    ];
+    let same = intake.access == job.access();
+    facts.retain(|(name, words)| !words.is_empty() && (*name != "access at the end" || !same));
+    facts
+}
+
+fn symptom(symptom: Symptom) -> &'static str {
+    match symptom {
+        Symptom::Silent => "no sound",
+        Symptom::Intermittent => "cuts out or crackles when moved",
+        Symptom::Muffled => "dark, treble missing",
+        Symptom::Hum => "hums or buzzes",
+        Symptom::Weak => "sounds, but quietly",
+    }
+}
+
+fn access(access: Access) -> &'static str {
+    match access {
+        Access::Telephone => "customer on the telephone: from outside only",
+        Access::Outside => "instrument here, nothing may be opened",
+        Access::MayOpen => "covers may come off",
+        Access::MayUnsolder => "covers may come off and joints may be lifted",
+    }
+}
+
+fn speaker(speaker: Speaker) -> &'static str {
+    match speaker {
+        Speaker::Tree => "tree",
+        Speaker::Advisor => "advisor",
+        Speaker::Technician => "technician",
+    }
+}
+
+/// Returns a moment as people read it: `2026-03-02 09:14:05 UTC`.
+fn when(at: &str) -> String {
+    match at.strip_suffix('Z').and_then(|at| at.split_once('T')) {
+        Some((day, time)) => format!("{day} {time} UTC"),
+        None => at.to_owned(),
+    }
+}
+
+fn findings(job: &Job, harness: &Harness) -> Vec<Finding> {
+    let finding = |taken: &job::Taken| Finding {
+        number: taken.id.0,
+        at: when(&taken.at),
+        sentence: taken.reading.measurement.sentence(harness),
+        asked_by: speaker(taken.asked_by),
+        expected: band(&taken.healthy),
+        typed: taken.reading.typed.clone(),
+        found: echo(&taken.reading.shown),
+        earlier: earlier(job, taken.id),
+        withdrawn: taken.withdrawn.clone(),
+    };
+    job.readings().iter().map(finding).collect()
+}
+
+/// Returns what was typed for a reading before its last correction.
+fn earlier(job: &Job, wanted: ReadingId) -> Vec<String> {
+    let typed = |record: &Record| match &record.event {
+        Event::Read { id, reading, .. } | Event::Corrected { id, reading, .. } => {
+            typed_for(*id, reading, wanted)
+        }
+        _ => None,
+    };
+    let mut all: Vec<String> = job.counting().filter_map(typed).collect();
+    all.pop();
+    all
+}
+
+fn typed_for(id: ReadingId, reading: &Reading, wanted: ReadingId) -> Option<String> {
+    (id == wanted).then(|| reading.typed.clone())
+}
+
+/// Returns a healthy band in words.
+fn band(band: &Band) -> String {
+    let words = |end: Option<Ohms>| end.map_or("over range".to_owned(), show_ohms);
+    match (words(band.low), words(band.high)) {
+        (low, high) if low == high => low,
+        (low, high) => format!("{low} to {high}"),
+    }
+}
+
+fn asked(answer: &job::Answer) -> Asked {
+    let (question, chosen) = (answer.question.clone(), answer.answer.clone());
+    Asked { at: when(&answer.at), question, answer: chosen }
+}
+
+fn not_done(skip: &job::Skip, harness: &Harness) -> NotDone {
+    NotDone { sentence: skip.measurement.sentence(harness), reason: skip.reason.clone() }
+}
+
+fn narrowing(record: &Record) -> Option<Narrowing> {
+    let (after, leaders) = match &record.event {
+        Event::Started { leaders, .. } => ("the complaint".to_owned(), leaders),
+        Event::Read { id, leaders, .. } => (format!("reading {}", id.0), leaders),
+        Event::Corrected { id, leaders, .. } => (format!("correcting reading {}", id.0), leaders),
+        Event::Withdrawn { id, leaders, .. } => (format!("withdrawing reading {}", id.0), leaders),
+        _ => return None,
+    };
+    let leaders = leaders.iter().take(LEADERS).map(suspect).collect();
+    Some(Narrowing { after, leaders })
+}
+
+fn suspect(standing: &Standing) -> Suspect {
+    Suspect { sentence: standing.sentence.clone(), probability: standing.probability }
+}
+
+fn fault(named: &job::Conclusion) -> Fault {
+    Fault {
+        at: when(&named.at),
+        sentence: named.sentence.clone(),
+        ids: named.faults.clone(),
+        probability: named.probability,
+        advice: named.repair.clone(),
+        minutes: named.minutes,
+    }
+}
+
+fn repair(done: &job::RepairDone) -> Repair {
+    Repair { at: when(&done.at), what: done.what.clone(), minutes: done.minutes }
+}
+
+fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
+    Proof {
+        at: when(&proof.at),
+        sentence: proof.reading.measurement.sentence(harness),
+        expected: band(&proof.healthy),
+        typed: proof.reading.typed.clone(),
+        found: echo(&proof.reading.shown),
+        passed: proof.passed,
+    }
+}
+
+fn caution(seen: &job::CautionSeen) -> Caution {
+    Caution { at: when(&seen.at), text: seen.text.clone() }
+}
+
+fn outcome(closing: &job::Closing) -> Outcome {
+    let (cured, reason) = match &closing.outcome {
+        job::Outcome::Cured => (true, String::new()),
+        job::Outcome::Unproven { reason } => (false, reason.clone()),
+    };
+    Outcome { at: when(&closing.at), cured, reason }
+}
+
+/// Marks the named fault, or the leading suspects while none is named.
+fn marks(job: &Job, harness: &Harness) -> Marks {
+    let named = job.concluded().map(|c| vec![(c.faults.as_slice(), c.probability)]);
+    let leading =
+        || job.leaders().iter().take(LEADERS).map(|s| (s.faults.as_slice(), s.probability)).collect();
+    let groups: Vec<(&[String], f64)> = named.unwrap_or_else(leading);
+    let spots = |(faults, probability): (&[String], f64)| {
+        let mut spots: Vec<Spot> = faults.iter().flat_map(|id| Spot::of_fault(harness, id)).collect();
+        spots.sort();
+        spots.dedup();
+        spots.into_iter().map(move |spot| (spot, probability)).collect::<Vec<_>>()
+    };
+    Marks { suspects: groups.into_iter().flat_map(spots).collect(), ..Marks::default() }
+}
