@@ -1,1 +1,74 @@
-//! To be written.
+//! Which measurement next, and when to stop.
+
+mod cost;
+mod groups;
+mod information;
+
+pub use cost::{Stand, allowed, places, seconds, to_open};
+pub use groups::Groups;
+
+use crate::belief::Belief;
+use crate::prediction::{Candidates, Model};
+use crate::readings::{Access, Measurement, Meter};
+use information::Scales;
+
+/// The probability at which the leading decision is sure enough to act on.
+pub const SURE: f64 = 0.95;
+/// A reading that is expected to tell less than this is not worth anyone's time, in bits.
+const WORTHLESS: f64 = 0.02;
+
+/// One proposed measurement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposal {
+    /// Index into [`Candidates::list`].
+    pub candidate: usize,
+    /// Expected information about the decision, in bits.
+    pub bits: f64,
+    /// Hands-on seconds.
+    pub seconds: f64,
+}
+
+/// What the advisor may do and where the bench stands.
+#[derive(Clone, Debug)]
+pub struct Circumstances<'a> {
+    /// How far the technician may go.
+    pub access: Access,
+    /// Where the bench stands.
+    pub stand: Stand,
+    /// Measurements that were taken or cannot be done.
+    pub spent: &'a [Measurement],
+}
+
+/// Returns the measurements worth taking, best first: most bits per second.
+pub fn propose(
+    model: &Model,
+    candidates: &Candidates,
+    groups: &Groups,
+    belief: &Belief,
+    meter: &Meter,
+    circumstances: &Circumstances<'_>,
+) -> Vec<Proposal> {
+    let mut scales = Scales::new(model, belief, meter, &groups.decision_of);
+    let mut proposals = Vec::new();
+    for (index, candidate) in candidates.list.iter().enumerate() {
+        let measurement = &candidate.measurement;
+        let fits = allowed(&model.harness, measurement, circumstances.access);
+        if !fits || circumstances.spent.contains(measurement) {
+            continue;
+        }
+        let bits = scales.bits(candidate, &candidates.rows[candidate.row]);
+        if bits > WORTHLESS {
+            let seconds = seconds(&model.harness, measurement, &circumstances.stand);
+            proposals.push(Proposal { candidate: index, bits, seconds });
+        }
+    }
+    proposals.sort_by(|a, b| (b.bits / b.seconds).total_cmp(&(a.bits / a.seconds)));
+    proposals
+}
+
+/// Returns the decision with the highest probability, and that probability.
+pub fn leader(groups: &Groups, belief: &Belief) -> (usize, f64) {
+    let probabilities = groups.probabilities(&belief.weights());
+    let best = (0..probabilities.len()).max_by(|&a, &b| probabilities[a].total_cmp(&probabilities[b]));
+    best.map_or((0, 0.0), |best| (best, probabilities[best]))
+}

@@ -1,1 +1,199 @@
-//! To be written.
+//! How likely each suspect is, and which reading moved it by how much.
+//!
+//! Every hypothesis carries its own estimate of the part values, so that two readings through one coil are not
+//! counted as independent evidence. Probabilities are kept as logarithms.
+
+mod estimate;
+mod flexing;
+mod likelihood;
+mod normal;
+
+pub use estimate::Estimate;
+pub use flexing::shows;
+pub use likelihood::{Expectation, SLIP, slip};
+pub use normal::{cumulative, log_density};
+
+use crate::circuit::Harness;
+use crate::faults::FaultId;
+use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, scale};
+use crate::readings::{Level, Meter, Reading, Shown};
+
+/// The probability of every hypothesis after some evidence.
+#[derive(Clone, Debug)]
+pub struct Belief {
+    /// Logarithm of the probability of each hypothesis; the probabilities add up to one.
+    log_weights: Vec<f64>,
+    estimates: Vec<Estimate>,
+    history: Vec<Vec<f64>>,
+    surprises: Vec<f64>,
+}
+
+impl Belief {
+    /// Returns the belief before any evidence.
+    pub fn prior(model: &Model) -> Self {
+        let estimate = Estimate::prior(&model.params);
+        let log_weights: Vec<f64> = model.hypotheses.list.iter().map(|h| h.prior.ln()).collect();
+        Self {
+            estimates: vec![estimate; log_weights.len()],
+            history: vec![log_weights.clone()],
+            log_weights,
+            surprises: Vec::new(),
+        }
+    }
+
+    /// Takes in evidence that speaks of hypotheses only, such as a complaint: one likelihood for each.
+    pub fn hear(&mut self, likelihoods: &[f64]) {
+        for (weight, likelihood) in self.log_weights.iter_mut().zip(likelihoods) {
+            *weight += likelihood.max(1e-6).ln();
+        }
+        self.normalise();
+        self.history.push(self.log_weights.clone());
+    }
+
+    /// Takes in a reading; `row` is what every state makes it read.
+    pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
+        let seen = Seen { meter, shown: &reading.shown, flex: reading.measurement.flex.as_deref(), row };
+        for (index, hypothesis) in model.hypotheses.list.iter().enumerate() {
+            self.log_weights[index] +=
+                seen.weigh(&model.harness, hypothesis, &mut self.estimates[index]).ln();
+        }
+        let total = self.normalise();
+        self.surprises.push(total - seen.slip().ln());
+        self.history.push(self.log_weights.clone());
+    }
+
+    /// Returns the probability of each hypothesis.
+    pub fn weights(&self) -> Vec<f64> {
+        self.log_weights.iter().map(|w| w.exp()).collect()
+    }
+
+    /// Returns the probability of each hypothesis after so many pieces of evidence; 0 is the prior.
+    pub fn weights_after(&self, evidence: usize) -> Vec<f64> {
+        self.history[evidence.min(self.history.len() - 1)].iter().map(|w| w.exp()).collect()
+    }
+
+    /// Returns how many pieces of evidence there were.
+    pub fn evidence(&self) -> usize {
+        self.history.len() - 1
+    }
+
+    /// Returns what is known about the part values under a hypothesis.
+    pub fn estimate(&self, hypothesis: usize) -> &Estimate {
+        &self.estimates[hypothesis]
+    }
+
+    /// Returns the probability of each fault.
+    pub fn fault_probabilities(&self, model: &Model) -> Vec<f64> {
+        let mut all = vec![0.0; model.catalogue.faults.len()];
+        for (hypothesis, weight) in model.hypotheses.list.iter().zip(self.weights()) {
+            for &(FaultId(fault), share) in &hypothesis.faults {
+                all[fault] += weight * share;
+            }
+        }
+        all
+    }
+
+    /// Returns how much better than a slip each reading was foretold, as a natural logarithm; below zero the
+    /// reading fits a slip better than everything that was believed before it.
+    pub fn foretold(&self) -> &[f64] {
+        &self.surprises
+    }
+
+    fn normalise(&mut self) -> f64 {
+        let most = self.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let total = most + self.log_weights.iter().map(|w| (w - most).exp()).sum::<f64>().ln();
+        self.log_weights.iter_mut().for_each(|w| *w -= total);
+        total
+    }
+}
+
+/// A reading as the likelihoods see it.
+struct Seen<'a> {
+    meter: &'a Meter,
+    shown: &'a Shown,
+    flex: Option<&'a str>,
+    row: &'a Row,
+}
+
+impl Seen<'_> {
+    /// Returns the likelihood under a hypothesis and teaches its estimate.
+    fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, estimate: &mut Estimate) -> f64 {
+        let (healthy, faulty) = (&self.row[0], &self.row[hypothesis.state]);
+        match &hypothesis.behaviour {
+            Behaviour::Anything => self.slip(),
+            Behaviour::Steady => self.steady(faulty, estimate),
+            behaviour => {
+                let shows = shows(harness, behaviour, self.flex);
+                let mut rested = estimate.clone();
+                let mut shown = estimate.clone();
+                let resting = (1.0 - shows) * self.steady(healthy, &mut rested);
+                let showing = shows * self.showing(healthy, faulty, &mut shown);
+                *estimate = if resting >= showing { rested } else { shown };
+                resting + showing
+            }
+        }
+    }
+
+    fn steady(&self, cell: &Cell, estimate: &mut Estimate) -> f64 {
+        let expected = Expectation::new(cell, estimate, self.meter);
+        match self.shown {
+            Shown::Beep(beeps) => {
+                let chance = if *beeps { expected.beeps() } else { 1.0 - expected.beeps() };
+                (1.0 - SLIP) * chance + SLIP * 0.5
+            }
+            Shown::Steady(level) => self.level(level, &expected, estimate),
+            Shown::Range { low, high } => self.level(low, &expected, estimate) * still(low, high),
+        }
+    }
+
+    /// Returns the likelihood when the fault showed: a still reading is the faulty one, a flexed one spans both.
+    fn showing(&self, healthy: &Cell, faulty: &Cell, estimate: &mut Estimate) -> f64 {
+        let Shown::Range { low, high } = self.shown else { return self.steady(faulty, estimate) };
+        let (under, over) =
+            if scale(healthy.ohms) <= scale(faulty.ohms) { (healthy, faulty) } else { (faulty, healthy) };
+        let lower = Expectation::new(under, estimate, self.meter);
+        let first = self.level(low, &lower, estimate);
+        let upper = Expectation::new(over, estimate, self.meter);
+        first * self.level(high, &upper, estimate)
+    }
+
+    fn level(&self, level: &Level, expected: &Expectation, estimate: &mut Estimate) -> f64 {
+        let fit = (1.0 - SLIP) * expected.fit(level, self.meter.ceiling());
+        let slipped = SLIP * slip(level);
+        if let (Some(middle), Level::Ohms { value, resolution }) = (expected.middle, level) {
+            if fit > slipped {
+                let rounding = resolution.get() / (value.get() + 1.0);
+                let surprise = scale(Some(value.get())) - middle;
+                estimate.learn(&expected.gradient, surprise, expected.noise + rounding * rounding / 12.0);
+            }
+        }
+        fit + slipped
+    }
+
+    /// Returns the likelihood of the reading when it could be anything.
+    fn slip(&self) -> f64 {
+        match self.shown {
+            Shown::Beep(_) => 0.5,
+            Shown::Steady(level) => slip(level),
+            Shown::Range { low, high } => slip(low) * (0.5 * slip(high) + 0.5 * still(low, high)),
+        }
+    }
+}
+
+/// Returns the likelihood of the highest reading given the lowest, when nothing comes and goes.
+///
+/// A sound joint keeps within about a hundredth while flexed (common practice, no source).
+fn still(low: &Level, high: &Level) -> f64 {
+    const STEADY_SD: f64 = 0.02;
+    const UNSTEADY: f64 = 0.004;
+    match (low, high) {
+        (Level::OverRange, Level::OverRange) => 1.0,
+        (Level::Ohms { value: low, .. }, Level::Ohms { value: high, .. }) => {
+            let spread = scale(Some(high.get())) - scale(Some(low.get()));
+            let floor = 0.3 / (low.get() + 1.0);
+            let variance = STEADY_SD * STEADY_SD + floor * floor;
+            (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / crate::prediction::SCALE_END
+        }
+        _ => UNSTEADY * 0.15,
+    }
+}

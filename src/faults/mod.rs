@@ -1,1 +1,127 @@
-//! To be written.
+//! Which faults a harness admits, derived from its wiring, with their chances and their repairs.
+
+mod catalogue;
+mod joints;
+mod parts;
+mod rates;
+
+pub use catalogue::{Catalogue, FaultId};
+pub use rates::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
+
+use crate::circuit::{Change, LinkId, PlaceId, TerminalId};
+
+/// How something fails.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// A joint conducts no more.
+    JointOpen,
+    /// A joint has gained resistance.
+    JointHigh,
+    /// A joint comes and goes.
+    JointIntermittent,
+    /// A conductor is broken.
+    WireBroken,
+    /// A conductor comes and goes.
+    WireIntermittent,
+    /// Two things that should not touch do.
+    Short,
+    /// Two things that should not touch do so now and then.
+    ShortIntermittent,
+    /// Something leaks to a shield.
+    Leak,
+    /// A coil is open.
+    CoilOpen,
+    /// Half of a coil is shorted.
+    CoilHalf,
+    /// A coil comes and goes.
+    CoilIntermittent,
+    /// A pot's track is open at one end.
+    TrackOpen,
+    /// A pot's wiper does not touch.
+    WiperOpen,
+    /// A pot's wiper touches badly.
+    WiperWorn,
+    /// A pot of the wrong value is fitted.
+    WrongPot,
+    /// A capacitor is shorted.
+    CapacitorShorted,
+    /// A capacitor is open.
+    CapacitorOpen,
+    /// A capacitor leaks.
+    CapacitorLeaky,
+    /// A switch or jack contact does not close.
+    ContactOpen,
+    /// A switch or jack contact closes badly.
+    ContactDirty,
+    /// A switch or jack contact comes and goes.
+    ContactIntermittent,
+    /// A switch contact does not open.
+    ContactStuck,
+    /// Hot and ground are exchanged.
+    Exchanged,
+    /// Nothing is wrong in the instrument.
+    NothingWrong,
+    /// Something that the catalogue does not hold.
+    NotInCatalogue,
+}
+
+/// One way a fault can look, with its share.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Variant {
+    /// Share of the fault's probability; the shares of a fault add up to one.
+    pub share: f64,
+    /// What it changes in the network.
+    pub change: Change,
+    /// One standard deviation of the logarithm of the change's ohms or factor.
+    pub spread: f64,
+}
+
+/// What mends a fault.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Repair {
+    /// Faults with the same key are mended by the same work.
+    pub key: String,
+    /// What is to be done, in plain words.
+    pub text: String,
+    /// Hands-on minutes once the place is open.
+    pub minutes: u32,
+}
+
+/// One fault: a kind at a location.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault {
+    /// A name that reads like a place, such as `neck-volume.lug3/joint open`.
+    pub id: String,
+    /// How it fails.
+    pub kind: Kind,
+    /// A plain sentence.
+    pub sentence: String,
+    /// Prior probability, before complaint and readings.
+    pub prior: f64,
+    /// Where the prior comes from.
+    pub source: &'static str,
+    /// What mends it.
+    pub repair: Repair,
+    /// Where the repair is done.
+    pub place: PlaceId,
+    /// Terminals that mark it in the picture; flexing them shows it when it comes and goes.
+    pub terminals: Vec<TerminalId>,
+    /// Links that mark it in the picture.
+    pub links: Vec<LinkId>,
+    /// How it can look.
+    pub variants: Vec<Variant>,
+}
+
+impl Fault {
+    /// Returns whether the fault comes and goes.
+    pub fn intermittent(&self) -> bool {
+        matches!(
+            self.kind,
+            Kind::JointIntermittent
+                | Kind::WireIntermittent
+                | Kind::ShortIntermittent
+                | Kind::CoilIntermittent
+                | Kind::ContactIntermittent
+        )
+    }
+}

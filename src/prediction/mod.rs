@@ -1,1 +1,13 @@
-//! To be written.
+//! What each fault would make each measurement read, with its spread, and what it does to the sound.
+
+mod audible;
+mod candidates;
+mod model;
+mod params;
+mod states;
+
+pub use audible::Audible;
+pub use candidates::{Candidate, Candidates, SCALE_END, scale};
+pub use model::{Bench, Cell, Model, Row};
+pub use params::{Param, Params, Quantity};
+pub use states::{Behaviour, Hypotheses, Hypothesis, State};

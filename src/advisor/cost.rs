@@ -1,0 +1,70 @@
+//! What a measurement costs in hands-on seconds.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::{ControlKind, Harness, PlaceId};
+use crate::readings::{Access, Measurement, Setting};
+
+/// Seconds for one reading, for moving both probes, one knob or one switch, and for flexing (common practice, no source).
+const READ: f64 = 12.0;
+const MOVE_PROBES: f64 = 8.0;
+const MOVE_KNOB: f64 = 4.0;
+const MOVE_SWITCH: f64 = 2.0;
+const FLEX: f64 = 25.0;
+/// Finding one's way to a lug inside an open cavity.
+const REACH_INSIDE: f64 = 10.0;
+
+/// Where the bench stands: what the next measurement's cost depends on.
+#[derive(Clone, Debug, Default)]
+pub struct Stand {
+    /// Where the controls stand.
+    pub setting: Setting,
+    /// Where the probes are.
+    pub probes: Option<(String, String)>,
+    /// Places that are open.
+    pub opened: BTreeSet<PlaceId>,
+}
+
+/// Returns the places that must be open for a measurement.
+pub fn places(harness: &Harness, measurement: &Measurement) -> BTreeSet<PlaceId> {
+    let probes = [&measurement.red, &measurement.black];
+    let at_probes = probes.into_iter().filter_map(|name| harness.terminal(name)).map(|t| harness[t].place);
+    let flexed = measurement.flex.as_deref().and_then(|flex| flexed_place(harness, flex));
+    at_probes.chain(flexed).filter(|&place| !harness[place].outside).collect()
+}
+
+/// Returns where something is flexed; `None` when it is moved from outside.
+fn flexed_place(harness: &Harness, flex: &str) -> Option<PlaceId> {
+    let terminal = harness.terminal(flex).map(|terminal| harness[terminal].place);
+    terminal.or_else(|| harness.links.iter().find(|link| link.name == flex).map(|link| link.place))
+}
+
+/// Returns the places that this measurement needs and that are not open yet.
+pub fn to_open(harness: &Harness, measurement: &Measurement, stand: &Stand) -> Vec<PlaceId> {
+    places(harness, measurement).into_iter().filter(|place| !stand.opened.contains(place)).collect()
+}
+
+/// Returns whether a measurement is allowed at all.
+pub fn allowed(harness: &Harness, measurement: &Measurement, access: Access) -> bool {
+    access >= Access::MayOpen || places(harness, measurement).is_empty()
+}
+
+/// Returns the hands-on seconds of a measurement from where the bench stands, opening included.
+pub fn seconds(harness: &Harness, measurement: &Measurement, stand: &Stand) -> f64 {
+    let opening: f64 =
+        to_open(harness, measurement, stand).iter().map(|&place| harness[place].open.get()).sum();
+    let here = Some((measurement.red.clone(), measurement.black.clone()));
+    let probes = if stand.probes == here { 0.0 } else { MOVE_PROBES };
+    let inside = if places(harness, measurement).is_empty() { 0.0 } else { REACH_INSIDE };
+    let flex = if measurement.flex.is_some() { FLEX } else { 0.0 };
+    let moved: f64 =
+        measurement.setting.moved(&stand.setting).iter().map(|name| move_control(harness, name)).sum();
+    READ + opening + probes + inside + flex + moved
+}
+
+fn move_control(harness: &Harness, name: &str) -> f64 {
+    match harness.control(name).map(|control| &control.kind) {
+        Some(ControlKind::Selector(_)) => MOVE_SWITCH,
+        _ => MOVE_KNOB,
+    }
+}

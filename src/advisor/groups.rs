@@ -1,0 +1,170 @@
+//! Which suspects no available measurement can tell apart, and which are mended by the same work.
+
+use std::collections::BTreeMap;
+
+use crate::belief::{Estimate, Expectation};
+use crate::circuit::TerminalId;
+use crate::faults::FaultId;
+use crate::prediction::{Behaviour, Candidates, Hypothesis, Model, Row};
+use crate::readings::Meter;
+
+/// Two states count as told apart when some reading differs by so many standard deviations.
+const TOLD_APART: f64 = 2.5;
+/// The share of the part tolerances that stays in doubt once the parts have been read.
+const TOLERANCE_LEFT: f64 = 0.3;
+
+/// The suspects in groups.
+#[derive(Clone, Debug)]
+pub struct Groups {
+    /// The ambiguity group of each fault, numbered from 0 in the order of the catalogue.
+    pub of_fault: Vec<usize>,
+    /// The decision each hypothesis belongs to.
+    pub decision_of: Vec<usize>,
+    /// The hypotheses of each decision: those that cannot be told apart, or that the same repair mends.
+    pub decisions: Vec<Vec<usize>>,
+}
+
+impl Groups {
+    /// Works out the groups of a model with a meter, given full access.
+    pub fn new(model: &Model, candidates: &Candidates, meter: &Meter) -> Self {
+        let hypotheses = &model.hypotheses.list;
+        let states = state_groups(model, candidates, meter);
+        let ambiguous = ambiguity(hypotheses, &states);
+        let mut decided = ambiguous.clone();
+        join_equal_repairs(model, hypotheses, &mut decided);
+        let decision_of = numbered(&mut decided);
+        let count = decision_of.iter().max().map_or(0, |most| most + 1);
+        let decisions =
+            (0..count).map(|d| (0..hypotheses.len()).filter(|&h| decision_of[h] == d).collect()).collect();
+        Self { of_fault: fault_groups(model, ambiguous), decision_of, decisions }
+    }
+
+    /// Returns the faults of a decision, each once, in the order of the catalogue.
+    pub fn faults(&self, model: &Model, decision: usize) -> Vec<FaultId> {
+        let members = self.decisions[decision].iter().flat_map(|&h| &model.hypotheses.list[h].faults);
+        let mut faults: Vec<FaultId> = members.map(|(fault, _)| *fault).collect();
+        faults.sort();
+        faults.dedup();
+        faults
+    }
+
+    /// Returns the probability of each decision.
+    pub fn probabilities(&self, weights: &[f64]) -> Vec<f64> {
+        self.decisions.iter().map(|members| members.iter().map(|&h| weights[h]).sum()).collect()
+    }
+}
+
+/// A partition that grows by joining.
+#[derive(Clone, Debug)]
+struct Partition(Vec<usize>);
+
+impl Partition {
+    fn new(size: usize) -> Self {
+        Self((0..size).collect())
+    }
+
+    fn root(&self, mut index: usize) -> usize {
+        while self.0[index] != index {
+            index = self.0[index];
+        }
+        index
+    }
+
+    fn join(&mut self, one: usize, other: usize) {
+        let (one, other) = (self.root(one), self.root(other));
+        self.0[one.max(other)] = one.min(other);
+    }
+}
+
+fn numbered(partition: &mut Partition) -> Vec<usize> {
+    let mut numbers: BTreeMap<usize, usize> = BTreeMap::new();
+    (0..partition.0.len())
+        .map(|index| {
+            let next = numbers.len();
+            *numbers.entry(partition.root(index)).or_insert(next)
+        })
+        .collect()
+}
+
+fn state_groups(model: &Model, candidates: &Candidates, meter: &Meter) -> Partition {
+    let prior = Estimate::prior(&model.params);
+    let forecasts: Vec<Vec<(Option<f64>, f64)>> =
+        candidates.rows.iter().map(|row| forecast(row, &prior, meter)).collect();
+    let states = model.hypotheses.states.len();
+    let mut partition = Partition::new(states);
+    for one in 0..states {
+        for other in one + 1..states {
+            if !forecasts.iter().any(|row| differ(row[one], row[other])) {
+                partition.join(one, other);
+            }
+        }
+    }
+    partition
+}
+
+fn forecast(row: &Row, prior: &Estimate, meter: &Meter) -> Vec<(Option<f64>, f64)> {
+    row.iter()
+        .map(|cell| {
+            let expected = Expectation::new(cell, prior, meter);
+            let tolerance = (expected.variance - expected.noise) * TOLERANCE_LEFT * TOLERANCE_LEFT;
+            (expected.middle, expected.noise + tolerance)
+        })
+        .collect()
+}
+
+fn differ(one: (Option<f64>, f64), other: (Option<f64>, f64)) -> bool {
+    match (one.0, other.0) {
+        (None, None) => false,
+        (Some(a), Some(b)) => (a - b).abs() > TOLD_APART * (one.1 + other.1).sqrt(),
+        _ => true,
+    }
+}
+
+fn ambiguity(hypotheses: &[Hypothesis], states: &Partition) -> Partition {
+    let mut first: BTreeMap<(usize, Vec<TerminalId>, bool), usize> = BTreeMap::new();
+    let mut partition = Partition::new(hypotheses.len());
+    for (index, hypothesis) in hypotheses.iter().enumerate() {
+        let group = states.root(hypothesis.state);
+        let key = match &hypothesis.behaviour {
+            Behaviour::Anything => (usize::MAX, Vec::new(), false),
+            Behaviour::ComesAndGoes { terminals, .. } if group != states.root(0) => {
+                (group, terminals.clone(), true)
+            }
+            Behaviour::ComesAndGoes { .. } | Behaviour::Steady => (group, Vec::new(), false),
+        };
+        match first.get(&key) {
+            Some(&known) => partition.join(known, index),
+            None => {
+                first.insert(key, index);
+            }
+        }
+    }
+    partition
+}
+
+fn join_equal_repairs(model: &Model, hypotheses: &[Hypothesis], partition: &mut Partition) {
+    let mut first: BTreeMap<&str, usize> = BTreeMap::new();
+    for (index, hypothesis) in hypotheses.iter().enumerate() {
+        for (fault, _) in &hypothesis.faults {
+            match first.get(model.catalogue[*fault].repair.key.as_str()) {
+                Some(&known) => partition.join(known, index),
+                None => {
+                    first.insert(&model.catalogue[*fault].repair.key, index);
+                }
+            }
+        }
+    }
+}
+
+fn fault_groups(model: &Model, mut ambiguous: Partition) -> Vec<usize> {
+    let mut faults = Partition::new(model.catalogue.faults.len());
+    let groups = numbered(&mut ambiguous);
+    let mut first: BTreeMap<usize, usize> = BTreeMap::new();
+    for (hypothesis, group) in model.hypotheses.list.iter().zip(groups) {
+        for (FaultId(fault), _) in &hypothesis.faults {
+            let known = *first.entry(group).or_insert(*fault);
+            faults.join(known, *fault);
+        }
+    }
+    numbered(&mut faults)
+}

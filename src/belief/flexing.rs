@@ -1,0 +1,34 @@
+//! How likely a fault that comes and goes shows itself.
+
+use crate::circuit::{Harness, LinkId, TerminalId};
+use crate::prediction::Behaviour;
+
+/// Chance that it shows in a still reading, when something else is flexed, when its part is flexed, and when it
+/// is itself prodded (common practice, no source).
+const STILL: f64 = 0.12;
+const ELSEWHERE: f64 = 0.15;
+const ITS_PART: f64 = 0.55;
+const ITSELF: f64 = 0.85;
+
+/// Returns the chance that a hypothesis shows itself while `flex` is flexed; `None` means a still reading.
+pub fn shows(harness: &Harness, behaviour: &Behaviour, flex: Option<&str>) -> f64 {
+    let Behaviour::ComesAndGoes { terminals, links } = behaviour else { return 0.0 };
+    match flex {
+        None => STILL,
+        Some(flex) if names_it(harness, terminals, links, flex) => ITSELF,
+        Some(flex) if names_its_part(harness, terminals, flex) => ITS_PART,
+        Some(_) => ELSEWHERE,
+    }
+}
+
+fn names_it(harness: &Harness, terminals: &[TerminalId], links: &[LinkId], flex: &str) -> bool {
+    terminals.iter().any(|&t| harness[t].name == flex)
+        || (terminals.len() != 1 && links.iter().any(|&l| harness[l].name == flex))
+}
+
+fn names_its_part(harness: &Harness, terminals: &[TerminalId], flex: &str) -> bool {
+    terminals.iter().any(|&t| {
+        let part = &harness[harness[t].part].name;
+        part == flex || (flex == "plug" && part == "jack") || flex.split('.').next() == Some(part)
+    })
+}

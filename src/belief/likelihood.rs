@@ -1,0 +1,92 @@
+//! How well a reading fits one hypothesis, and what it tells about the part values under it.
+
+use super::estimate::Estimate;
+use super::normal::{cumulative, log_density};
+use crate::prediction::{Cell, SCALE_END, scale};
+use crate::readings::{Level, Meter};
+use crate::units::Ohms;
+
+/// Share of readings that are plain slips: wrong lug, wrong setting, wrong unit.
+pub const SLIP: f64 = 0.015;
+/// Of the slips, the share that shows over range.
+const SLIP_OVER: f64 = 0.15;
+/// Resistance left in nulled leads, in ohms, and its standard deviation (domain practice: 0.1 to 0.2 Ω).
+const LEADS_SD: f64 = 0.15;
+/// The threshold of a beeper: makers choose 35 Ω to 100 Ω, here the logarithm of their middle and its spread.
+const BEEP_MIDDLE: f64 = 4.08;
+const BEEP_SPREAD: f64 = 0.3;
+
+/// What one hypothesis predicts for one reading, on the scale ln(R/Ω + 1).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expectation {
+    /// The middle; `None` when there is no path.
+    pub middle: Option<f64>,
+    /// Variance from part values, end stops and meter.
+    pub variance: f64,
+    /// d(scale)/d(value) for each uncertain value, the change's own size last.
+    pub gradient: Vec<f64>,
+    /// Variance from everything that is not a part value.
+    pub noise: f64,
+}
+
+impl Expectation {
+    /// Returns what a state's cell predicts under an estimate of the part values.
+    pub fn new(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Self {
+        let Some(ohms) = cell.ohms else {
+            return Self { middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
+        };
+        let per_ohm = 1.0 / (ohms + 1.0);
+        let gradient: Vec<f64> = cell.gradient.iter().chain([&cell.size]).map(|g| g * per_ohm).collect();
+        let middle = (scale(Some(ohms)) + estimate.shift(&gradient)).clamp(0.0, SCALE_END);
+        let meter = meter.standard_uncertainty(Ohms::new(ohms)).get();
+        let noise = (cell.noise * cell.noise + meter * meter + LEADS_SD * LEADS_SD) * per_ohm * per_ohm;
+        Self { middle: Some(middle), variance: estimate.variance(&gradient) + noise, gradient, noise }
+    }
+
+    /// Returns the ends of the span that holds 95 readings of 100, in ohms; `None` when there is no path.
+    pub fn band(&self) -> Option<(f64, f64)> {
+        let middle = self.middle?;
+        let half = 1.96 * self.variance.sqrt();
+        let ohms = |scaled: f64| scaled.max(0.0).exp_m1().max(0.0);
+        Some((ohms(middle - half), ohms(middle + half)))
+    }
+
+    /// Returns the logarithm of the probability of a level on the display, slips included.
+    pub fn log_likelihood(&self, level: &Level, ceiling: Ohms) -> f64 {
+        let fits = self.fit(level, ceiling);
+        ((1.0 - SLIP) * fits + SLIP * slip(level)).ln()
+    }
+
+    /// Returns the probability of a level when nobody slips: a density on the scale, or the share over range.
+    pub fn fit(&self, level: &Level, ceiling: Ohms) -> f64 {
+        let sd = self.variance.sqrt();
+        match (self.middle, level) {
+            (None, Level::OverRange) => 1.0,
+            (None, Level::Ohms { .. }) => 0.0,
+            (Some(middle), Level::OverRange) => 1.0 - cumulative((scale(Some(ceiling.get())) - middle) / sd),
+            (Some(middle), Level::Ohms { value, resolution }) => {
+                let rounding = resolution.get() / (value.get() + 1.0);
+                log_density(scale(Some(value.get())) - middle, self.variance + rounding * rounding / 12.0)
+                    .exp()
+            }
+        }
+    }
+
+    /// Returns the probability that the beeper sounds.
+    pub fn beeps(&self) -> f64 {
+        match self.middle {
+            None => 0.0,
+            Some(middle) => {
+                cumulative((BEEP_MIDDLE - middle) / (self.variance + BEEP_SPREAD * BEEP_SPREAD).sqrt())
+            }
+        }
+    }
+}
+
+/// Returns the probability of a level when somebody slipped: flat on the scale, with a share over range.
+pub fn slip(level: &Level) -> f64 {
+    match level {
+        Level::OverRange => SLIP_OVER,
+        Level::Ohms { .. } => (1.0 - SLIP_OVER) / SCALE_END,
+    }
+}

@@ -1,0 +1,203 @@
+//! Every measurement worth considering on a harness, with what each state makes it read.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::model::{Model, Row};
+use super::states::Behaviour;
+use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
+use crate::readings::{Measurement, Mode, Setting, Stand};
+use crate::solver::SolverError;
+
+/// One measurement with what every state makes it read.
+#[derive(Clone, Debug)]
+pub struct Candidate {
+    /// The measurement.
+    pub measurement: Measurement,
+    /// Index of its row in [`Candidates::rows`].
+    pub row: usize,
+}
+
+/// All measurements worth considering; several may share a row.
+#[derive(Clone, Debug)]
+pub struct Candidates {
+    /// The measurements, those at the plug first.
+    pub list: Vec<Candidate>,
+    /// What every state makes them read.
+    pub rows: Vec<Row>,
+}
+
+type Pair = (String, String);
+
+impl Model {
+    /// Works out all measurements worth considering.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations of a setting have no single solution.
+    pub fn candidates(&self) -> Result<Candidates, SolverError> {
+        let mut wanted: BTreeMap<Setting, BTreeSet<Pair>> = BTreeMap::new();
+        let mut order: Vec<(Setting, Pair)> = Vec::new();
+        for (setting, pair) in self.at_the_plug().into_iter().chain(self.inside()) {
+            if wanted.entry(setting.clone()).or_default().insert(pair.clone()) {
+                order.push((setting, pair));
+            }
+        }
+        let mut rows: BTreeMap<(Setting, Pair), Row> = BTreeMap::new();
+        for (setting, pairs) in &wanted {
+            let bench = self.bench(setting)?;
+            for pair in pairs {
+                if let Some((red, black)) = self.nodes(pair) {
+                    rows.insert((setting.clone(), pair.clone()), bench.row(red, black));
+                }
+            }
+        }
+        let mut all = Candidates { list: Vec::new(), rows: Vec::new() };
+        for key in order {
+            if let Some(row) = rows.remove(&key) {
+                all.rows.push(row);
+                all.list.push(Candidate { measurement: still(&key.0, &key.1), row: all.rows.len() - 1 });
+            }
+        }
+        let flexed = self.flexed(&all);
+        all.list.extend(flexed);
+        Ok(all)
+    }
+
+    /// Returns what is flexed from outside: the plug, and every part that a control moves.
+    pub fn outside_flexes(&self) -> Vec<String> {
+        let moved = self.harness.controls.iter().map(|control| self.harness[control.part].name.clone());
+        std::iter::once("plug".to_owned()).chain(moved).collect()
+    }
+
+    fn nodes(&self, (red, black): &Pair) -> Option<(crate::circuit::NodeId, crate::circuit::NodeId)> {
+        let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal));
+        Some((node(red)?, node(black)?))
+    }
+
+    fn at_the_plug(&self) -> Vec<(Setting, Pair)> {
+        let tip_sleeve = pair("plug.tip", "plug.sleeve");
+        let mut all: Vec<(Setting, Pair)> = Vec::new();
+        let switched = self.switch_settings();
+        all.extend(switched.iter().map(|setting| (setting.clone(), tip_sleeve.clone())));
+        for setting in &switched {
+            all.extend(self.knob_settings(setting).into_iter().map(|moved| (moved, tip_sleeve.clone())));
+        }
+        let outside = |t: &&crate::circuit::Terminal| {
+            t.probe && self.harness[t.place].outside && !t.name.starts_with("plug.")
+        };
+        for terminal in self.harness.terminals.iter().filter(outside) {
+            for end in ["plug.sleeve", "plug.tip"] {
+                all.push((switched[0].clone(), pair(end, &terminal.name)));
+            }
+        }
+        all
+    }
+
+    /// Returns a setting with one knob moved at a time: volumes to 0 and 5, tones to 0.
+    fn knob_settings(&self, setting: &Setting) -> Vec<Setting> {
+        let knobs = self.harness.controls.iter().filter(|control| control.kind == ControlKind::Knob);
+        knobs
+            .flat_map(|control| {
+                let tone =
+                    matches!(self.harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
+                let dials: &[u8] = if tone { &[0] } else { &[0, 5] };
+                dials
+                    .iter()
+                    .map(|&dial| setting.clone().with(&control.name, Stand::Knob(dial)))
+                    .collect::<Vec<_>>()
+            })
+            .collect()
+    }
+
+    fn inside(&self) -> Vec<(Setting, Pair)> {
+        let switched = self.switch_settings();
+        let mut all = Vec::new();
+        for setting in &switched {
+            for terminal in self.harness.terminals.iter().filter(|t| t.probe && !t.name.starts_with("plug."))
+            {
+                all.push((setting.clone(), pair("plug.sleeve", &terminal.name)));
+                if !terminal.grounded_surface {
+                    all.push((setting.clone(), pair("plug.tip", &terminal.name)));
+                }
+            }
+        }
+        all.extend(self.neighbours().into_iter().map(|pair| (switched[0].clone(), pair)));
+        all
+    }
+
+    /// Returns the pairs across every link, every part and every near pair.
+    fn neighbours(&self) -> Vec<Pair> {
+        let mut pairs: Vec<(TerminalId, TerminalId)> =
+            self.harness.links.iter().map(|link| (link.from.terminal, link.to.terminal)).collect();
+        pairs.extend(self.harness.near.iter().map(|near| (near.a, near.b)));
+        for part in &self.harness.parts {
+            for (index, &one) in part.terminals.iter().enumerate() {
+                pairs.extend(part.terminals[index + 1..].iter().map(|&other| (one, other)));
+            }
+        }
+        let probes = |&(a, b): &(TerminalId, TerminalId)| self.harness[a].probe && self.harness[b].probe;
+        pairs
+            .into_iter()
+            .filter(probes)
+            .map(|(a, b)| pair(&self.harness[a].name, &self.harness[b].name))
+            .collect()
+    }
+
+    /// Returns the flexed forms: the plug's reading while something outside is moved, and for every hypothesis
+    /// that comes and goes the reading that shows it best while its own joint or lead is prodded.
+    fn flexed(&self, all: &Candidates) -> Vec<Candidate> {
+        let mut list: Vec<Candidate> = Vec::new();
+        let settings = self.switch_settings().len();
+        for flex in self.outside_flexes() {
+            list.extend(all.list[..settings].iter().map(|candidate| flexing(candidate, &flex)));
+        }
+        for hypothesis in &self.hypotheses.list {
+            let Behaviour::ComesAndGoes { terminals, links } = &hypothesis.behaviour else { continue };
+            let Some(best) = self.shown_best(all, hypothesis.state) else { continue };
+            let names = terminals.iter().map(|&t| self.harness[t].name.clone());
+            let links = links.iter().map(|&l| self.harness[l].name.clone());
+            list.extend(names.chain(links).map(|flex| flexing(best, &flex)));
+        }
+        list.sort_by(|a, b| a.measurement.cmp(&b.measurement));
+        list.dedup_by(|a, b| a.measurement == b.measurement);
+        list
+    }
+
+    /// Returns the first measurement that shows a state as clearly as any other does.
+    fn shown_best<'c>(&self, all: &'c Candidates, state: usize) -> Option<&'c Candidate> {
+        const CLEAR: f64 = 2.0;
+        let shift = |candidate: &Candidate| {
+            let row = &all.rows[candidate.row];
+            (scale(row[state].ohms) - scale(row[0].ohms)).abs().min(CLEAR)
+        };
+        let best = all.list.iter().map(shift).fold(0.0, f64::max);
+        all.list.iter().find(|candidate| best > 0.05 && shift(candidate) >= best)
+    }
+}
+
+/// Returns a resistance on the scale that readings are compared on: ln(R/Ω + 1), with over range at its end.
+pub fn scale(ohms: Option<f64>) -> f64 {
+    ohms.map_or(SCALE_END, |ohms| ohms.max(0.0).ln_1p().min(SCALE_END))
+}
+
+/// The end of the scale: 40 MΩ, the most that handheld meters show.
+pub const SCALE_END: f64 = 17.5;
+
+fn pair(red: &str, black: &str) -> Pair {
+    (red.to_owned(), black.to_owned())
+}
+
+fn still(setting: &Setting, (red, black): &Pair) -> Measurement {
+    Measurement {
+        mode: Mode::Resistance,
+        red: red.clone(),
+        black: black.clone(),
+        setting: setting.clone(),
+        flex: None,
+    }
+}
+
+fn flexing(candidate: &Candidate, flex: &str) -> Candidate {
+    let measurement = Measurement { flex: Some(flex.to_owned()), ..candidate.measurement.clone() };
+    Candidate { measurement, row: candidate.row }
+}

@@ -1,0 +1,198 @@
+//! Everything that is worked out once for a harness, and the predictions made from it.
+
+use std::sync::Arc;
+
+use super::params::Params;
+use super::states::Hypotheses;
+use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
+use crate::faults::Catalogue;
+use crate::readings::{Measurement, Setting, Stand};
+use crate::solver::{Positions, Solved, SolverError, Values};
+
+/// What one state makes one measurement read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cell {
+    /// Resistance between the probes in ohms at nominal part values; `None` when there is no path.
+    pub ohms: Option<f64>,
+    /// Standard deviation in ohms from end stops and wiper contacts.
+    pub noise: f64,
+    /// d(ohms)/d(logarithm of the change's size), times its standard deviation.
+    pub size: f64,
+    /// d(ohms)/d(value) for each uncertain part value.
+    pub gradient: Vec<f64>,
+}
+
+/// What every state makes one measurement read.
+pub type Row = Vec<Cell>;
+
+/// A harness with its network, faults, hypotheses and uncertain values.
+#[derive(Clone, Debug)]
+pub struct Model {
+    /// The wiring.
+    pub harness: Arc<Harness>,
+    /// Its network.
+    pub network: Arc<Network>,
+    /// Its faults.
+    pub catalogue: Catalogue,
+    /// Its states and hypotheses.
+    pub hypotheses: Hypotheses,
+    /// Its uncertain values.
+    pub params: Params,
+    /// Its nominal values.
+    pub values: Values,
+    exchanged: Vec<(usize, Arc<Network>)>,
+}
+
+/// The network solved at one control setting, with its exchanged forms.
+pub struct Bench<'m> {
+    model: &'m Model,
+    at: Positions,
+    plain: Solved<f64>,
+    exchanged: Vec<(usize, Solved<f64>)>,
+}
+
+impl Model {
+    /// Works out the model of a harness.
+    pub fn new(harness: Harness) -> Self {
+        let network = Network::new(&harness);
+        let catalogue = Catalogue::derive(&harness, &network);
+        let hypotheses = Hypotheses::new(&catalogue);
+        let exchanged =
+            hypotheses.states.iter().enumerate().filter_map(|(index, state)| match state.change {
+                Change::Exchange(one, other) => Some((index, Arc::new(network.exchanged(one, other)))),
+                _ => None,
+            });
+        Self {
+            exchanged: exchanged.collect(),
+            params: Params::new(&harness, &network),
+            values: Values::nominal(&harness),
+            network: Arc::new(network),
+            harness: Arc::new(harness),
+            catalogue,
+            hypotheses,
+        }
+    }
+
+    /// Returns the network of a state: the plain one, or the exchanged one.
+    pub fn network_of(&self, state: usize) -> &Arc<Network> {
+        self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.network, |(_, network)| network)
+    }
+
+    /// Returns where every control stands in a setting; controls that the setting does not name stand at reference.
+    pub fn positions(&self, setting: &Setting) -> Positions {
+        let mut at = Positions::reference(&self.harness);
+        for control in &self.harness.controls {
+            match (setting.0.get(&control.name), &control.kind) {
+                (Some(Stand::Knob(dial)), ControlKind::Knob) => {
+                    at.rotation[control.part.0] = f64::from(*dial) / 10.0;
+                }
+                (Some(Stand::At(name)), ControlKind::Selector(names)) => {
+                    at.position[control.part.0] = names.iter().position(|known| known == name).unwrap_or(0);
+                }
+                _ => {}
+            }
+        }
+        at
+    }
+
+    /// Returns the nodes under the red and the black probe; `None` when the harness lacks one of them.
+    pub fn probes(&self, measurement: &Measurement) -> Option<(NodeId, NodeId)> {
+        let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal));
+        Some((node(&measurement.red)?, node(&measurement.black)?))
+    }
+
+    /// Solves the network at a control setting with given part values.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn bench_with(&self, setting: &Setting, values: &Values) -> Result<Bench<'_>, SolverError> {
+        let at = self.positions(setting);
+        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, &at, 0.0, &[]);
+        let exchanged = self
+            .exchanged
+            .iter()
+            .map(|(state, network)| Ok((*state, solve(network)?)))
+            .collect::<Result<_, _>>()?;
+        Ok(Bench { model: self, plain: solve(&self.network)?, exchanged, at: at.clone() })
+    }
+
+    /// Solves the network at a control setting with nominal part values.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn bench(&self, setting: &Setting) -> Result<Bench<'_>, SolverError> {
+        self.bench_with(setting, &self.values)
+    }
+
+    /// Returns the total resistance of the pot that sets the level of the first pickup heard at a setting:
+    /// the volume pot whose wiper has a path to the plug's tip.
+    pub fn volume_alone(&self, setting: &Setting) -> Option<f64> {
+        let bench = self.bench(setting).ok()?;
+        let tip = self.network.lug(self.harness.terminal("plug.tip")?);
+        let near = |index: &usize| {
+            let part = &self.harness.parts[*index];
+            let volume = matches!(part.kind, PartKind::Pot { role: crate::circuit::PotRole::Volume, .. });
+            let wiper = part.terminals.get(1).map(|&terminal| self.network.lug(terminal));
+            let ohms = wiper.and_then(|node| bench.plain.response(tip, node, &Change::Nothing, &[]));
+            volume && ohms.is_some_and(|response| response.ohms < 100.0)
+        };
+        (0..self.harness.parts.len()).find(near).map(|index| self.values.ohms[index])
+    }
+}
+
+impl Bench<'_> {
+    /// Returns what is between two nodes in a state, in ohms; `None` when there is no path.
+    pub fn ohms(&self, state: usize, red: NodeId, black: NodeId) -> Option<f64> {
+        let change = &self.model.hypotheses.states[state].change;
+        self.solved(state).response(red, black, change, &[]).map(|response| response.ohms)
+    }
+
+    /// Returns what every state makes a measurement between two nodes read.
+    pub fn row(&self, red: NodeId, black: NodeId) -> Row {
+        (0..self.model.hypotheses.states.len()).map(|state| self.cell(state, red, black)).collect()
+    }
+
+    /// Returns what one state makes a measurement between two nodes read.
+    pub fn cell(&self, state: usize, red: NodeId, black: NodeId) -> Cell {
+        let model = self.model;
+        let change = &model.hypotheses.states[state].change;
+        let solved = self.solved(state);
+        let Some(response) = solved.response(red, black, change, &model.params.through) else {
+            return Cell { ohms: None, noise: 0.0, size: 0.0, gradient: vec![0.0; model.params.len()] };
+        };
+        let worth = |slot: usize| {
+            let element = model.params.through[slot];
+            let factor = match change {
+                Change::Scale(elements, factor) if elements.contains(&element) => *factor,
+                _ => 1.0,
+            };
+            solved.impedance(element).unwrap_or(0.0) * factor
+        };
+        let (gradient, noise) =
+            model.params.sensitivities(&model.harness, &model.values, &self.at, &response.currents, &worth);
+        let ohms = response.ohms.max(0.0);
+        Cell { ohms: Some(ohms), noise, size: self.size(state, red, black, ohms), gradient }
+    }
+
+    fn solved(&self, state: usize) -> &Solved<f64> {
+        self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.plain, |(_, solved)| solved)
+    }
+
+    fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> f64 {
+        const STEP: f64 = 0.05;
+        let state = &self.model.hypotheses.states[state];
+        if state.spread == 0.0 {
+            return 0.0;
+        }
+        let larger = match &state.change {
+            Change::Series(element, r) => Change::Series(*element, r * STEP.exp()),
+            Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * STEP.exp()),
+            Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * STEP.exp()),
+            Change::Nothing | Change::Open(_) | Change::Exchange(..) => return 0.0,
+        };
+        let moved = self.plain.response(red, black, &larger, &[]).map_or(ohms, |response| response.ohms);
+        (moved - ohms) / STEP * state.spread
+    }
+}

@@ -1,0 +1,152 @@
+//! The part values that are uncertain, and shared by every reading of one instrument.
+
+use crate::circuit::{ElementId, Harness, Network, PartId, PartKind, Track, What};
+use crate::solver::{Positions, Values, track_share};
+
+/// What one uncertain value is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Logarithm of a coil's or resistor's resistance.
+    Ohms,
+    /// Logarithm of a pot's track.
+    TrackOhms,
+    /// Shift of the logit of a pot's track share at mid rotation.
+    Taper,
+}
+
+/// One uncertain part value: a shift from nominal with a standard deviation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Param {
+    /// Whose.
+    pub part: PartId,
+    /// What.
+    pub quantity: Quantity,
+    /// One standard deviation before any reading.
+    pub sd: f64,
+}
+
+/// Every uncertain part value of a harness, and the elements that carry them.
+#[derive(Clone, Debug)]
+pub struct Params {
+    /// The values.
+    pub list: Vec<Param>,
+    /// The elements whose currents are needed for the sensitivities.
+    pub through: Vec<ElementId>,
+    elements: Vec<Vec<usize>>,
+    wipers: Vec<usize>,
+    pots: Vec<(PartId, usize, usize)>,
+}
+
+impl Params {
+    /// Returns the uncertain values of a harness.
+    ///
+    /// A tolerance of ±a is taken as rectangular: its standard deviation is a/√3 (JCGM 100, 4.3.7).
+    pub fn new(harness: &Harness, network: &Network) -> Self {
+        let mut params = Self {
+            list: Vec::new(),
+            through: Vec::new(),
+            elements: Vec::new(),
+            wipers: Vec::new(),
+            pots: Vec::new(),
+        };
+        for (index, part) in harness.parts.iter().enumerate() {
+            let id = PartId(index);
+            match &part.kind {
+                PartKind::Coil { spread, .. } => {
+                    params.add(network, id, Quantity::Ohms, *spread, &[What::Coil(id)]);
+                }
+                PartKind::Resistor { tolerance, .. } => {
+                    params.add(network, id, Quantity::Ohms, tolerance / 3f64.sqrt(), &[What::Resistor(id)]);
+                }
+                PartKind::Pot { tolerance, taper, .. } => {
+                    params.add_pot(network, id, tolerance / 3f64.sqrt(), taper.spread);
+                }
+                _ => {}
+            }
+        }
+        params
+    }
+
+    /// Returns how many uncertain values there are.
+    pub fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Returns whether no value is uncertain.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// Returns d(ohms)/d(value) for each uncertain value, and the standard deviation in ohms that end stops
+    /// and wiper contacts add, from the currents through [`Params::through`] for a unit current at the probes.
+    ///
+    /// The sensitivity of a resistance between two nodes to one of its branches is the square of that
+    /// branch's share of the current (Tellegen's theorem; checked against differences in the tests).
+    pub fn sensitivities(
+        &self,
+        harness: &Harness,
+        values: &Values,
+        at: &Positions,
+        currents: &[f64],
+        worth: &dyn Fn(usize) -> f64,
+    ) -> (Vec<f64>, f64) {
+        let square = |slot: usize| currents[slot] * currents[slot];
+        let gradient = self.list.iter().zip(&self.elements).map(|(param, slots)| match param.quantity {
+            Quantity::Ohms | Quantity::TrackOhms => slots.iter().map(|&s| square(s) * worth(s)).sum(),
+            Quantity::Taper => {
+                let share = track_share(harness, values, at, param.part);
+                let total: f64 = slots.iter().map(|&s| worth(s)).sum();
+                (square(slots[0]) - square(slots[1])) * total * share * (1.0 - share)
+            }
+        });
+        let stops = self.pots.iter().map(|&(part, lower, upper)| {
+            let share = track_share(harness, values, at, part);
+            END_STOP_SD * (f64::from(share == 0.0) * square(lower) + f64::from(share == 1.0) * square(upper))
+        });
+        let wipers = self.wipers.iter().map(|&slot| WIPER_SD * square(slot));
+        (gradient.collect(), stops.chain(wipers).map(|sd| sd * sd).sum::<f64>().sqrt())
+    }
+
+    fn add(
+        &mut self,
+        network: &Network,
+        part: PartId,
+        quantity: Quantity,
+        sd: f64,
+        carriers: &[What],
+    ) -> Vec<usize> {
+        let slots: Vec<usize> =
+            carriers.iter().filter_map(|what| network.find(what)).map(|e| self.slot(e)).collect();
+        self.list.push(Param { part, quantity, sd });
+        self.elements.push(slots.clone());
+        slots
+    }
+
+    fn add_pot(&mut self, network: &Network, id: PartId, sd: f64, taper: f64) {
+        let track = [What::Track(id, Track::Lower), What::Track(id, Track::Upper)];
+        let slots = self.add(network, id, Quantity::TrackOhms, sd, &track);
+        self.add(network, id, Quantity::Taper, taper, &track);
+        if let [lower, upper] = slots[..] {
+            self.pots.push((id, lower, upper));
+        }
+        if let Some(wiper) = network.find(&What::Wiper(id)) {
+            let slot = self.slot(wiper);
+            self.wipers.push(slot);
+        }
+    }
+
+    fn slot(&mut self, element: ElementId) -> usize {
+        match self.through.iter().position(|&known| known == element) {
+            Some(slot) => slot,
+            None => {
+                self.through.push(element);
+                self.through.len() - 1
+            }
+        }
+    }
+}
+
+/// Residual resistance at an end stop: data sheets give 2 Ω to 20 Ω at most; half of that span over √3.
+const END_STOP_SD: f64 = 6.0;
+/// A healthy wiper contact reads 0 Ω to 50 Ω at an ohmmeter's current (common practice); most read little.
+const WIPER_SD: f64 = 6.0;

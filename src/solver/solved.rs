@@ -1,0 +1,242 @@
+//! A solved network, and what one change makes of it without solving again.
+
+use std::sync::Arc;
+
+use nalgebra::DMatrix;
+
+use super::equations::Equations;
+use super::values::{Positions, Scalar, Values, rebuilt, scaled, stamps};
+use super::{Shunt, SolverError};
+use crate::circuit::{Change, ElementId, Harness, Network, NodeId};
+
+/// A network solved at one control setting and one frequency.
+#[derive(Clone, Debug)]
+pub struct Solved<T: Scalar> {
+    network: Arc<Network>,
+    equations: Equations<T>,
+    branch_of: Vec<Option<usize>>,
+}
+
+/// The answer to a unit current sent into one node and drawn out of another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Response<T> {
+    /// The impedance between the nodes in ohms.
+    pub ohms: T,
+    /// The share of the current through each element asked for.
+    pub currents: Vec<T>,
+}
+
+/// How a change alters any solution: columns of the inverse, each with its coefficient.
+enum Update<T> {
+    None,
+    Branches(Vec<(usize, T)>),
+    Bridge(usize, usize, T),
+}
+
+impl<T: Scalar> Solved<T> {
+    /// Solves a network at a control setting; `omega` is the angular frequency, `load` is what hangs on it outside.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn new(
+        harness: &Harness,
+        network: &Arc<Network>,
+        values: &Values,
+        at: &Positions,
+        omega: f64,
+        load: &[Shunt<T>],
+    ) -> Result<Self, SolverError> {
+        Self::changed(harness, network, values, at, omega, load, &Change::Nothing)
+    }
+
+    /// Solves a network that has a change in it, from scratch.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn changed(
+        harness: &Harness,
+        network: &Arc<Network>,
+        values: &Values,
+        at: &Positions,
+        omega: f64,
+        load: &[Shunt<T>],
+        change: &Change,
+    ) -> Result<Self, SolverError> {
+        let mut all = rebuilt(stamps::<T>(harness, network, values, at, omega), network, change, omega);
+        all.shunts.extend_from_slice(load);
+        let equations = Equations::new(network.nodes, all.branches, &all.shunts)?;
+        Ok(Self { network: Arc::clone(network), equations, branch_of: all.branch_of })
+    }
+
+    /// Returns what is between two nodes under a change, and the currents through some elements.
+    ///
+    /// `None` means that there is no path: over range. [`Change::Exchange`] is not a change of this
+    /// network but another network ([`Network::exchanged`]); here it changes nothing.
+    pub fn response(
+        &self,
+        a: NodeId,
+        b: NodeId,
+        change: &Change,
+        through: &[ElementId],
+    ) -> Option<Response<T>> {
+        match *change {
+            Change::Bridge(i, j, ohms) if !self.equations.connected(i.0, j.0) => {
+                self.joined(a, b, (i, j), ohms, through)
+            }
+            Change::Open(element) if self.cut(element, a, b) => None,
+            _ if !self.equations.connected(a.0, b.0) => None,
+            _ => {
+                let base = |row: usize| self.equations.between(row, a.0, b.0);
+                let update = self.update(&base, change);
+                Some(self.read(a, b, &base, &update, through))
+            }
+        }
+    }
+
+    /// Returns the voltage between two nodes when a coil's winding drives one volt, under a change.
+    ///
+    /// The answer is zero where the two nodes are not connected.
+    pub fn transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
+        let Some(branch) = self.branch_of[source.0] else {
+            return T::zero();
+        };
+        let cut =
+            matches!(change, Change::Open(element) if *element == source || self.cut(*element, plus, minus));
+        if cut || !self.equations.connected(plus.0, minus.0) {
+            return T::zero();
+        }
+        let base = |row: usize| self.equations.driven(row, branch);
+        let update = self.update(&base, change);
+        self.value(&base, &update, minus.0) - self.value(&base, &update, plus.0)
+    }
+
+    /// Returns the impedance of an element at this setting; `None` when it is not in the circuit.
+    pub fn impedance(&self, element: ElementId) -> Option<T> {
+        self.branch_of[element.0].map(|branch| self.equations.branches()[branch].z)
+    }
+
+    fn cut(&self, element: ElementId, a: NodeId, b: NodeId) -> bool {
+        self.branch_of[element.0].is_some_and(|branch| self.equations.parts(branch, a.0, b.0))
+    }
+
+    fn joined(
+        &self,
+        a: NodeId,
+        b: NodeId,
+        (i, j): (NodeId, NodeId),
+        ohms: f64,
+        through: &[ElementId],
+    ) -> Option<Response<T>> {
+        let link = |p: NodeId, q: NodeId| self.equations.connected(p.0, q.0);
+        if link(a, b) {
+            return self.response(a, b, &Change::Nothing, through);
+        }
+        let (near, far) = if link(a, i) && link(j, b) {
+            (self.response(a, i, &Change::Nothing, through)?, self.response(j, b, &Change::Nothing, through)?)
+        } else if link(a, j) && link(i, b) {
+            (self.response(a, j, &Change::Nothing, through)?, self.response(i, b, &Change::Nothing, through)?)
+        } else {
+            return None;
+        };
+        let currents = near.currents.iter().zip(&far.currents).map(|(&n, &f)| n + f).collect();
+        Some(Response { ohms: near.ohms + far.ohms + T::from_real(ohms), currents })
+    }
+
+    fn read(
+        &self,
+        a: NodeId,
+        b: NodeId,
+        base: &dyn Fn(usize) -> T,
+        update: &Update<T>,
+        through: &[ElementId],
+    ) -> Response<T> {
+        let row = |element: &ElementId| self.branch_of[element.0].map(|k| self.equations.nodes() + k);
+        Response {
+            ohms: self.value(base, update, a.0) - self.value(base, update, b.0),
+            currents: through
+                .iter()
+                .map(|element| row(element).map_or(T::zero(), |row| self.value(base, update, row)))
+                .collect(),
+        }
+    }
+
+    fn value(&self, base: &dyn Fn(usize) -> T, update: &Update<T>, row: usize) -> T {
+        match update {
+            Update::None => base(row),
+            Update::Branches(terms) => {
+                terms.iter().fold(base(row), |sum, &(branch, c)| sum + self.equations.driven(row, branch) * c)
+            }
+            Update::Bridge(i, j, c) => base(row) - self.equations.between(row, *i, *j) * *c,
+        }
+    }
+
+    /// Sherman–Morrison–Woodbury in the form whose denominators stay away from zero: a changed branch is a
+    /// voltage in its own row, a bridge is a current between its nodes.
+    fn update(&self, base: &dyn Fn(usize) -> T, change: &Change) -> Update<T> {
+        match change {
+            Change::Nothing | Change::Exchange(..) => Update::None,
+            Change::Open(element) => self.opened(base, *element),
+            Change::Series(element, ohms) => self.dearer(base, &[(*element, T::from_real(*ohms))]),
+            Change::Scale(elements, factor) => {
+                let more = |element: &ElementId| {
+                    let z = self.impedance(*element).unwrap_or(T::zero());
+                    (*element, scaled(&self.network.elements[element.0].what, z, *factor) - z)
+                };
+                self.dearer(base, &elements.iter().map(more).collect::<Vec<_>>())
+            }
+            Change::Bridge(i, j, ohms) => {
+                let across = self.equations.between(i.0, i.0, j.0) - self.equations.between(j.0, i.0, j.0);
+                let current = (base(i.0) - base(j.0)) / (across + T::from_real(*ohms));
+                if across.modulus() + ohms.abs() == 0.0 {
+                    Update::None
+                } else {
+                    Update::Bridge(i.0, j.0, current)
+                }
+            }
+        }
+    }
+
+    fn opened(&self, base: &dyn Fn(usize) -> T, element: ElementId) -> Update<T> {
+        match self.branch_of[element.0] {
+            Some(branch) if !self.equations.is_only_way(branch) => {
+                let row = self.equations.nodes() + branch;
+                Update::Branches(vec![(branch, -base(row) / self.equations.driven(row, branch))])
+            }
+            _ => Update::None,
+        }
+    }
+
+    fn dearer_alone(&self, base: &dyn Fn(usize) -> T, element: ElementId, dz: T) -> Update<T> {
+        let Some(branch) = self.branch_of[element.0] else {
+            return Update::None;
+        };
+        let row = self.equations.nodes() + branch;
+        Update::Branches(vec![(
+            branch,
+            dz * base(row) / (T::one() - dz * self.equations.driven(row, branch)),
+        )])
+    }
+
+    fn dearer(&self, base: &dyn Fn(usize) -> T, more: &[(ElementId, T)]) -> Update<T> {
+        if let &[(element, dz)] = more {
+            return self.dearer_alone(base, element, dz);
+        }
+        let changed: Vec<(usize, T)> =
+            more.iter().filter_map(|(element, dz)| Some((self.branch_of[element.0]?, *dz))).collect();
+        let row = |k: usize| self.equations.nodes() + changed[k].0;
+        let size = changed.len();
+        let matrix = DMatrix::from_fn(size, size, |r, c| {
+            let identity = if r == c { T::one() } else { T::zero() };
+            identity - self.equations.driven(row(r), changed[c].0) * changed[c].1
+        });
+        let right = DMatrix::from_fn(size, 1, |r, _| base(row(r)));
+        match matrix.lu().solve(&right) {
+            Some(currents) => Update::Branches(
+                changed.iter().enumerate().map(|(k, &(b, dz))| (b, dz * currents[k])).collect(),
+            ),
+            None => Update::None,
+        }
+    }
+}

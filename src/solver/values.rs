@@ -1,0 +1,238 @@
+//! What every element is worth at a control setting.
+
+use nalgebra::{Complex, ComplexField};
+
+use super::equations::{Branch, Shunt};
+use crate::circuit::{Change, Harness, Network, PartId, PartKind, Taper, Track, What};
+
+/// Where every control stands, part by part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Positions {
+    /// For a pot: the share of the rotation, 0 to 1. Unused for other parts.
+    pub rotation: Vec<f64>,
+    /// For a switch: the index of its position. Unused for other parts.
+    pub position: Vec<usize>,
+}
+
+impl Positions {
+    /// Returns the reference stand: every pot fully clockwise, every switch in its first position.
+    pub fn reference(harness: &Harness) -> Self {
+        Self { rotation: vec![1.0; harness.parts.len()], position: vec![0; harness.parts.len()] }
+    }
+}
+
+/// The worth of every part, and of the contacts that have no value of their own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Values {
+    /// Resistance of each part in ohms; zero where it has none.
+    pub ohms: Vec<f64>,
+    /// Capacitance of each part in farads.
+    pub farads: Vec<f64>,
+    /// Inductance of each part in henries.
+    pub henries: Vec<f64>,
+    /// Shift of the logit of each pot's track share between the end stops.
+    pub taper_shift: Vec<f64>,
+    /// Resistance left between wiper and track end at an end stop, in ohms.
+    pub end_stop: Vec<f64>,
+    /// Resistance of one healthy joint, contact or conductor, in ohms.
+    pub joint: f64,
+}
+
+impl Values {
+    /// Returns the nominal values of a harness.
+    pub fn nominal(harness: &Harness) -> Self {
+        let parts = harness.parts.len();
+        let mut values = Self {
+            ohms: vec![0.0; parts],
+            farads: vec![0.0; parts],
+            henries: vec![0.0; parts],
+            taper_shift: vec![0.0; parts],
+            end_stop: vec![0.0; parts],
+            joint: harness.joint.get(),
+        };
+        for (index, part) in harness.parts.iter().enumerate() {
+            match &part.kind {
+                PartKind::Coil { ohms, henries, farads, .. } => {
+                    values.ohms[index] = ohms.get();
+                    values.henries[index] = henries.get();
+                    values.farads[index] = farads.get();
+                }
+                PartKind::Pot { ohms, .. } | PartKind::Resistor { ohms, .. } => {
+                    values.ohms[index] = ohms.get()
+                }
+                PartKind::Capacitor { farads, .. } => values.farads[index] = farads.get(),
+                PartKind::Switch { .. } | PartKind::Jack | PartKind::Plug | PartKind::Surface => {}
+            }
+        }
+        values
+    }
+}
+
+impl Taper {
+    /// Returns the share of the track below the wiper at a rotation of 0 to 1.
+    ///
+    /// Two straight segments that meet at half rotation, the usual description of carbon tracks
+    /// (common practice); `shift` moves the logit of the share between the end stops.
+    pub fn share(self, rotation: f64, shift: f64) -> f64 {
+        let x = rotation.clamp(0.0, 1.0);
+        let share =
+            if x <= 0.5 { 2.0 * self.half * x } else { self.half + 2.0 * (1.0 - self.half) * (x - 0.5) };
+        if share <= 0.0 || share >= 1.0 || shift == 0.0 {
+            return share.clamp(0.0, 1.0);
+        }
+        let odds = share / (1.0 - share) * shift.exp();
+        odds / (1.0 + odds)
+    }
+}
+
+/// How an element enters the equations.
+pub(super) struct Stamp<T> {
+    pub branch: Option<T>,
+    pub shunt: Option<T>,
+}
+
+/// The scalar of an analysis: real for direct current, complex at a frequency.
+pub trait Scalar: ComplexField<RealField = f64> + Copy {
+    /// Returns the impedance of a resistance in series with an inductance.
+    fn series(ohms: f64, henries: f64, omega: f64) -> Self;
+    /// Returns the impedance of a capacitance, `None` where it blocks.
+    fn capacitance(farads: f64, omega: f64) -> Option<Self>;
+}
+
+impl Scalar for f64 {
+    fn series(ohms: f64, _henries: f64, _omega: f64) -> Self {
+        ohms
+    }
+    fn capacitance(_farads: f64, _omega: f64) -> Option<Self> {
+        None
+    }
+}
+
+impl Scalar for Complex<f64> {
+    fn series(ohms: f64, henries: f64, omega: f64) -> Self {
+        Self::new(ohms, omega * henries)
+    }
+    fn capacitance(farads: f64, omega: f64) -> Option<Self> {
+        (farads > 0.0 && omega > 0.0).then(|| Self::new(0.0, -1.0 / (omega * farads)))
+    }
+}
+
+/// Returns how an element enters the equations at a control setting; an open contact does not.
+pub(super) fn stamp<T: Scalar>(
+    harness: &Harness,
+    values: &Values,
+    at: &Positions,
+    what: &What,
+    omega: f64,
+) -> Stamp<T> {
+    let plain = |ohms: f64| Stamp { branch: Some(T::series(ohms, 0.0, omega)), shunt: None };
+    match what {
+        What::Blob(_) | What::Link(_) | What::Wiper(_) | What::Spring(_) => plain(values.joint),
+        What::Resistor(part) => plain(values.ohms[part.0]),
+        What::Track(part, track) => plain(track_ohms(harness, values, at, *part, *track)),
+        What::Contact(part, closed) if closed.contains(&at.position[part.0]) => plain(values.joint),
+        What::Contact(..) => Stamp { branch: None, shunt: None },
+        What::Capacitor(part) => {
+            Stamp { branch: None, shunt: T::capacitance(values.farads[part.0], omega).map(|z| T::one() / z) }
+        }
+        What::Coil(part) => Stamp {
+            branch: Some(T::series(values.ohms[part.0], values.henries[part.0], omega)),
+            shunt: T::capacitance(values.farads[part.0], omega).map(|z| T::one() / z),
+        },
+    }
+}
+
+/// Returns the resistance of a piece of a pot's track in ohms.
+pub fn track_ohms(harness: &Harness, values: &Values, at: &Positions, part: PartId, track: Track) -> f64 {
+    let share = track_share(harness, values, at, part);
+    let piece = match track {
+        Track::Lower => share,
+        Track::Upper => 1.0 - share,
+    };
+    let total = values.ohms[part.0];
+    if piece == 0.0 { values.end_stop[part.0] } else { piece * total }
+}
+
+/// Returns the share of a pot's track that lies below the wiper.
+pub fn track_share(harness: &Harness, values: &Values, at: &Positions, part: PartId) -> f64 {
+    match &harness[part].kind {
+        PartKind::Pot { taper, .. } => taper.share(at.rotation[part.0], values.taper_shift[part.0]),
+        _ => 0.0,
+    }
+}
+
+/// The branches and shunts of a network, with the branch of every element.
+pub(super) struct Stamps<T> {
+    pub branches: Vec<Branch<T>>,
+    pub shunts: Vec<Shunt<T>>,
+    pub branch_of: Vec<Option<usize>>,
+}
+
+/// Stamps every element of a network: the one assembly path of direct current and alternating current.
+pub(super) fn stamps<T: Scalar>(
+    harness: &Harness,
+    network: &Network,
+    values: &Values,
+    at: &Positions,
+    omega: f64,
+) -> Stamps<T> {
+    let mut all = Stamps { branches: Vec::new(), shunts: Vec::new(), branch_of: Vec::new() };
+    for element in &network.elements {
+        let (a, b) = (element.a.0, element.b.0);
+        let stamp = stamp::<T>(harness, values, at, &element.what, omega);
+        all.branch_of.push(stamp.branch.map(|_| all.branches.len()));
+        all.branches.extend(stamp.branch.map(|z| Branch { a, b, z }));
+        all.shunts.extend(stamp.shunt.map(|y| Shunt { a, b, y }));
+    }
+    all
+}
+
+/// Returns a network with a change written into it, for solving it from scratch.
+///
+/// An opened element loses its branch, a bridge gains one: the slow, plain way that the fast
+/// updates are checked against.
+pub(super) fn rebuilt<T: Scalar>(
+    mut all: Stamps<T>,
+    network: &Network,
+    change: &Change,
+    omega: f64,
+) -> Stamps<T> {
+    let add = |all: &mut Stamps<T>, element: usize, more: T| {
+        if let Some(branch) = all.branch_of[element] {
+            all.branches[branch].z += more;
+        }
+    };
+    match change {
+        Change::Nothing | Change::Exchange(..) => {}
+        Change::Series(element, ohms) => add(&mut all, element.0, T::series(*ohms, 0.0, omega)),
+        Change::Scale(elements, factor) => {
+            for element in elements {
+                let z = all.branch_of[element.0].map(|branch| all.branches[branch].z);
+                let scaled = scaled(&network.elements[element.0].what, z.unwrap_or(T::zero()), *factor);
+                add(&mut all, element.0, scaled - z.unwrap_or(T::zero()));
+            }
+        }
+        Change::Bridge(a, b, ohms) => {
+            all.branches.push(Branch { a: a.0, b: b.0, z: T::series(*ohms, 0.0, omega) });
+        }
+        Change::Open(element) => remove(&mut all, element.0),
+    }
+    all
+}
+
+fn remove<T>(all: &mut Stamps<T>, element: usize) {
+    if let Some(gone) = all.branch_of[element].take() {
+        all.branches.remove(gone);
+        for branch in all.branch_of.iter_mut().flatten() {
+            *branch -= usize::from(*branch > gone);
+        }
+    }
+}
+
+/// Returns an impedance scaled by a factor; a coil's inductance goes with the square of its turns.
+pub(super) fn scaled<T: Scalar>(what: &What, z: T, factor: f64) -> T {
+    let real = T::from_real(z.real() * factor);
+    let reactance = z - T::from_real(z.real());
+    let factor = if matches!(what, What::Coil(_)) { factor * factor } else { factor };
+    real + reactance.scale(factor)
+}
