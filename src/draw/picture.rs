@@ -1,0 +1,204 @@
+//! Puts parts, wires and marks together.
+
+use super::layout::Plan;
+use super::marks::{Room, halo, probe, share};
+use super::shape::text_width;
+use super::wire::{Route, drawing_order, inks, wire};
+use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
+use crate::circuit::{Harness, Link, LinkId, PlaceId, TerminalId};
+
+/// Height of the line below the picture that explains its signs.
+const LEGEND: f32 = 44.0;
+/// Letters of that line.
+const SMALL: f32 = 16.0;
+
+/// Draws the wiring of a harness as the technician sees it from behind, with the marks of the moment.
+pub fn picture(harness: &Harness, marks: &Marks) -> Picture {
+    Plan::new(harness).picture(harness, marks)
+}
+
+impl Plan {
+    /// Draws the wiring with the marks of the moment; `harness` is the one the plan was made for.
+    pub fn picture(&self, harness: &Harness, marks: &Marks) -> Picture {
+        let mut shapes = self.wiring(harness, marks);
+        let mut room = Room::among(&shapes, self.size);
+        let spots = marks.spots();
+        shapes.extend(spots.iter().flat_map(|(spot, _)| halo(self, *spot)));
+        for (terminal, red) in [(marks.black, false), (marks.red, true)] {
+            shapes.extend(
+                terminal
+                    .into_iter()
+                    .flat_map(|id| probe(self, &mut room, id, red)),
+            );
+        }
+        shapes.extend(
+            spots
+                .iter()
+                .rev()
+                .flat_map(|(spot, p)| share(self, &mut room, *spot, *p)),
+        );
+        let (legend, height) = legend(harness, marks, self.size);
+        shapes.extend(legend);
+        Picture {
+            title: format!("wiring of {}, seen from behind", harness.title),
+            about: about(harness, marks),
+            size: (self.size.0, self.size.1 + height),
+            shapes,
+            hits: self.hits(harness),
+        }
+    }
+
+    fn wiring(&self, harness: &Harness, marks: &Marks) -> Vec<Shape> {
+        let closed = |place: PlaceId| marks.closed_places.contains(&place);
+        let faint = |shapes: Vec<Shape>, place| -> Vec<Shape> {
+            if closed(place) {
+                shapes.into_iter().map(Shape::dimmed).collect()
+            } else {
+                shapes
+            }
+        };
+        let parts = || self.parts.iter().zip(&harness.parts);
+        let mut shapes: Vec<Shape> = parts()
+            .flat_map(|(s, part)| faint(s.under.clone(), part.place))
+            .collect();
+        let inks = inks(harness);
+        for id in drawing_order(harness) {
+            shapes.extend(faint(wire(&self.routes[id.0], inks[id.0]), harness[id].place));
+        }
+        shapes.extend(parts().flat_map(|(s, part)| faint(s.over.clone(), part.place)));
+        shapes
+    }
+
+    fn hits(&self, harness: &Harness) -> Vec<Hit> {
+        let lugs = self.parts.iter().flat_map(|part| &part.lugs);
+        let terminals = lugs.map(|lug| terminal_hit(harness, lug.terminal, lug.at));
+        let links = self.routes.iter().enumerate().flat_map(|(id, route)| {
+            let hit = move |at| link_hit(&harness.links[id], LinkId(id), at);
+            route.spots().into_iter().map(hit)
+        });
+        terminals.chain(links).collect()
+    }
+}
+
+fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
+    let label = harness
+        .terminals
+        .get(terminal.0)
+        .map_or(String::new(), |t| t.title.clone());
+    Hit {
+        at,
+        radius: 16.0,
+        terminal: Some(terminal),
+        link: None,
+        label,
+    }
+}
+
+fn link_hit(link: &Link, id: LinkId, at: Point) -> Hit {
+    Hit {
+        at,
+        radius: 25.0,
+        terminal: None,
+        link: Some(id),
+        label: link.title.clone(),
+    }
+}
+
+/// Says in words what the marks show.
+fn about(harness: &Harness, marks: &Marks) -> String {
+    let title = |id: TerminalId| harness.terminals.get(id.0).map_or("", |t| t.title.as_str());
+    let mut parts = vec![harness.about.clone()];
+    parts.extend(marks.red.map(|id| format!("Red probe: {}.", title(id))));
+    parts.extend(marks.black.map(|id| format!("Black probe: {}.", title(id))));
+    for (spot, probability) in marks.spots().into_iter().rev() {
+        let name = match spot {
+            Spot::Terminal(id) => title(id),
+            Spot::Link(id) => harness.links.get(id.0).map_or("", |l| l.title.as_str()),
+            Spot::Part(id) => harness.parts.get(id.0).map_or("", |p| p.title.as_str()),
+        };
+        parts.push(format!(
+            "Suspect, {}: {name}.",
+            super::marks::percent(probability)
+        ));
+    }
+    parts.retain(|part| !part.is_empty());
+    parts.join(" ")
+}
+
+/// One entry of the legend: its sample drawn around the origin, and its words.
+type Entry = (Vec<Shape>, &'static str);
+
+/// Draws the lines that explain the signs in use; returns them with the height they take.
+fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f32) {
+    let (mut x, mut y) = (30.0, size.1);
+    let mut shapes = Vec::new();
+    for (sample, words) in entries(harness, marks) {
+        let wide = 44.0 + text_width(words, SMALL) + 26.0;
+        if x + wide > size.0 && x > 30.0 {
+            (x, y) = (30.0, y + 24.0);
+        }
+        shapes.extend(sample.into_iter().map(|s| s.moved((x + 18.0, y))));
+        let (text, at) = (words.to_owned(), (x + 44.0, y));
+        shapes.push(Shape::Text {
+            at,
+            text,
+            size: SMALL,
+            anchor: Anchor::Start,
+            ink: Ink::Label,
+            bold: false,
+        });
+        x += wide;
+    }
+    (shapes, y - size.1 + LEGEND / 2.0)
+}
+
+fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
+    let inks = inks(harness);
+    let line = |ink| wire(&straight(false), ink);
+    let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
+    let all: [(bool, Entry); 5] = [
+        (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
+        (
+            inks.contains(&Ink::GroundWire),
+            (line(Ink::GroundWire), "ground wire"),
+        ),
+        (
+            inks.contains(&Ink::Braid),
+            (wire(&straight(true), Ink::Braid), "braid around its core"),
+        ),
+        (
+            !marks.suspects.is_empty(),
+            (
+                vec![Shape::Circle {
+                    at: (0.0, 0.0),
+                    radius: 9.0,
+                    stroke: Some(ring),
+                    fill: None,
+                }],
+                "suspect, with its chance",
+            ),
+        ),
+        (
+            !marks.closed_places.is_empty(),
+            (
+                line(Ink::HotWire).into_iter().map(Shape::dimmed).collect(),
+                "faint: behind a closed cover",
+            ),
+        ),
+    ];
+    let mut entries: Vec<Entry> = all
+        .into_iter()
+        .filter(|(used, _)| *used)
+        .map(|(_, entry)| entry)
+        .collect();
+    entries.push((Vec::new(), "seen from behind"));
+    entries
+}
+
+fn straight(braided: bool) -> Route {
+    let line = vec![(-18.0, 0.0), (18.0, 0.0)];
+    Route {
+        sleeve: braided.then(|| (line.clone(), line.clone())),
+        line,
+    }
+}

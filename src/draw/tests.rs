@@ -1,0 +1,359 @@
+//! The laws of the picture.
+
+use super::frame::Area;
+use super::sample::{add, capacitor, coil, empty, join, pot, resistor, switch, two_pickups};
+use super::*;
+use crate::circuit::{Harness, LinkKind, PartKind, PlaceId, PotRole, TerminalId};
+use crate::units::Ohms;
+use rstest::rstest;
+
+fn marks(h: &Harness) -> Marks {
+    let spot = |name: &str| Spot::named(h, name).unwrap();
+    Marks {
+        red: h.terminal("plug.tip"),
+        black: h.terminal("plug.sleeve"),
+        suspects: vec![
+            (spot("neck-volume.lug3"), 0.62),
+            (spot("neck-lead"), 0.21),
+            (spot("neck-lead-braid"), 0.08),
+            (spot("bridge-tone"), 0.004),
+        ],
+        closed_places: vec![PlaceId(2)],
+    }
+}
+
+/// Writes pictures for a person to look at when the variable `LOOK` names a folder.
+#[test]
+fn the_sample_can_be_drawn() {
+    let h = two_pickups();
+    let needle = RulerNeedle {
+        ohms: Some(Ohms::new(7.42e3)),
+        label: "7.42 kΩ".to_owned(),
+    };
+    let band = |label: &str, low: f64, high: f64, weight| RulerBand {
+        label: label.to_owned(),
+        low: Some(Ohms::new(low)),
+        high: (high < 1e8).then_some(Ohms::new(high)),
+        weight,
+    };
+    let bands = [
+        band("healthy", 7e3, 8e3, 0.2),
+        band("open lead", 4e5, 6e5, 0.7),
+        band("tip off", 1e9, 1e9, 0.1),
+    ];
+    let pictures = [
+        ("plain", picture(&h, &Marks::default())),
+        ("marked", picture(&h, &marks(&h))),
+        ("ruler", ruler(&bands, Some(needle), 700.0, 150.0)),
+    ];
+    for (name, picture) in pictures {
+        assert!(picture.shapes.len() > 20, "{name} is nearly empty");
+        for palette in [Palette::Light, Palette::Dark] {
+            let text = svg(&picture, &palette);
+            assert_eq!(
+                text,
+                svg(&picture, &palette),
+                "the same picture gives the same bytes"
+            );
+            if let Ok(folder) = std::env::var("LOOK") {
+                std::fs::write(format!("{folder}/{name}-{palette:?}.svg"), text).unwrap();
+            }
+        }
+    }
+}
+
+#[test]
+fn no_two_parts_lie_on_each_other() {
+    let plan = Plan::new(&two_pickups());
+    for (i, a) in plan.parts.iter().enumerate() {
+        for b in &plan.parts[i + 1..] {
+            let (x, y) = a.area.overlap(b.area);
+            assert!(x <= 0.0 || y <= 0.0, "two parts overlap by {x} and {y}");
+        }
+    }
+}
+
+#[test]
+fn every_terminal_has_its_own_point_and_a_spot_to_click() {
+    let h = two_pickups();
+    let picture = picture(&h, &Marks::default());
+    let points: Vec<Point> = (0..h.terminals.len())
+        .map(|i| terminal_point(&h, TerminalId(i)))
+        .collect();
+    for (i, at) in points.iter().enumerate() {
+        assert_eq!(
+            picture.hit(*at).and_then(|hit| hit.terminal),
+            Some(TerminalId(i)),
+            "{}",
+            h.terminals[i].name
+        );
+        let near = points[i + 1..]
+            .iter()
+            .filter(|other| super::shape::distance(*at, **other) < 18.0)
+            .count();
+        assert_eq!(near, 0, "{} lies on another terminal", h.terminals[i].name);
+    }
+}
+
+#[test]
+fn every_link_can_be_pointed_at() {
+    let h = two_pickups();
+    let hits = picture(&h, &Marks::default()).hits;
+    for (id, link) in h.links.iter().enumerate() {
+        let found = hits
+            .iter()
+            .any(|hit| hit.link.is_some_and(|l| l.0 == id) && hit.label == link.title);
+        assert!(found, "{} has no spot", link.name);
+    }
+}
+
+#[test]
+fn wires_join_the_points_of_their_terminals() {
+    let h = two_pickups();
+    let plan = Plan::new(&h);
+    for (link, route) in h.links.iter().zip(&plan.routes) {
+        let ends = [link.from.terminal, link.to.terminal].map(|id| plan.terminal_point(id));
+        let last = route.sleeve.as_ref().map_or(&route.line, |(_, tail)| tail).last();
+        assert_eq!(route.line.first(), Some(&ends[0]), "start of {}", link.name);
+        assert_eq!(last, Some(&ends[1]), "end of {}", link.name);
+    }
+}
+
+#[test]
+fn wires_keep_off_parts() {
+    let h = two_pickups();
+    let plan = Plan::new(&h);
+    let bodies: Vec<Area> = plan.parts.iter().map(|p| p.body.grown(-6.0)).collect();
+    let inside = |p: &Point| bodies.iter().any(|b| b.holds(*p));
+    let across = |id: &usize| {
+        let link = &h.links[*id];
+        let ends = [link.from.terminal, link.to.terminal].map(|id| plan.terminal_point(id));
+        let away = |p: &&Point| ends.iter().all(|end| super::shape::distance(*end, **p) > 20.0);
+        plan.routes[*id].lines().flatten().filter(away).any(inside)
+    };
+    let found: Vec<&str> = (0..h.links.len())
+        .filter(across)
+        .map(|id| h.links[id].name.as_str())
+        .collect();
+    assert!(found.is_empty(), "these wires run across parts: {found:?}");
+}
+
+#[rstest]
+#[case(1)]
+#[case(2)]
+#[case(6)]
+#[case(7)]
+#[case(24)]
+fn a_switch_with_any_number_of_lugs_is_drawn(
+    #[case] count: usize,
+    #[values(0.0, 90.0, 180.0, 270.0)] turn: f32,
+) {
+    let mut h = empty();
+    let lugs: Vec<String> = (1..=count).map(|i| format!("t{i}")).collect();
+    add(&mut h, "selector", switch(), &lugs.join(" "), (0.0, 0.0, turn), 1);
+    let picture = picture(&h, &Marks::default());
+    for lug in &lugs {
+        assert!(texts(&picture).contains(&lug.as_str()), "{lug} is not named");
+    }
+    assert_inside(&picture);
+}
+
+#[rstest]
+fn every_kind_of_part_is_drawn_whichever_way_it_faces(#[values(0.0, 80.0, 180.0, -90.0, 725.0)] turn: f32) {
+    let mut h = empty();
+    let kinds = [
+        (coil(), "hot cold"),
+        (pot(PotRole::Blend), "lug1 lug2 lug3 case"),
+        (capacitor(), "a b"),
+        (resistor(), "a b"),
+        (switch(), "one two frame"),
+        (PartKind::Jack, "tip sleeve ring"),
+        (PartKind::Plug, "tip sleeve ring"),
+        (PartKind::Surface, "surface"),
+    ];
+    for (index, (kind, lugs)) in kinds.into_iter().enumerate() {
+        // All at one spot: even then they are moved apart.
+        add(&mut h, &format!("part-{index}"), kind, lugs, (0.0, 0.0, turn), 1);
+    }
+    let picture = picture(&h, &Marks::default());
+    for index in 0..8 {
+        assert!(
+            texts(&picture).iter().any(|t| t.contains(&format!("{index}"))),
+            "part {index} is not named"
+        );
+    }
+    assert_inside(&picture);
+}
+
+#[test]
+fn marks_differ_in_shape_and_words_not_in_colour_alone() {
+    let h = two_pickups();
+    let picture = picture(&h, &marks(&h));
+    let words = texts(&picture);
+    for word in ["R", "B", "62 %", "21 %", "8 %", "< 1 %"] {
+        assert!(words.contains(&word), "{word} is missing");
+    }
+    let disc = |s: &Shape| {
+        matches!(
+            s,
+            Shape::Circle {
+                fill: Some(Ink::RedProbe),
+                ..
+            }
+        )
+    };
+    let square = |s: &Shape| {
+        matches!(
+            s,
+            Shape::Rect {
+                fill: Some(Ink::BlackProbe),
+                ..
+            }
+        )
+    };
+    assert!(picture.shapes.iter().any(disc) && picture.shapes.iter().any(square));
+    assert!(
+        picture.about.contains("Suspect, 62 %: lug3 of the neck volume."),
+        "{}",
+        picture.about
+    );
+}
+
+#[test]
+fn what_is_closed_is_faint_and_what_is_open_is_not() {
+    let h = two_pickups();
+    let faint = |marks: &Marks| {
+        let dimmed = |s: &&Shape| {
+            matches!(
+                s,
+                Shape::Text {
+                    ink: Ink::DimmedLabel,
+                    ..
+                }
+            )
+        };
+        picture(&h, marks).shapes.iter().filter(dimmed).count()
+    };
+    assert_eq!(faint(&Marks::default()), 0);
+    assert!(faint(&marks(&h)) >= 5);
+}
+
+#[test]
+fn labels_do_not_lie_on_each_other() {
+    let h = two_pickups();
+    for marks in [Marks::default(), marks(&h)] {
+        let picture = picture(&h, &marks);
+        let areas: Vec<(Area, &str)> = picture.shapes.iter().filter_map(text_area).collect();
+        for (i, (a, words)) in areas.iter().enumerate() {
+            for (b, others) in &areas[i + 1..] {
+                let (x, y) = a.overlap(*b);
+                assert!(x <= 1.0 || y <= 1.0, "{words:?} lies on {others:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn svg_escapes_text_and_refers_to_nothing_outside() {
+    let mut h = empty();
+    add(
+        &mut h,
+        "a<script>\u{202e}&\"'\u{0}",
+        PartKind::Surface,
+        "surface",
+        (0.0, 0.0, 0.0),
+        1,
+    );
+    h.about = "]]><script>alert(1)</script>".to_owned();
+    let text = svg(&picture(&h, &Marks::default()), &Palette::Light);
+    assert!(
+        !text.contains("<script") && !text.contains('\u{202e}') && !text.contains('\u{0}'),
+        "{text}"
+    );
+    assert!(text.contains("&lt;script&gt;") && text.contains("<title>") && text.contains("<desc>"));
+    assert_eq!(
+        text.matches("http").count(),
+        1,
+        "only the name of the SVG language"
+    );
+    assert!(!text.contains("href") && !text.contains("url("));
+}
+
+/// Distances on the ruler are distances of logarithms: every decade is equally wide.
+#[test]
+fn the_ruler_is_logarithmic_and_ends_in_over_range() {
+    let at = |ohms: Option<f64>| {
+        let needle = RulerNeedle {
+            ohms: ohms.map(Ohms::new),
+            label: "x".to_owned(),
+        };
+        let drawn = ruler(&[], Some(needle), 800.0, 120.0);
+        let place = |s: &Shape| match s {
+            Shape::Line { from, stroke, .. } if stroke.ink == Ink::Needle => Some(from.0),
+            _ => None,
+        };
+        drawn.shapes.iter().find_map(place).unwrap()
+    };
+    let decade = at(Some(10.0)) - at(Some(1.0));
+    assert!((at(Some(1e6)) - at(Some(1e5)) - decade).abs() < 0.01);
+    assert!((at(Some(1e4)) - at(Some(1.0)) - 4.0 * decade).abs() < 0.01);
+    assert_eq!(at(Some(0.0)), at(Some(0.1)));
+    assert!(at(None) > at(Some(20e6)));
+    assert_eq!(at(None), at(Some(50e6)));
+}
+
+#[test]
+fn a_harness_without_parts_or_with_a_loop_is_drawn() {
+    assert!(picture(&empty(), &Marks::default()).size.0 > 0.0);
+    let mut h = empty();
+    add(&mut h, "selector", switch(), "one two", (0.0, 0.0, 0.0), 1);
+    join(
+        &mut h,
+        "loop",
+        LinkKind::Wire,
+        "selector.one",
+        "selector.one",
+        None,
+    );
+    assert_inside(&picture(&h, &Marks::default()));
+}
+
+fn texts(picture: &Picture) -> Vec<&str> {
+    picture
+        .shapes
+        .iter()
+        .filter_map(text_area)
+        .map(|(_, words)| words)
+        .collect()
+}
+
+fn text_area(shape: &Shape) -> Option<(Area, &str)> {
+    let Shape::Text {
+        at,
+        text,
+        size,
+        anchor,
+        ..
+    } = shape
+    else {
+        return None;
+    };
+    let wide = super::shape::text_width(text, *size);
+    let left = match anchor {
+        Anchor::Start => at.0,
+        Anchor::Middle => at.0 - wide / 2.0,
+        Anchor::End => at.0 - wide,
+    };
+    Some((
+        Area::spanned((left, at.1 - size / 2.0), (left + wide, at.1 + size / 2.0)),
+        text,
+    ))
+}
+
+fn assert_inside(picture: &Picture) {
+    let whole = Area::spanned((0.0, 0.0), picture.size);
+    for (area, words) in picture.shapes.iter().filter_map(text_area) {
+        let (w, h) = area.size();
+        assert!((area.shared(whole) - w * h).abs() < 1.0, "{words:?} lies outside");
+    }
+}
