@@ -114,21 +114,37 @@ pub struct RepairForm {
     pub minutes: String,
 }
 
+/// What of the picture is shown before a person moves it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Framing {
+    /// The part with the probes and the suspects, large enough to be read.
+    #[default]
+    Marks,
+    /// The whole picture.
+    Whole,
+}
+
 /// How the picture is looked at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look {
-    /// Magnification over the size that fits.
+    /// What is shown before a person moves it.
+    pub framing: Framing,
+    /// Magnification over that.
     pub zoom: f32,
     /// Shift of the centre in points.
     pub shift: egui::Vec2,
 }
 
+impl Look {
+    /// Returns an unmoved look.
+    pub const fn at(framing: Framing) -> Self {
+        Self { framing, zoom: 1.0, shift: egui::Vec2::ZERO }
+    }
+}
+
 impl Default for Look {
     fn default() -> Self {
-        Self {
-            zoom: 1.0,
-            shift: egui::Vec2::ZERO,
-        }
+        Self::at(Framing::Marks)
     }
 }
 
@@ -173,9 +189,8 @@ pub struct Desk {
     pub notices: Vec<String>,
 }
 
-impl Desk {
-    /// Returns a tidy desk with an empty start form.
-    pub fn new() -> Self {
+impl Default for Desk {
+    fn default() -> Self {
         Self {
             entry: String::new(),
             echo: None,
@@ -197,7 +212,9 @@ impl Desk {
             notices: Vec::new(),
         }
     }
+}
 
+impl Desk {
     /// Returns whether the keyboard is to go to this place now, once.
     pub fn takes_focus(&mut self, spot: Spot) -> bool {
         let wanted = self.focus == Some(spot);

@@ -2,7 +2,7 @@
 
 use egui::ThemePreference;
 
-use super::action::{Action, Desk, Overlay, Pane, Spot};
+use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
 use super::{job, keys, overlay, start, theme};
 use crate::draw::Picture;
@@ -33,16 +33,10 @@ pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
         .with_app_id("lugwise")
         .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([900.0, 600.0]);
-    let options = eframe::NativeOptions {
-        viewport,
-        ..Default::default()
-    };
+    let options = eframe::NativeOptions { viewport, ..Default::default() };
     let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
-    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc))))).map_err(|error| {
-        UiError::Window {
-            reason: error.to_string(),
-        }
-    })
+    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
+        .map_err(|error| UiError::Window { reason: error.to_string() })
 }
 
 /// The window's contents and everything behind them.
@@ -74,19 +68,10 @@ impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
         theme::install(&cc.egui_ctx);
-        let mut app = Self {
-            bench,
-            dialogs,
-            desk: Desk::new(),
-            pending: Vec::new(),
-            scene: Scene::default(),
-        };
+        let mut app =
+            Self { bench, dialogs, desk: Desk::default(), pending: Vec::new(), scene: Scene::default() };
         app.tidy_start_form();
-        app.desk.focus = Some(if app.bench.view().is_some() {
-            Spot::Home
-        } else {
-            Spot::Start
-        });
+        app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
         app
     }
 
@@ -134,11 +119,7 @@ impl App {
             Action::NextSpot => self.next_spot(),
             Action::Pane(pane) => desk.pane = pane,
             Action::Unfold(fault) => {
-                desk.unfolded = if desk.unfolded.as_ref() == Some(&fault) {
-                    None
-                } else {
-                    Some(fault)
-                };
+                desk.unfolded = if desk.unfolded.as_ref() == Some(&fault) { None } else { Some(fault) };
             }
             Action::Dismiss => desk.notices.clear(),
             _ => {}
@@ -161,15 +142,12 @@ impl App {
                 self.desk.overlay = None;
                 self.desk.draft.clear();
                 self.desk.pane = Pane::Step;
+                self.desk.spot = Spot::Home;
                 self.desk.focus = Some(Spot::Home);
             }
             Err(problem) => {
                 self.desk.problem = Some(problem);
-                self.desk.focus = Some(if self.desk.overlay.is_some() {
-                    Spot::Overlay
-                } else {
-                    Spot::Home
-                });
+                self.desk.focus = Some(if self.desk.overlay.is_some() { Spot::Overlay } else { Spot::Home });
             }
         }
     }
@@ -180,14 +158,8 @@ impl App {
             return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
         }
         match self.bench.view().map(|view| view.stage) {
-            Some(Stage::Proving) => self.apply(Command::Prove {
-                index: self.desk.reprove,
-                text,
-            }),
-            Some(_) => self.apply(Command::Record {
-                text,
-                measurement: None,
-            }),
+            Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
+            Some(_) => self.apply(Command::Record { text, measurement: None }),
             None => {}
         }
     }
@@ -197,23 +169,19 @@ impl App {
         let typed = self.desk.repair.minutes.trim().replace(',', ".");
         let minutes = typed.parse::<f64>().ok().filter(|m| m.is_finite() && *m >= 0.0);
         match (what.is_empty(), minutes) {
-            (true, _) => self.answered(Err(
-                "What was done? Write it as it is to stand on the ticket.".to_owned()
-            )),
-            (_, None) => self.answered(Err(
-                "How many minutes did it take? Type a number, such as 12.".to_owned()
-            )),
+            (true, _) => {
+                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()))
+            }
+            (_, None) => {
+                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()))
+            }
             (false, Some(minutes)) => self.apply(Command::Repair { what, minutes }),
         }
     }
 
     fn submit(&mut self) {
         let text = self.desk.draft.trim().to_owned();
-        let reason = || {
-            Some(text.clone())
-                .filter(|text| !text.is_empty())
-                .ok_or(overlay::NO_REASON)
-        };
+        let reason = || Some(text.clone()).filter(|text| !text.is_empty()).ok_or(overlay::NO_REASON);
         let command = match self.desk.overlay {
             Some(Overlay::Cannot) => reason().map(|reason| Command::Skip { reason }),
             Some(Overlay::Withdraw(id)) => reason().map(|reason| Command::Withdraw { id, reason }),
@@ -322,11 +290,7 @@ impl App {
     fn opened(&mut self, opened: Result<Vec<String>, String>) {
         match opened {
             Ok(notices) => {
-                let fresh = Desk {
-                    notices,
-                    focus: Some(Spot::Home),
-                    ..Desk::new()
-                };
+                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
                 self.desk = fresh;
             }
             Err(problem) => self.desk.problem = Some(problem),
@@ -335,10 +299,7 @@ impl App {
 
     fn leave(&mut self) {
         self.bench.leave();
-        self.desk = Desk {
-            focus: Some(Spot::Start),
-            ..Desk::new()
-        };
+        self.desk = Desk { focus: Some(Spot::Start), ..Desk::default() };
         self.tidy_start_form();
     }
 
@@ -362,20 +323,16 @@ impl App {
     }
 
     fn refresh_scene(&mut self) {
-        let shows = (
-            self.bench.revision(),
-            self.desk.unfolded.clone(),
-            self.desk.reprove,
-        );
+        let shows = (self.bench.revision(), self.desk.unfolded.clone(), self.desk.reprove);
         if self.scene.shows.as_ref() == Some(&shows) {
             return;
         }
         self.scene.picture = self.bench.view().and_then(|view| {
             let probes = asked(view, &self.desk);
-            self.bench
-                .picture(probes, &marked(view, self.desk.unfolded.as_deref()))
+            self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
         });
         self.scene.shows = Some(shows);
+        self.desk.look = Look::at(self.desk.look.framing);
     }
 
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
@@ -443,11 +400,7 @@ fn plain_name(name: &str) -> String {
     let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };
     let kept: String = name.chars().map(keep).collect();
     let words: Vec<_> = kept.split_whitespace().collect();
-    if words.is_empty() {
-        "job".to_owned()
-    } else {
-        words.join("-")
-    }
+    if words.is_empty() { "job".to_owned() } else { words.join("-") }
 }
 
 /// Returns the theme choice that follows another when the switch is pressed.

@@ -55,17 +55,16 @@ fn line(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
 
 /// Shows what the typed text would mean, why it was refused, or what was last recorded.
 fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>) {
-    let refused = desk.problem.as_ref().filter(|_| desk.overlay.is_none());
-    let text = match (refused, &desk.echo, &desk.told) {
-        (Some(text), _, _) => return drop(problem(ui, text)),
-        (None, Some(Ok(text)), _) if desk.overlay.is_none() => {
-            return drop(good(ui, &format!("Means {text}")));
-        }
-        (None, Some(Err(text)), _) if desk.overlay.is_none() => return drop(soft(ui, text)),
-        (None, _, Some(told)) => return drop(good(ui, told)),
-        _ => measurement.map_or("", example),
+    let here = desk.overlay.is_none();
+    let refused = desk.problem.as_ref().filter(|_| here);
+    let meant = desk.echo.as_ref().filter(|_| here);
+    match (refused, meant, &desk.told) {
+        (Some(text), _, _) => problem(ui, text),
+        (None, Some(Ok(text)), _) => good(ui, &format!("Means {text}")),
+        (None, Some(Err(text)), _) => soft(ui, text),
+        (None, None, Some(told)) => good(ui, told),
+        (None, None, None) => soft(ui, measurement.map_or("", example)),
     };
-    soft(ui, text);
 }
 
 fn example(measurement: &Measurement) -> &'static str {

@@ -17,13 +17,7 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
     soft(ui, "The fault as it was named");
     if let Some(fault) = &view.concluded {
         ui.add(Label::new(RichText::new(&fault.sentence).text_style(theme::headline())).wrap());
-        soft(
-            ui,
-            format!(
-                "Probability {} when it was named",
-                words::percent(fault.probability)
-            ),
-        );
+        soft(ui, format!("Probability {} when it was named", words::percent(fault.probability)));
     }
     if let Some(suspect) = view.suspects.first() {
         card(ui, |ui| {
@@ -43,22 +37,14 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
             response.request_focus();
         }
-        let minutes = Field {
-            label: "Minutes it took",
-            hint: "such as: 12",
-            rows: 1,
-            problem: None,
-        };
+        let minutes = Field { label: "Minutes it took", hint: "such as: 12", rows: 1, problem: None };
         let last = minutes.show(ui, &mut desk.repair.minutes);
         let entered = last.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
         if main_button(ui, "Record the repair", true).clicked() || entered {
             out.push(Action::Repair);
         }
     });
-    small(
-        ui,
-        "Wrong fault? Undo takes the naming back, and finding goes on.",
-    );
+    small(ui, "Wrong fault? Undo takes the naming back, and finding goes on.");
 }
 
 /// Shows the proof readings, the one to take now in large type.
@@ -71,11 +57,7 @@ pub fn proof(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
             card(ui, |ui| {
                 fact(ui, "Healthy", &proof.healthy);
                 if let Some(flexed) = &proof.measurement.flex {
-                    fact(
-                        ui,
-                        "Meanwhile",
-                        &format!("move {flexed}, and type the lowest and the highest"),
-                    );
+                    fact(ui, "Meanwhile", &format!("move {flexed}, and type the lowest and the highest"));
                 }
             });
         }
@@ -92,11 +74,7 @@ pub fn proof(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
 
 fn row(ui: &mut Ui, index: usize, proof: &ProofView, now: bool, out: &mut Vec<Action>) {
     let tokens = tokens(ui);
-    let edge = if now {
-        Stroke::new(2.5, tokens.accent)
-    } else {
-        Stroke::new(1.0, tokens.line)
-    };
+    let edge = if now { Stroke::new(2.5, tokens.accent) } else { Stroke::new(1.0, tokens.line) };
     framed(ui, tokens.card, edge, |ui| {
         ui.add(Label::new(format!("{}. {}", index + 1, proof.sentence)).wrap());
         small(ui, format!("healthy: {}", proof.healthy));
@@ -117,11 +95,7 @@ fn row(ui: &mut Ui, index: usize, proof: &ProofView, now: bool, out: &mut Vec<Ac
 /// Returns why the job cannot be closed as cured; `None` when it can.
 pub fn lacks(view: &View) -> Option<String> {
     let missing = view.proof.iter().filter(|proof| proof.passed.is_none()).count();
-    let failed = view
-        .proof
-        .iter()
-        .filter(|proof| proof.passed == Some(false))
-        .count();
+    let failed = view.proof.iter().filter(|proof| proof.passed == Some(false)).count();
     match (view.proof.len(), missing, failed) {
         (0, _, _) => Some("There is no proof reading yet.".to_owned()),
         (_, 0, 0) => None,
@@ -129,22 +103,17 @@ pub fn lacks(view: &View) -> Option<String> {
             "{} outside the healthy band.",
             count(failed, "proof reading is", "proof readings are")
         )),
-        (_, missing, 0) => Some(format!(
-            "{} still to be taken.",
-            count(missing, "proof reading is", "proof readings are")
-        )),
-        (_, missing, failed) => Some(format!(
-            "{missing} still to be taken, {failed} outside the healthy band."
-        )),
+        (_, missing, 0) => {
+            Some(format!("{} still to be taken.", count(missing, "proof reading is", "proof readings are")))
+        }
+        (_, missing, failed) => {
+            Some(format!("{missing} still to be taken, {failed} outside the healthy band."))
+        }
     }
 }
 
 fn count(number: usize, one: &str, many: &str) -> String {
-    if number == 1 {
-        format!("1 {one}")
-    } else {
-        format!("{number} {many}")
-    }
+    if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
 }
 
 fn closing(ui: &mut Ui, view: &View, desk: &mut Desk, done: bool, out: &mut Vec<Action>) {
@@ -181,16 +150,8 @@ pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         if let Some(repair) = &view.repaired {
             fact(ui, "Repair", repair);
         }
-        let passed = view
-            .proof
-            .iter()
-            .filter(|proof| proof.passed == Some(true))
-            .count();
-        fact(
-            ui,
-            "Proof",
-            &format!("{passed} of {} readings passed", view.proof.len()),
-        );
+        let passed = view.proof.iter().filter(|proof| proof.passed == Some(true)).count();
+        fact(ui, "Proof", &format!("{passed} of {} readings passed", view.proof.len()));
     });
     ui.horizontal_wrapped(|ui| {
         let ticket = main_button(ui, "Save the ticket", true);

@@ -22,7 +22,7 @@ mod verdict;
 mod widgets;
 mod words;
 
-pub use action::{Action, Desk, Look, Overlay, Pane, RepairForm, Spot};
+pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::{App, UiError, run};
 pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, StartForm, WiringChoice};
 pub use keys::{SHORTCUTS, Shortcut};

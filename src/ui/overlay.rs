@@ -1,11 +1,11 @@
 //! What lies over the job screen: the keys, and the small forms that ask for a reason or a correction.
 
-use egui::{Button, Context, Grid, Id, Label, Modal, RichText, ScrollArea, Ui, vec2};
+use egui::{Button, Context, Frame, Id, Margin, Modal, RichText, ScrollArea, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::keys::SHORTCUTS;
 use super::theme::{self, tokens};
-use super::widgets::{Field, good, main_button, problem, section, small, soft};
+use super::widgets::{Field, fact, good, main_button, problem, section, small, soft};
 use super::words;
 use crate::workbench::{Command, View};
 
@@ -15,8 +15,11 @@ pub(super) const NO_REASON: &str = "Write the reason: it stands on the ticket.";
 /// Shows what lies over the screen.
 pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<Action>) {
     let Some(overlay) = desk.overlay else { return };
-    let response = Modal::new(Id::unique("overlay")).show(ctx, |ui| {
-        ui.set_width((ctx.content_rect().width() - 80.0).min(560.0));
+    let frame = Frame::popup(&ctx.style_of(ctx.theme())).inner_margin(Margin::same(20));
+    let id = Id::unique("overlay");
+    let area = Modal::default_area(id).default_size(ctx.content_rect().size());
+    let response = Modal::new(id).area(area).frame(frame).show(ctx, |ui| {
+        ui.set_width((ctx.content_rect().width() - 80.0).min(580.0));
         match (overlay, view) {
             (Overlay::Help, _) => help(ui, desk, out),
             (Overlay::Name, Some(view)) => name(ui, view, desk, out),
@@ -29,20 +32,13 @@ pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<A
 }
 
 fn help(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
-    section(ui, "Keys");
+    section(ui, "What the keys do");
     soft(ui, "A whole job can be done without the mouse.");
-    let room = (ui.ctx().content_rect().height() - 220.0).max(120.0);
+    let room = (ui.ctx().content_rect().height() - 190.0).max(120.0);
     ScrollArea::vertical().max_height(room).show(ui, |ui| {
-        Grid::new("keys")
-            .num_columns(2)
-            .spacing(vec2(18.0, 4.0))
-            .show(ui, |ui| {
-                for shortcut in SHORTCUTS {
-                    ui.label(RichText::new(shortcut.key).monospace().color(tokens(ui).accent));
-                    ui.add(Label::new(shortcut.meaning).wrap());
-                    ui.end_row();
-                }
-            });
+        for shortcut in SHORTCUTS {
+            fact(ui, shortcut.key, shortcut.meaning);
+        }
     });
     close_button(ui, desk, out, "Close the list of keys");
 }
@@ -67,26 +63,16 @@ fn name(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     ScrollArea::vertical().max_height(room).show(ui, |ui| {
         for (index, suspect) in view.suspects.iter().enumerate() {
             let text = format!("{}  ·  {}", suspect.sentence, words::percent(suspect.probability));
-            let number = if index < 9 {
-                format!("{}", index + 1)
-            } else {
-                String::new()
-            };
+            let number = if index < 9 { format!("{}", index + 1) } else { String::new() };
             let key = RichText::new(number).color(tokens(ui).soft);
-            let button = Button::new(text)
-                .shortcut_text(key)
-                .wrap()
-                .min_size(vec2(ui.available_width(), 34.0));
-            let response = ui
-                .add(button)
-                .accessible_name(format!("The fault is: {}", suspect.sentence));
+            let button =
+                Button::new(text).shortcut_text(key).wrap().min_size(vec2(ui.available_width(), 34.0));
+            let response = ui.add(button).accessible_name(format!("The fault is: {}", suspect.sentence));
             if focus && index == 0 {
                 response.request_focus();
             }
             if response.clicked() {
-                out.push(Action::Do(Command::Conclude {
-                    faults: suspect.faults.clone(),
-                }));
+                out.push(Action::Do(Command::Conclude { faults: suspect.faults.clone() }));
             }
         }
     });
@@ -141,12 +127,7 @@ fn form(ui: &mut Ui, overlay: Overlay, desk: &mut Desk, out: &mut Vec<Action>) {
     let says = says(overlay);
     ui.label(RichText::new(&says.title).text_style(theme::headline()));
     let refused = desk.problem.clone();
-    let field = Field {
-        label: says.label,
-        hint: says.hint,
-        rows: 1,
-        problem: refused.as_deref(),
-    };
+    let field = Field { label: says.label, hint: says.hint, rows: 1, problem: refused.as_deref() };
     let response = field.show(ui, &mut desk.draft);
     if desk.takes_focus(Spot::Overlay) {
         response.request_focus();
@@ -156,10 +137,10 @@ fn form(ui: &mut Ui, overlay: Overlay, desk: &mut Desk, out: &mut Vec<Action>) {
         out.push(Action::Typed);
     }
     match &desk.echo {
-        Some(Ok(text)) => drop(good(ui, &format!("Means {text}"))),
-        Some(Err(text)) => drop(soft(ui, text)),
-        None => drop(small(ui, says.note)),
-    }
+        Some(Ok(text)) => good(ui, &format!("Means {text}")),
+        Some(Err(text)) => soft(ui, text),
+        None => small(ui, says.note),
+    };
     let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
     ui.horizontal(|ui| {
         if main_button(ui, says.button, true).clicked() || entered {

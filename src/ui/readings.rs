@@ -12,10 +12,7 @@ use crate::workbench::{ReadingView, Stage, View};
 /// Shows all readings, the last one first.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     if view.readings.is_empty() {
-        soft(
-            ui,
-            "None yet. Each reading will be listed here with what was expected.",
-        );
+        soft(ui, "None yet. Each reading will be listed here with what was expected.");
         let _ = desk.takes_focus(Spot::Readings);
         return;
     }
@@ -47,18 +44,9 @@ fn row(ui: &mut Ui, reading: &ReadingView) {
         );
     }
     let asked = words::asked_by(reading.asked_by);
-    small(
-        ui,
-        format!(
-            "healthy {} · typed “{}” · {asked}",
-            reading.healthy, reading.typed
-        ),
-    );
+    small(ui, format!("healthy {} · typed “{}” · {asked}", reading.healthy, reading.typed));
     if reading.surprising {
-        problem(
-            ui,
-            "Fits none of the suspects well. Take it again, or correct it.",
-        );
+        problem(ui, "Fits none of the suspects well. Take it again, or correct it.");
     }
 }
 
@@ -71,9 +59,7 @@ fn buttons(ui: &mut Ui, reading: &ReadingView, focus: bool, out: &mut Vec<Action
     ui.horizontal(|ui| {
         ui.spacing_mut().button_padding.y = 2.0;
         ui.spacing_mut().interact_size.y = 24.0;
-        let correct = ui
-            .add(small_text("Correct…"))
-            .accessible_name(format!("Correct reading {}", id.0));
+        let correct = ui.add(small_text("Correct…")).accessible_name(format!("Correct reading {}", id.0));
         if focus {
             correct.request_focus();
         }
@@ -82,9 +68,7 @@ fn buttons(ui: &mut Ui, reading: &ReadingView, focus: bool, out: &mut Vec<Action
             let mode = reading.measurement.mode;
             out.push(Action::Show(Overlay::Correct { id, flexed, mode }));
         }
-        let withdraw = ui
-            .add(small_text("Withdraw…"))
-            .accessible_name(format!("Withdraw reading {}", id.0));
+        let withdraw = ui.add(small_text("Withdraw…")).accessible_name(format!("Withdraw reading {}", id.0));
         if withdraw.clicked() {
             out.push(Action::Show(Overlay::Withdraw(id)));
         }

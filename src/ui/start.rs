@@ -40,11 +40,7 @@ pub fn missing(form: &StartForm) -> Vec<Missing> {
         (Missing::Complaint, form.complaint.trim().is_empty()),
         (Missing::Symptoms, form.symptoms.is_empty()),
     ];
-    checks
-        .into_iter()
-        .filter(|(_, lacks)| *lacks)
-        .map(|(field, _)| field)
-        .collect()
+    checks.into_iter().filter(|(_, lacks)| *lacks).map(|(field, _)| field).collect()
 }
 
 fn complaint_about(desk: &Desk, field: Missing) -> Option<&'static str> {
@@ -56,9 +52,7 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
     let fill = tokens(ui).paper;
     let frame = Frame::new().fill(fill).inner_margin(Margin::symmetric(24, 14));
     Panel::top("start head").frame(frame).show(ui, |ui| head(ui, out));
-    Panel::bottom("start foot")
-        .frame(frame)
-        .show(ui, |ui| foot(ui, desk, out));
+    Panel::bottom("start foot").frame(frame).show(ui, |ui| foot(ui, desk, out));
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if ui.available_width() < 860.0 {
             ScrollArea::vertical().show(ui, |ui| {
@@ -75,27 +69,18 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
 fn side_by_side(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) {
     let wide = ui.available_width();
     let clear = Frame::new();
-    Panel::left("start wirings")
-        .resizable(false)
-        .exact_size(wide * 0.42)
-        .frame(clear)
-        .show(ui, |ui| {
-            ScrollArea::vertical().show(ui, |ui| {
-                ui.set_max_width(ui.available_width() - 14.0);
-                wirings(ui, bench, desk, out);
-            });
+    Panel::left("start wirings").resizable(false).exact_size(wide * 0.42).frame(clear).show(ui, |ui| {
+        ScrollArea::vertical().show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 14.0);
+            wirings(ui, bench, desk, out);
         });
-    CentralPanel::default()
-        .frame(clear.inner_margin(Margin {
-            left: 22,
-            ..Margin::ZERO
-        }))
-        .show(ui, |ui| {
-            ScrollArea::vertical().show(ui, |ui| {
-                ui.set_max_width(ui.available_width() - 12.0);
-                form(ui, bench, desk, out);
-            });
+    });
+    CentralPanel::default().frame(clear.inner_margin(Margin { left: 22, ..Margin::ZERO })).show(ui, |ui| {
+        ScrollArea::vertical().show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 12.0);
+            form(ui, bench, desk, out);
         });
+    });
 }
 
 fn head(ui: &mut Ui, out: &mut Vec<Action>) {
@@ -107,9 +92,7 @@ fn head(ui: &mut Ui, out: &mut Vec<Action>) {
             soft(ui, "One reading at a time, to the one joint that is at fault");
         }
         if roomy {
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                doors(ui, out)
-            });
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| doors(ui, out));
         } else {
             doors(ui, out);
         }
@@ -145,20 +128,12 @@ fn foot(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
 
 fn wirings(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "Wiring");
-    soft(
-        ui,
-        "Choose the one that comes closest to the instrument on the bench.",
-    );
+    soft(ui, "Choose the one that comes closest to the instrument on the bench.");
     if let Some(text) = complaint_about(desk, Missing::Wiring) {
         problem(ui, text);
     }
     if bench.wirings().is_empty() {
-        card(ui, |ui| {
-            soft(
-                ui,
-                "There is no wiring file here. A job file can still be opened.",
-            )
-        });
+        card(ui, |ui| soft(ui, "There is no wiring file here. A job file can still be opened."));
     }
     let focus = desk.takes_focus(Spot::Start);
     for (index, choice) in bench.wirings().iter().enumerate() {
@@ -176,7 +151,7 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
     widgets::framed(ui, fill, edge, |ui| {
         ui.horizontal_top(|ui| {
             if let Some(small_picture) = &choice.picture {
-                picture::fixed(ui, small_picture, vec2(150.0, 100.0));
+                picture::fixed(ui, small_picture, vec2(190.0, 132.0));
             }
             ui.vertical(|ui| {
                 let title = RichText::new(&choice.title).text_style(theme::lead());
@@ -276,19 +251,9 @@ fn meter(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk) {
 
 fn people(ui: &mut Ui, desk: &mut Desk) {
     ui.columns(2, |columns| {
-        let customer = Field {
-            label: "Customer",
-            hint: "may stay empty",
-            rows: 1,
-            problem: None,
-        };
+        let customer = Field { label: "Customer", hint: "may stay empty", rows: 1, problem: None };
         customer.show(&mut columns[0], &mut desk.start.customer);
-        let technician = Field {
-            label: "Technician",
-            hint: "may stay empty",
-            rows: 1,
-            problem: None,
-        };
+        let technician = Field { label: "Technician", hint: "may stay empty", rows: 1, problem: None };
         technician.show(&mut columns[1], &mut desk.start.technician);
     });
     ui.label(RichText::new("Everything stays on this computer.").text_style(TextStyle::Small));

@@ -41,11 +41,8 @@ fn show_caution(ui: &mut Ui, caution: &CautionView, count: usize, desk: &mut Des
     let tokens = tokens(ui);
     framed(ui, tokens.caution, Stroke::new(2.5, tokens.on_caution), |ui| {
         ui.visuals_mut().override_text_color = Some(tokens.on_caution);
-        let title = if count > 1 {
-            format!("Read this first (1 of {count})")
-        } else {
-            "Read this first".to_owned()
-        };
+        let title =
+            if count > 1 { format!("Read this first (1 of {count})") } else { "Read this first".to_owned() };
         ui.label(RichText::new(title).text_style(theme::headline()));
         ui.add(Label::new(RichText::new(&caution.text).text_style(theme::lead())).wrap());
         ui.add_space(4.0);
@@ -57,9 +54,7 @@ fn show_caution(ui: &mut Ui, caution: &CautionView, count: usize, desk: &mut Des
         button.request_focus();
     }
     if button.clicked() {
-        out.push(Action::Do(Command::SeeCaution {
-            key: caution.key.clone(),
-        }));
+        out.push(Action::Do(Command::SeeCaution { key: caution.key.clone() }));
     }
 }
 
@@ -75,10 +70,7 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
             show_step(ui, view, step, desk, out);
         }
         None if view.verdict.is_none() => {
-            soft(
-                ui,
-                "There is no reading left that would help. Name the fault from the list of suspects.",
-            );
+            soft(ui, "There is no reading left that would help. Name the fault from the list of suspects.");
             if key_button(ui, "Name the fault…", "F7", true).clicked() {
                 out.push(keys::name(view));
             }
@@ -104,6 +96,7 @@ fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &m
         instructions(ui, step);
     }
     expectation(ui, step);
+    scale(ui, step);
 }
 
 fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
@@ -111,10 +104,8 @@ fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<
     for (index, answer) in answers.iter().enumerate() {
         let text = RichText::new(answer).text_style(theme::lead());
         let number = RichText::new(format!("{}", index + 1)).color(tokens(ui).soft);
-        let button = Button::new(text)
-            .shortcut_text(number)
-            .wrap()
-            .min_size(vec2(ui.available_width(), 38.0));
+        let button =
+            Button::new(text).shortcut_text(number).wrap().min_size(vec2(ui.available_width(), 38.0));
         let response = ui.add(button).accessible_name(answer.as_str());
         if focus && index == 0 {
             response.request_focus();
@@ -202,14 +193,7 @@ fn expectation(ui: &mut Ui, step: &StepView) {
         if !step.why.is_empty() {
             fact(ui, "Why", &step.why);
         }
-        small(
-            ui,
-            format!(
-                "about {} · worth {:.1} bits",
-                words::seconds(step.seconds),
-                step.bits
-            ),
-        );
+        small(ui, format!("about {} · worth {:.1} bits", words::seconds(step.seconds), step.bits));
     });
 }
 
@@ -220,17 +204,10 @@ fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
     ui.add_space(4.0);
     section(ui, "Or do this instead");
     for (index, step) in view.alternatives.iter().enumerate() {
-        let key = RichText::new(keys::alternative(index))
-            .small()
-            .color(tokens(ui).soft);
+        let key = RichText::new(keys::alternative(index)).small().color(tokens(ui).soft);
         let button = Button::new(step.headline.as_str()).shortcut_text(key).wrap();
         let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
-        let told = format!(
-            "{} · about {} · {:.1} bits",
-            step.place,
-            words::seconds(step.seconds),
-            step.bits
-        );
+        let told = format!("{} · about {} · {:.1} bits", step.place, words::seconds(step.seconds), step.bits);
         small(ui, told);
         if response.accessible_name(step.headline.as_str()).clicked() {
             out.push(Action::Do(Command::Choose { alternative: index }));
@@ -238,42 +215,20 @@ fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
     }
 }
 
-/// Returns whether there is a step whose outcome the suspects predict.
-pub fn predicts(view: &View) -> bool {
-    let step = view
-        .step
-        .as_ref()
-        .filter(|_| view.cautions.is_empty() && view.stage == Stage::Finding);
-    step.is_some_and(|step| !step.predictions.is_empty())
-}
-
-/// Shows what each leading suspect would read, on a ruler and in words.
-pub fn predictions(ui: &mut Ui, view: &View) {
-    let Some(step) = &view.step else { return };
-    let width = ui.available_width();
-    let rows = narrow_count(step.predictions.len());
-    let height = 32.0 + 22.0 * rows;
-    picture::fixed(ui, &ruler(&bands(step), None, width, height), vec2(width, height));
+/// Shows on an ohm ruler what each leading suspect would read.
+fn scale(ui: &mut Ui, step: &StepView) {
+    if step.predictions.is_empty() {
+        return;
+    }
+    section(ui, "What the suspects would read here");
+    let size = vec2(ui.available_width(), 34.0 + 22.0 * rows(step.predictions.len()));
+    picture::fixed(ui, &ruler(&bands(step), None, size.x, size.y), size);
     for (index, prediction) in step.predictions.iter().enumerate() {
-        ui.horizontal_top(|ui| {
-            ui.label(RichText::new(format!("{}", index + 1)).color(tokens(ui).accent));
-            ui.vertical(|ui| {
-                ui.spacing_mut().item_spacing.y = 0.0;
-                ui.add(Label::new(prediction.text.as_str()).wrap());
-                small(
-                    ui,
-                    format!(
-                        "{} · {}",
-                        words::percent(prediction.probability),
-                        prediction.sentence
-                    ),
-                );
-            });
-        });
+        small(ui, format!("{}. {}: {}", index + 1, prediction.text, prediction.sentence));
     }
 }
 
-fn narrow_count(count: usize) -> f32 {
+fn rows(count: usize) -> f32 {
     u16::try_from(count).map_or(0.0, f32::from)
 }
 

@@ -16,16 +16,15 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         let first = suspect.faults.first().cloned().unwrap_or_default();
         let open = desk.unfolded.as_ref() == Some(&first);
         let tokens = tokens(ui);
-        let edge = if open {
-            Stroke::new(2.0, tokens.accent)
-        } else {
-            Stroke::new(1.0, tokens.line)
-        };
+        let edge = if open { Stroke::new(2.0, tokens.accent) } else { Stroke::new(1.0, tokens.line) };
         framed(ui, tokens.card, edge, |ui| {
             ui.push_id(&first, |ui| {
                 let pressed = headline(ui, suspect, open, focus && index == 0);
                 if pressed {
                     out.push(Action::Unfold(first.clone()));
+                }
+                if let Some(text) = would_read(view, suspect) {
+                    small(ui, format!("would read {text} here"));
                 }
                 if open {
                     details(ui, view, suspect, out);
@@ -34,11 +33,15 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         });
     }
     if view.others > 0.0 {
-        soft(
-            ui,
-            format!("Everything else together: {}", words::percent(view.others)),
-        );
+        soft(ui, format!("Everything else together: {}", words::percent(view.others)));
     }
+}
+
+/// Returns what a suspect predicts for the step on the screen.
+fn would_read<'a>(view: &'a View, suspect: &SuspectView) -> Option<&'a str> {
+    let step = view.step.as_ref().filter(|_| view.cautions.is_empty() && view.stage == Stage::Finding)?;
+    let prediction = step.predictions.iter().find(|p| p.sentence == suspect.sentence)?;
+    Some(&prediction.text)
 }
 
 fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool {
@@ -51,18 +54,13 @@ fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool
     ui.spacing_mut().button_padding = vec2(4.0, 3.0);
     let sign = if open { "–" } else { "+" };
     let mark = RichText::new(sign).color(tokens(ui).accent);
-    let button = Button::new(suspect.sentence.as_str())
-        .right_text(mark)
-        .wrap()
-        .frame_when_inactive(false);
+    let button = Button::new(suspect.sentence.as_str()).right_text(mark).wrap().frame_when_inactive(false);
     let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
     if focus {
         response.request_focus();
     }
     let told = if open { "Hide" } else { "Show" };
-    response
-        .accessible_name(format!("{told} details of: {}", suspect.sentence))
-        .clicked()
+    response.accessible_name(format!("{told} details of: {}", suspect.sentence)).clicked()
 }
 
 fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action>) {
@@ -80,14 +78,8 @@ fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action
     }
     if view.stage == Stage::Finding && view.cautions.is_empty() {
         let name = format!("Name as the fault: {}", suspect.sentence);
-        if ui
-            .button("Name this as the fault")
-            .accessible_name(name)
-            .clicked()
-        {
-            out.push(Action::Do(Command::Conclude {
-                faults: suspect.faults.clone(),
-            }));
+        if ui.button("Name this as the fault").accessible_name(name).clicked() {
+            out.push(Action::Do(Command::Conclude { faults: suspect.faults.clone() }));
         }
     }
 }

@@ -140,11 +140,7 @@ pub fn contrast(a: Color32, b: Color32) -> f64 {
 fn luminance(colour: Color32) -> f64 {
     let linear = |byte: u8| {
         let share = f64::from(byte) / 255.0;
-        if share <= 0.04045 {
-            share / 12.92
-        } else {
-            ((share + 0.055) / 1.055).powf(2.4)
-        }
+        if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
     };
     0.2126 * linear(colour.r()) + 0.7152 * linear(colour.g()) + 0.0722 * linear(colour.b())
 }
@@ -212,10 +208,7 @@ fn visuals(tokens: &Tokens, theme: Theme) -> Visuals {
     visuals.window_corner_radius = CornerRadius::same(10);
     visuals.popup_shadow = Shadow::NONE;
     visuals.disabled_alpha = 0.75;
-    visuals.selection = Selection {
-        bg_fill: tokens.tint,
-        stroke: Stroke::new(1.5, tokens.accent),
-    };
+    visuals.selection = Selection { bg_fill: tokens.tint, stroke: Stroke::new(1.5, tokens.accent) };
     dress_widgets(&mut visuals, tokens);
     visuals
 }
@@ -259,11 +252,7 @@ mod tests {
     #[case::dark(&DARK)]
     fn every_outline_can_be_seen(#[case] tokens: &Tokens) {
         for ground in [tokens.paper, tokens.card] {
-            for (name, colour) in [
-                ("edge", tokens.edge),
-                ("bar", tokens.bar),
-                ("accent", tokens.accent),
-            ] {
+            for (name, colour) in [("edge", tokens.edge), ("bar", tokens.bar), ("accent", tokens.accent)] {
                 let found = contrast(colour, ground);
                 assert!(found >= 3.0, "{name}: {found:.2} for {colour:?} on {ground:?}");
             }

@@ -35,9 +35,7 @@ pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, ou
                 button.request_focus();
             }
             if button.clicked() {
-                out.push(Action::Do(Command::Conclude {
-                    faults: verdict.faults.clone(),
-                }));
+                out.push(Action::Do(Command::Conclude { faults: verdict.faults.clone() }));
             }
             small(ui, "F7");
             if key_button(ui, "Name another…", "", true).clicked() {

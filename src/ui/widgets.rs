@@ -30,11 +30,7 @@ pub fn framed<R>(ui: &mut Ui, fill: Color32, edge: Stroke, contents: impl FnOnce
 
 /// Shows the small heading of a section.
 pub fn section(ui: &mut Ui, title: &str) -> Response {
-    ui.label(
-        RichText::new(title)
-            .text_style(TextStyle::Heading)
-            .color(tokens(ui).ink),
-    )
+    ui.label(RichText::new(title).text_style(TextStyle::Heading).color(tokens(ui).ink))
 }
 
 /// Shows text of less weight.
@@ -50,7 +46,7 @@ pub fn small(ui: &mut Ui, text: impl Into<String>) -> Response {
 /// Shows a word of less weight and what it stands for beside it.
 pub fn fact(ui: &mut Ui, word: &str, text: &str) {
     ui.horizontal_top(|ui| {
-        let width = 92.0;
+        let width = 96.0;
         ui.allocate_ui_with_layout(vec2(width, 18.0), Layout::left_to_right(Align::Min), |ui| {
             ui.set_min_width(width);
             soft(ui, word);
@@ -80,18 +76,13 @@ pub fn pointer(ui: &mut Ui) {
     let (rect, _) = ui.allocate_exact_size(vec2(12.0, 20.0), Sense::hover());
     let tip = rect.center() + vec2(5.0, 0.0);
     let points = vec![tip, tip + vec2(-10.0, -7.0), tip + vec2(-10.0, 7.0)];
-    ui.painter().add(egui::Shape::convex_polygon(
-        points,
-        tokens(ui).accent,
-        Stroke::NONE,
-    ));
+    ui.painter().add(egui::Shape::convex_polygon(points, tokens(ui).accent, Stroke::NONE));
 }
 
 fn mark(ui: &Ui, centre: Pos2, letter: &str, fill: Color32, text: Color32) {
     ui.painter().circle_filled(centre, 7.5, fill);
     let font = TextStyle::Small.resolve(ui.style());
-    ui.painter()
-        .text(centre, Align2::CENTER_CENTER, letter, font, text);
+    ui.painter().text(centre, Align2::CENTER_CENTER, letter, font, text);
 }
 
 /// Shows a button with the key that does the same.
@@ -146,10 +137,7 @@ impl Field<'_> {
                 1 => TextEdit::singleline(text),
                 rows => TextEdit::multiline(text).desired_rows(rows).return_key(None),
             };
-            let edit = edit
-                .hint_text(self.hint)
-                .desired_width(f32::INFINITY)
-                .margin(Margin::symmetric(8, 6));
+            let edit = edit.hint_text(self.hint).desired_width(f32::INFINITY).margin(Margin::symmetric(8, 6));
             let response = ui.add(edit).labelled_by(label.id);
             if let Some(text) = self.problem {
                 problem(ui, text);
@@ -168,16 +156,12 @@ pub fn bar(ui: &mut Ui, share: f64, size: Vec2) -> Response {
     let width = rect.width() * narrow(share.clamp(0.0, 1.0));
     let filled = Rect::from_min_size(rect.min, vec2(width, rect.height()));
     ui.painter().rect_filled(filled, 3.0, tokens.bar);
-    ui.painter()
-        .rect_stroke(rect, 3.0, Stroke::new(1.0, tokens.line), egui::StrokeKind::Inside);
+    ui.painter().rect_stroke(rect, 3.0, Stroke::new(1.0, tokens.line), egui::StrokeKind::Inside);
     response
 }
 
 /// Returns a screen coordinate; what is drawn needs no more digits than this.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "a screen coordinate needs no more digits"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "a screen coordinate needs no more digits")]
 pub fn narrow(value: f64) -> f32 {
     value as f32
 }
@@ -232,28 +216,14 @@ pub fn probe(ui: &mut Ui, probe: Probe, terminal: &str) {
                 "Red probe"
             }
             Probe::Black => {
-                painter.rect(
-                    rect.shrink(1.0),
-                    3.0,
-                    tokens.black_probe,
-                    edge,
-                    egui::StrokeKind::Inside,
-                );
+                painter.rect(rect.shrink(1.0), 3.0, tokens.black_probe, edge, egui::StrokeKind::Inside);
                 "Black probe"
             }
         };
         let bar = Stroke::new(2.5, tokens.on_probe);
-        painter.hline(
-            rect.center().x - 5.5..=rect.center().x + 5.5,
-            rect.center().y,
-            bar,
-        );
+        painter.hline(rect.center().x - 5.5..=rect.center().x + 5.5, rect.center().y, bar);
         if probe == Probe::Red {
-            painter.vline(
-                rect.center().x,
-                rect.center().y - 5.5..=rect.center().y + 5.5,
-                bar,
-            );
+            painter.vline(rect.center().x, rect.center().y - 5.5..=rect.center().y + 5.5, bar);
         }
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 0.0;

@@ -34,12 +34,7 @@ pub fn access(access: Access) -> &'static str {
 }
 
 /// Every access, from the least to the most.
-pub const ACCESSES: [Access; 4] = [
-    Access::Telephone,
-    Access::Outside,
-    Access::MayOpen,
-    Access::MayUnsolder,
-];
+pub const ACCESSES: [Access; 4] = [Access::Telephone, Access::Outside, Access::MayOpen, Access::MayUnsolder];
 
 /// Returns what a complaint means, in words.
 pub fn symptom(symptom: Symptom) -> &'static str {
@@ -53,13 +48,8 @@ pub fn symptom(symptom: Symptom) -> &'static str {
 }
 
 /// Every symptom, in the order of the form.
-pub const SYMPTOMS: [Symptom; 5] = [
-    Symptom::Silent,
-    Symptom::Intermittent,
-    Symptom::Muffled,
-    Symptom::Hum,
-    Symptom::Weak,
-];
+pub const SYMPTOMS: [Symptom; 5] =
+    [Symptom::Silent, Symptom::Intermittent, Symptom::Muffled, Symptom::Hum, Symptom::Weak];
 
 /// The stages of a job in order, with what each is called.
 pub const STAGES: [(Stage, &str); 4] = [
@@ -83,20 +73,12 @@ pub fn percent(probability: f64) -> String {
 
 /// Returns minutes in words.
 pub fn minutes(minutes: f64) -> String {
-    if minutes < 1.0 {
-        "under a minute".to_owned()
-    } else {
-        format!("{minutes:.0} min")
-    }
+    if minutes < 1.0 { "under a minute".to_owned() } else { format!("{minutes:.0} min") }
 }
 
 /// Returns a share of time in seconds or minutes.
 pub fn seconds(seconds: f64) -> String {
-    if seconds < 90.0 {
-        format!("{seconds:.0} s")
-    } else {
-        format!("{:.0} min", seconds / 60.0)
-    }
+    if seconds < 90.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }
 }
 
 /// Returns bits with their sign.
@@ -112,28 +94,31 @@ pub fn signed_bits(bits: f64) -> String {
 
 /// Returns a step as sentences that can be read out to a customer on the telephone.
 pub fn read_out(step: &StepView) -> Vec<String> {
-    let mut lines = Vec::new();
-    if !step.red.is_empty() {
-        lines.push("Leave the cable plugged into the guitar, and its other end free.".to_owned());
-        lines.push(format!("Set the meter to {}.", step.dial));
+    if step.red.is_empty() {
+        return settings(step).into_iter().chain([sentence(&step.headline)]).collect();
     }
-    for control in &step.controls {
-        lines.push(format!("Put {} at {}.", control.name, control.stand));
-    }
-    if !step.red.is_empty() {
-        lines.push(format!("Hold the red probe on {}.", step.red));
-        lines.push(format!("Hold the black probe on {}.", step.black));
-        lines.push("Keep your fingers off the metal of the probes.".to_owned());
-    }
+    let mut lines = vec!["Leave the cable plugged into the guitar, and its other end free.".to_owned()];
+    lines.push(format!("Set the meter to {}.", step.dial));
+    lines.extend(settings(step));
+    lines.push(format!("Hold the red probe on {}, and the black one on {}.", step.red, step.black));
+    lines.push("Keep your fingers off the metal of the probes.".to_owned());
     if step.flex.is_empty() {
-        lines.push(if step.red.is_empty() {
-            step.headline.clone()
-        } else {
-            LETTER.to_owned()
-        });
+        lines.push(LETTER.to_owned());
     } else {
         lines.push(format!("Now {} and watch the meter.", step.flex));
         lines.push("Tell me the lowest and the highest number, each with its letter.".to_owned());
+    }
+    lines
+}
+
+/// Returns where every control is to stand: one sentence for each that is moved, one for all others.
+fn settings(step: &StepView) -> Vec<String> {
+    let moved = step.controls.iter().filter(|control| control.moved);
+    let mut lines: Vec<_> = moved.map(|c| format!("Put {} at {}.", c.name, c.stand)).collect();
+    let stay = step.controls.iter().filter(|control| !control.moved);
+    let list: Vec<_> = stay.map(|c| format!("{} at {}", c.name, c.stand)).collect();
+    if !list.is_empty() {
+        lines.push(format!("Check that these stand right: {}.", list.join(", ")));
     }
     lines
 }

@@ -3,6 +3,7 @@
 #![cfg(feature = "gui")]
 
 mod fake;
+mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};
 use egui_kittest::Harness;
@@ -59,12 +60,9 @@ fn an_empty_form_is_refused_beside_each_field() {
     let (mut window, log) = first_screen();
     window.get_by_label("Start the job").click();
     window.run();
-    for text in [
-        "Choose the wiring",
-        "Give the instrument a name",
-        "What does the customer say",
-        "Tick at least one",
-    ] {
+    for text in
+        ["Choose the wiring", "Give the instrument a name", "What does the customer say", "Tick at least one"]
+    {
         assert!(shows(&window, text), "{text} is not shown");
     }
     assert_eq!(log.lines(), Vec::<String>::new());
@@ -79,14 +77,9 @@ fn a_filled_form_starts_a_job() {
     window.get_by_label("Instrument").type_text("loan guitar");
     window.run();
     window.get_by_label("Complaint, in the customer's words").focus();
-    window
-        .get_by_label("Complaint, in the customer's words")
-        .type_text("it hums");
+    window.get_by_label("Complaint, in the customer's words").type_text("it hums");
     window.run();
-    assert!(
-        shows(&window, "2026-03-02 loan guitar.job"),
-        "the place of the job file is not shown"
-    );
+    assert!(shows(&window, "2026-03-02 loan guitar.job"), "the place of the job file is not shown");
     control(&mut window, Key::Enter);
     assert_eq!(log.lines(), ["start two-humbuckers loan guitar"]);
     assert!(window.get_by_label("What the meter shows").is_focused());
@@ -98,10 +91,7 @@ fn what_the_form_cannot_do_is_said_beside_it() {
     window.get_by_label("Invented wiring one-pickup").click();
     window.get_by_label("Hum or buzz").click();
     window.run();
-    for (field, text) in [
-        ("Instrument", "unwritable"),
-        ("Complaint, in the customer's words", "odd"),
-    ] {
+    for (field, text) in [("Instrument", "unwritable"), ("Complaint, in the customer's words", "odd")] {
         window.get_by_label(field).focus();
         window.get_by_label(field).type_text(text);
         window.run();
@@ -109,10 +99,7 @@ fn what_the_form_cannot_do_is_said_beside_it() {
     window.get_by_label("Start the job").click();
     window.run();
     assert!(shows(&window, "the folder is read-only"));
-    assert_eq!(
-        window.get_by_label("Instrument").value().as_deref(),
-        Some("unwritable")
-    );
+    assert_eq!(window.get_by_label("Instrument").value().as_deref(), Some("unwritable"));
 }
 
 #[test]
@@ -128,7 +115,7 @@ fn an_opened_file_says_what_is_the_matter_with_it() {
 
 #[test]
 fn a_caution_hides_the_step_until_it_is_acknowledged() {
-    let (mut window, log) = window(fake::cautious());
+    let (mut window, log) = window(views::cautious());
     assert!(shows(&window, "Pull the lead out"));
     assert!(!shows(&window, "Read the ohms"));
     assert!(window.query_by_label("What the meter shows").is_none());
@@ -138,41 +125,23 @@ fn a_caution_hides_the_step_until_it_is_acknowledged() {
     assert!(!shows(&window, "Read the ohms"));
     press(&mut window, Key::Enter);
     assert!(shows(&window, "Read the ohms"));
-    assert_eq!(
-        log.lines(),
-        [
-            r#"SeeCaution { key: "unplugged" }"#,
-            r#"SeeCaution { key: "fingers" }"#
-        ]
-    );
+    assert_eq!(log.lines(), [r#"SeeCaution { key: "unplugged" }"#, r#"SeeCaution { key: "fingers" }"#]);
 }
 
 #[test]
 fn a_refused_entry_stays_with_its_question() {
-    let (mut window, _) = window(fake::finding());
+    let (mut window, _) = window(views::finding());
     type_and_enter(&mut window, "7.6");
     assert!(shows(&window, "Type 7.6k for kilohms or 7.6 ohm for ohms"));
-    assert_eq!(
-        window.get_by_label("What the meter shows").value().as_deref(),
-        Some("7.6")
-    );
+    assert_eq!(window.get_by_label("What the meter shows").value().as_deref(), Some("7.6"));
     type_and_enter(&mut window, "k");
-    assert!(
-        shows(&window, "4. plug tip – plug sleeve"),
-        "the reading is not in the list"
-    );
-    assert_eq!(
-        window
-            .get_by_label("What the meter shows")
-            .value()
-            .unwrap_or_default(),
-        ""
-    );
+    assert!(shows(&window, "4. plug tip – plug sleeve"), "the reading is not in the list");
+    assert_eq!(window.get_by_label("What the meter shows").value().unwrap_or_default(), "");
 }
 
 #[test]
 fn what_is_typed_is_shown_as_it_would_be_understood() {
-    let (mut window, log) = window(fake::finding());
+    let (mut window, log) = window(views::finding());
     press(&mut window, Key::F2);
     assert!(shows(&window, "Means over range: no path"));
     assert_eq!(log.lines(), Vec::<String>::new());
@@ -182,10 +151,7 @@ fn what_is_typed_is_shown_as_it_would_be_understood() {
 
 #[test]
 fn a_question_is_answered_with_a_digit() {
-    let (mut window, log) = window(View {
-        step: Some(fake::question()),
-        ..fake::finding()
-    });
+    let (mut window, log) = window(View { step: Some(views::question()), ..views::finding() });
     assert!(window.get_by_label("It hums all the time").is_focused());
     press(&mut window, Key::Num2);
     assert_eq!(log.lines(), ["Answer { answer: 1 }"]);
@@ -193,7 +159,7 @@ fn a_question_is_answered_with_a_digit() {
 
 #[test]
 fn a_step_that_cannot_be_done_needs_a_reason() {
-    let (mut window, log) = window(fake::finding());
+    let (mut window, log) = window(views::finding());
     press(&mut window, Key::F5);
     assert!(window.get_by_label("Why not").is_focused());
     press(&mut window, Key::Enter);
@@ -205,7 +171,7 @@ fn a_step_that_cannot_be_done_needs_a_reason() {
 
 #[test]
 fn escape_closes_without_doing_anything() {
-    let (mut window, log) = window(fake::finding());
+    let (mut window, log) = window(views::finding());
     press(&mut window, Key::F8);
     assert!(shows(&window, "Correct reading 2"));
     press(&mut window, Key::Escape);
@@ -216,7 +182,7 @@ fn escape_closes_without_doing_anything() {
 
 #[test]
 fn readings_are_corrected_and_withdrawn() {
-    let (mut window, log) = window(fake::finding());
+    let (mut window, log) = window(views::finding());
     window.get_by_label("Correct reading 1").click_accesskit();
     window.run();
     type_and_enter(&mut window, "7.49k");
@@ -232,7 +198,7 @@ fn readings_are_corrected_and_withdrawn() {
 
 #[test]
 fn undo_redo_and_other_steps_have_keys() {
-    let (mut window, log) = window(fake::finding());
+    let (mut window, log) = window(views::finding());
     control(&mut window, Key::Num2);
     assert!(shows(&window, "Read the ohms between the jack's tip lug"));
     control(&mut window, Key::Z);
@@ -242,28 +208,19 @@ fn undo_redo_and_other_steps_have_keys() {
 
 #[test]
 fn a_whole_job_is_done_with_the_keyboard() {
-    let (mut window, log) = window(fake::cautious());
+    let (mut window, log) = window(views::cautious());
     press(&mut window, Key::Enter);
     press(&mut window, Key::Enter);
     type_and_enter(&mut window, "7.4k to 38k");
     press(&mut window, Key::F7);
     press(&mut window, Key::Num1);
-    assert!(
-        window
-            .get_by_label("Repair, as it is to stand on the ticket")
-            .is_focused()
-    );
+    assert!(window.get_by_label("Repair, as it is to stand on the ticket").is_focused());
     window.event(egui::Event::Text("resoldered".to_owned()));
     window.run();
     press(&mut window, Key::Tab);
     type_and_enter(&mut window, "12");
     for _ in 0..3 {
-        assert!(
-            window
-                .get_by_label("Close as cured")
-                .accesskit_node()
-                .is_disabled()
-        );
+        assert!(window.get_by_label("Close as cured").accesskit_node().is_disabled());
         type_and_enter(&mut window, "7.5k");
     }
     press(&mut window, Key::Enter);
@@ -271,55 +228,33 @@ fn a_whole_job_is_done_with_the_keyboard() {
     control(&mut window, Key::E);
     let lines = log.lines();
     let tail: Vec<_> = lines.iter().skip(lines.len() - 2).map(String::as_str).collect();
-    assert_eq!(
-        tail,
-        ["Close(Cured)", "ticket school-loan-guitar-no-4-ticket.html"]
-    );
+    assert_eq!(tail, ["Close(Cured)", "ticket school-loan-guitar-no-4-ticket.html"]);
 }
 
 #[test]
 fn a_failed_proof_keeps_the_job_from_being_closed_as_cured() {
-    let (mut window, log) = window(View {
-        stage: lugwise::workbench::Stage::Proving,
-        ..fake::finding()
-    });
+    let (mut window, log) = window(View { stage: lugwise::workbench::Stage::Proving, ..views::finding() });
     for text in ["7.5k", "OL", "7.5k"] {
         type_and_enter(&mut window, text);
     }
-    assert!(
-        window
-            .get_by_label("Close as cured")
-            .accesskit_node()
-            .is_disabled()
-    );
+    assert!(window.get_by_label("Close as cured").accesskit_node().is_disabled());
     assert!(shows(&window, "1 proof reading is outside the healthy band"));
     window.get_by_label("Take proof reading 2 again").click();
     window.run();
     type_and_enter(&mut window, "7.5k");
-    assert!(
-        !window
-            .get_by_label("Close as cured")
-            .accesskit_node()
-            .is_disabled()
-    );
+    assert!(!window.get_by_label("Close as cured").accesskit_node().is_disabled());
     press(&mut window, Key::F9);
     type_and_enter(&mut window, "no time");
-    assert_eq!(
-        log.lines().last().map(String::as_str),
-        Some(r#"Close(Unproven { reason: "no time" })"#)
-    );
+    assert_eq!(log.lines().last().map(String::as_str), Some(r#"Close(Unproven { reason: "no time" })"#));
 }
 
 #[test]
 fn a_customer_on_the_telephone_is_read_plain_sentences() {
     use lugwise::readings::Access;
-    let (window, _) = window(View {
-        access: Access::Telephone,
-        ..fake::finding()
-    });
+    let (window, _) = window(View { access: Access::Telephone, ..views::finding() });
     for text in [
         "Read this out to the customer",
-        "Hold the red probe on the plug's tip.",
+        "Hold the red probe on the plug's tip, and",
         "Put selector at neck.",
     ] {
         assert!(shows(&window, text), "{text} is not shown");
@@ -328,24 +263,57 @@ fn a_customer_on_the_telephone_is_read_plain_sentences() {
 
 #[test]
 fn details_tell_what_moved_a_suspect() {
-    let (mut window, log) = window(fake::finding());
-    window
-        .get_by_label_contains("Show details of: The ground wire's joint")
-        .click();
+    let (mut window, log) = window(views::finding());
+    window.get_by_label_contains("Show details of: The ground wire's joint").click();
     window.run();
     for text in ["+2.1 bits", "reading 1", "the complaint", "−0.4 bits"] {
         assert!(shows(&window, text), "{text} is not shown");
     }
-    window
-        .get_by_label_contains("Name as the fault: The ground wire's joint")
-        .click_accesskit();
+    window.get_by_label_contains("Name as the fault: The ground wire's joint").click_accesskit();
     window.run();
     assert!(log.lines()[0].starts_with("Conclude"), "{:?}", log.lines());
 }
 
 #[test]
+fn one_key_goes_round_the_parts_of_the_screen() {
+    let (mut window, _) = window(views::finding());
+    press(&mut window, Key::F6);
+    assert!(window.get_by_label_contains("Show details of: The ground wire's joint").is_focused());
+    press(&mut window, Key::F6);
+    assert!(window.get_by_label("Correct reading 2").is_focused());
+    press(&mut window, Key::F6);
+    assert!(window.get_by_label("What the meter shows").is_focused());
+}
+
+#[test]
+fn the_page_keys_scroll_the_step() {
+    let log = Log::default();
+    let mut window = sized(Fake::with(views::finding(), &log), [1024.0, 700.0], Theme::Light);
+    let top = |window: &Window| window.get_by_label_contains("worth 1.8 bits").rect().min.y;
+    let before = top(&window);
+    press(&mut window, Key::PageDown);
+    assert!(top(&window) < before - 100.0, "{} after {before}", top(&window));
+    press(&mut window, Key::PageUp);
+    assert!((top(&window) - before).abs() < 1.0);
+}
+
+#[test]
+fn everything_can_be_twice_as_large() {
+    let (mut window, _) = window(views::finding());
+    for _ in 0..10 {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::Plus);
+        window.run();
+    }
+    assert!((window.ctx.zoom_factor() - 2.0).abs() < 1e-6, "{}", window.ctx.zoom_factor());
+    assert!(window.get_by_label("Suspect list").rect().width() > 0.0);
+    press(&mut window, Key::F6);
+    assert!(shows(&window, "Show details of"));
+    assert!(window.query_by_label("What the meter shows").is_none());
+}
+
+#[test]
 fn help_lists_every_key() {
-    let (mut window, _) = window(fake::finding());
+    let (mut window, _) = window(views::finding());
     press(&mut window, Key::F1);
     for shortcut in lugwise::ui::SHORTCUTS {
         assert!(shows(&window, shortcut.meaning), "{} is not listed", shortcut.key);
@@ -361,28 +329,16 @@ fn nothing_that_is_needed_is_cut_off(
         2],
     #[values(0, 1, 2, 3, 4, 5)] state: usize,
 ) {
-    let proving = View {
-        stage: lugwise::workbench::Stage::Proving,
-        ..fake::finding()
-    };
-    let question = View {
-        step: Some(fake::question()),
-        ..fake::finding()
-    };
+    let proving = View { stage: lugwise::workbench::Stage::Proving, ..views::finding() };
+    let question = View { step: Some(views::question()), ..views::finding() };
     let undo = if size[0] < 760.0 { "Menu" } else { "Undo" };
     let (view, needed) = match state {
-        0 => (
-            Some(fake::finding()),
-            vec!["What the meter shows", "Record", undo],
-        ),
-        1 => (Some(fake::cautious()), vec!["Read this first (1 of 2)", undo]),
-        2 => (Some(fake::decided()), vec!["Sure enough to repair", undo]),
+        0 => (Some(views::finding()), vec!["What the meter shows", "Record", undo]),
+        1 => (Some(views::cautious()), vec!["Read this first (1 of 2)", undo]),
+        2 => (Some(views::decided()), vec!["Sure enough to repair", undo]),
         3 => (Some(proving), vec!["What the meter shows", "Record", undo]),
         4 => (Some(question), vec!["The tree “hum” asks", undo]),
-        _ => (
-            None,
-            vec!["Start the job", "Open a job file…", "Try the demonstration job"],
-        ),
+        _ => (None, vec!["Start the job", "Open a job file…", "Try the demonstration job"]),
     };
     let log = Log::default();
     let bench = view.map_or_else(|| Fake::empty(&log), |view| Fake::with(view, &log));
@@ -390,10 +346,7 @@ fn nothing_that_is_needed_is_cut_off(
     let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, Vec2::from(size));
     for label in needed {
         let rect = window.get_by_label(label).rect();
-        assert!(
-            screen.expand(0.5).contains_rect(rect),
-            "{label} at {rect:?} is not within {size:?}"
-        );
+        assert!(screen.expand(0.5).contains_rect(rect), "{label} at {rect:?} is not within {size:?}");
     }
 }
 
@@ -401,36 +354,25 @@ fn nothing_that_is_needed_is_cut_off(
 #[rstest]
 fn every_state_can_be_drawn(
     #[values(Theme::Light, Theme::Dark)] theme: Theme,
-    #[values([1280.0, 800.0], [1024.0, 700.0])] size: [f32; 2],
+    #[values([1280.0, 800.0], [1024.0, 700.0], [640.0, 400.0])] size: [f32; 2],
 ) {
-    let proving = View {
-        stage: lugwise::workbench::Stage::Proving,
-        ..fake::finding()
-    };
-    let repairing = View {
-        stage: lugwise::workbench::Stage::Repairing,
-        ..fake::finding()
-    };
-    let telephone = View {
-        access: lugwise::readings::Access::Telephone,
-        ..fake::finding()
-    };
-    let question = View {
-        step: Some(fake::question()),
-        ..fake::finding()
-    };
+    let proving = View { stage: lugwise::workbench::Stage::Proving, ..views::finding() };
+    let repairing = View { stage: lugwise::workbench::Stage::Repairing, ..views::finding() };
+    let telephone = View { access: lugwise::readings::Access::Telephone, ..views::finding() };
+    let question = View { step: Some(views::question()), ..views::finding() };
     let states = [
         ("start", None, None),
-        ("finding", Some(fake::finding()), None),
-        ("caution", Some(fake::cautious()), None),
+        ("finding", Some(views::finding()), None),
+        ("caution", Some(views::cautious()), None),
         ("question", Some(question), None),
         ("telephone", Some(telephone), None),
-        ("decided", Some(fake::decided()), None),
+        ("decided", Some(views::decided()), None),
         ("repairing", Some(repairing), None),
         ("proving", Some(proving), None),
-        ("help", Some(fake::finding()), Some(Key::F1)),
-        ("name", Some(fake::finding()), Some(Key::F7)),
-        ("correct", Some(fake::finding()), Some(Key::F8)),
+        ("closed", Some(views::closed()), None),
+        ("help", Some(views::finding()), Some(Key::F1)),
+        ("name", Some(views::finding()), Some(Key::F7)),
+        ("correct", Some(views::finding()), Some(Key::F8)),
     ];
     for (name, view, key) in states {
         let log = Log::default();
@@ -443,9 +385,7 @@ fn every_state_can_be_drawn(
         assert_eq!(f64::from(image.width()), f64::from(size[0]), "{name}");
         if let Some(folder) = std::env::var_os("LUGWISE_SHOTS") {
             let file = format!("{name}-{theme:?}-{}.png", size[0]);
-            image
-                .save(std::path::Path::new(&folder).join(file))
-                .expect("the folder can be written");
+            image.save(std::path::Path::new(&folder).join(file)).expect("the folder can be written");
         }
     }
 }
