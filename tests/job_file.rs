@@ -9,10 +9,7 @@ use lugwise::readings::{Access, Symptom};
 use tempfile::TempDir;
 
 fn record(event: Event) -> Record {
-    Record {
-        at: "2026-03-02T09:14:05Z".to_owned(),
-        event,
-    }
+    Record { at: "2026-03-02T09:14:05Z".to_owned(), event }
 }
 
 fn started() -> Record {
@@ -28,17 +25,11 @@ fn started() -> Record {
         meter: "4000 counts".to_owned(),
         technician: String::new(),
     };
-    record(Event::Started {
-        format: 1,
-        intake: Box::new(intake),
-        leaders: vec![],
-    })
+    record(Event::Started { format: 1, intake: Box::new(intake), leaders: vec![] })
 }
 
 fn opened(place: &str) -> Record {
-    record(Event::Opened {
-        place: place.to_owned(),
-    })
+    record(Event::Opened { place: place.to_owned() })
 }
 
 fn bench() -> (TempDir, PathBuf) {
@@ -50,10 +41,7 @@ fn bench() -> (TempDir, PathBuf) {
 /// A file of a started job with one place opened.
 fn two_lines() -> (TempDir, PathBuf) {
     let (folder, path) = bench();
-    JobFile::create(&path, &started())
-        .unwrap()
-        .append(&[opened("cavity")])
-        .unwrap();
+    JobFile::create(&path, &started()).unwrap().append(&[opened("cavity")]).unwrap();
     (folder, path)
 }
 
@@ -61,8 +49,7 @@ fn two_lines() -> (TempDir, PathBuf) {
 fn what_was_added_is_there_when_opened_again() {
     let (_folder, path) = bench();
     let mut file = JobFile::create(&path, &started()).unwrap();
-    file.append(&[opened("control cavity"), opened("switch cavity")])
-        .unwrap();
+    file.append(&[opened("control cavity"), opened("switch cavity")]).unwrap();
     file.append(&[]).unwrap();
     file.append(&[record(Event::Undone)]).unwrap();
     let (file, records, notice) = JobFile::open(&path).unwrap();
@@ -102,12 +89,7 @@ fn a_file_that_is_there_is_not_written_over() {
 fn a_cut_last_line_is_set_aside_when_the_job_goes_on() {
     let (_folder, path) = two_lines();
     let whole = fs::read(&path).unwrap();
-    let last = whole
-        .iter()
-        .take(whole.len() - 1)
-        .rposition(|byte| *byte == b'\n')
-        .unwrap()
-        + 1;
+    let last = whole.iter().take(whole.len() - 1).rposition(|byte| *byte == b'\n').unwrap() + 1;
     for (number, cut) in [last + 1, last + 20, whole.len() - 2].into_iter().enumerate() {
         fs::write(&path, &whole[..cut]).unwrap();
         let (mut file, records, notice) = JobFile::open(&path).unwrap();
@@ -160,12 +142,7 @@ fn another_program_that_adds_is_noticed() {
     let before = fs::read(&path).unwrap();
     let error = ours.append(&[opened("ours")]).unwrap_err();
     assert!(matches!(error, ArchiveError::Changed { .. }), "{error}");
-    assert!(
-        error
-            .to_string()
-            .contains("another program wrote to it; nothing was added"),
-        "{error}"
-    );
+    assert!(error.to_string().contains("another program wrote to it; nothing was added"), "{error}");
     assert_eq!(fs::read(&path).unwrap(), before);
 }
 
@@ -175,27 +152,16 @@ fn a_file_that_was_moved_is_noticed() {
     let (mut file, ..) = JobFile::open(&path).unwrap();
     fs::rename(&path, folder.path().join("b.job")).unwrap();
     let error = file.append(&[opened("ours")]).unwrap_err().to_string();
-    assert!(
-        error.starts_with(&format!("cannot add to the job file {}: ", path.display())),
-        "{error}"
-    );
-    assert!(
-        error.ends_with("hint: the file is missing; it was moved, renamed or deleted"),
-        "{error}"
-    );
+    assert!(error.starts_with(&format!("cannot add to the job file {}: ", path.display())), "{error}");
+    assert!(error.ends_with("hint: the file is missing; it was moved, renamed or deleted"), "{error}");
     assert!(!path.exists());
 }
 
 #[test]
 fn a_missing_folder_is_named() {
     let (folder, _) = bench();
-    let error = JobFile::create(&folder.path().join("no").join("a.job"), &started())
-        .unwrap_err()
-        .to_string();
-    assert!(
-        error.ends_with("hint: the folder is missing; make it first"),
-        "{error}"
-    );
+    let error = JobFile::create(&folder.path().join("no").join("a.job"), &started()).unwrap_err().to_string();
+    assert!(error.ends_with("hint: the folder is missing; make it first"), "{error}");
 }
 
 #[test]
@@ -208,16 +174,10 @@ fn a_folder_is_not_a_job() {
 #[test]
 fn a_broken_line_before_the_last_is_an_error_with_its_place() {
     let (_folder, path) = two_lines();
-    let text = fs::read_to_string(&path)
-        .unwrap()
-        .replace("opened(place", "opend(place");
+    let text = fs::read_to_string(&path).unwrap().replace("opened(place", "opend(place");
     fs::write(&path, text).unwrap();
     let error = JobFile::open(&path).unwrap_err();
-    let ArchiveError::Job {
-        why: JobError::Line { line, column, .. },
-        ..
-    } = &error
-    else {
+    let ArchiveError::Job { why: JobError::Line { line, column, .. }, .. } = &error else {
         panic!("{error}");
     };
     assert_eq!((*line, *column), (2, 34));

@@ -61,15 +61,7 @@ impl Bench {
         self.harness.terminals.extend(lugs.iter().map(terminal));
         let terminals = (first..first + lugs.len()).map(TerminalId).collect();
         let (name, title) = (name.to_owned(), name.to_owned());
-        let part = Part {
-            name,
-            title,
-            kind,
-            place: PlaceId(0),
-            terminals,
-            at: (0.0, 0.0),
-            turn: 0.0,
-        };
+        let part = Part { name, title, kind, place: PlaceId(0), terminals, at: (0.0, 0.0), turn: 0.0 };
         self.harness.parts.push(part);
         id
     }
@@ -85,40 +77,18 @@ impl Bench {
     }
 
     fn pot(&mut self, control: &str, part: &str, role: PotRole) {
-        let taper = Taper {
-            half: 0.15,
-            spread: 0.3,
-        };
-        let kind = PartKind::Pot {
-            ohms: Ohms::new(250e3),
-            tolerance: 0.2,
-            taper,
-            role,
-        };
+        let taper = Taper { half: 0.15, spread: 0.3 };
+        let kind = PartKind::Pot { ohms: Ohms::new(250e3), tolerance: 0.2, taper, role };
         let part = self.part(part, kind, &["lug1", "lug2", "lug3"]);
-        self.harness.controls.push(Control {
-            name: control.to_owned(),
-            part,
-            kind: ControlKind::Knob,
-        });
+        self.harness.controls.push(Control { name: control.to_owned(), part, kind: ControlKind::Knob });
     }
 
     fn switch(&mut self, control: &str, positions: &[&str]) {
         let names: Vec<String> = positions.iter().map(|name| (*name).to_owned()).collect();
-        let positions = names
-            .iter()
-            .map(|name| Position {
-                name: name.clone(),
-                closes: vec![],
-            })
-            .collect();
+        let positions = names.iter().map(|name| Position { name: name.clone(), closes: vec![] }).collect();
         let part = self.part(control, PartKind::Switch { positions }, &["t1", "t2", "com"]);
         let kind = ControlKind::Selector(names);
-        self.harness.controls.push(Control {
-            name: control.to_owned(),
-            part,
-            kind,
-        });
+        self.harness.controls.push(Control { name: control.to_owned(), part, kind });
     }
 }
 
@@ -134,11 +104,7 @@ fn two_humbuckers() -> Harness {
     let mut bench = Bench::new("two-humbuckers");
     for name in ["neck", "bridge"] {
         bench.coil(&format!("{name}-pickup"));
-        bench.pot(
-            &format!("{name} volume"),
-            &format!("{name}-volume"),
-            PotRole::Volume,
-        );
+        bench.pot(&format!("{name} volume"), &format!("{name}-volume"), PotRole::Volume);
         bench.pot(&format!("{name} tone"), &format!("{name}-tone"), PotRole::Tone);
     }
     bench.switch("selector", &["neck", "both", "bridge"]);
@@ -163,10 +129,7 @@ fn one_pickup_reads(measurement: &Measurement) -> Expected {
         Some(Stand::Knob(5)) => Some((15e3, 32_011.0, 60e3)),
         _ => band(6050.0),
     };
-    Expected {
-        healthy,
-        volume_alone: Some(250e3),
-    }
+    Expected { healthy, volume_alone: Some(250e3) }
 }
 
 /// Jack readings of layout A2a in the trade knowledge base: neck 7.486 k, both 3.883 k, bridge 8.068 k.
@@ -183,17 +146,11 @@ fn two_humbuckers_read(measurement: &Measurement) -> Expected {
         Some(Stand::Knob(5)) => Some((30e3, 63e3, 125e3)),
         _ => band(full),
     };
-    Expected {
-        healthy,
-        volume_alone: Some(500e3),
-    }
+    Expected { healthy, volume_alone: Some(500e3) }
 }
 
 fn fitted(tree: &str, humbuckers: bool) -> Fitted {
-    let (name, text) = built_in()
-        .iter()
-        .find(|(name, _)| *name == tree)
-        .expect("a tree of this name");
+    let (name, text) = built_in().iter().find(|(name, _)| *name == tree).expect("a tree of this name");
     let tree = load(&Source::new(format!("trees/{name}"), *text)).unwrap_or_else(|error| panic!("{error}"));
     let fitted = if humbuckers {
         tree.fit(&two_humbuckers(), &two_humbuckers_read)
@@ -204,24 +161,15 @@ fn fitted(tree: &str, humbuckers: bool) -> Fitted {
 }
 
 fn steady(ohms: f64) -> Shown {
-    Shown::Steady(Level::Ohms {
-        value: Ohms::new(ohms),
-        resolution: Ohms::new(ohms / 1000.0),
-    })
+    Shown::Steady(Level::Ohms { value: Ohms::new(ohms), resolution: Ohms::new(ohms / 1000.0) })
 }
 
 fn range(low: f64, high: f64) -> Shown {
     let level = |ohms: f64| match ohms.is_finite() {
-        true => Level::Ohms {
-            value: Ohms::new(ohms),
-            resolution: Ohms::new(ohms / 1000.0),
-        },
+        true => Level::Ohms { value: Ohms::new(ohms), resolution: Ohms::new(ohms / 1000.0) },
         false => Level::OverRange,
     };
-    Shown::Range {
-        low: level(low),
-        high: level(high),
-    }
+    Shown::Range { low: level(low), high: level(high) }
 }
 
 #[rstest]
@@ -242,10 +190,7 @@ fn every_measurement_stays_outside(
     for step in &fitted(tree, true).tree().steps {
         if let Ask::Measure(probe) = &step.ask {
             for end in [&probe.red, &probe.black] {
-                assert!(
-                    ["plug.tip", "plug.sleeve", "strings.surface"].contains(&end.as_str()),
-                    "{end}"
-                );
+                assert!(["plug.tip", "plug.sleeve", "strings.surface"].contains(&end.as_str()), "{end}");
             }
             assert_eq!(step.caution.as_deref(), Some("unplug"), "{}", step.name);
         }
@@ -256,21 +201,11 @@ fn every_measurement_stays_outside(
 #[rstest]
 #[case(false, "all up", steady(250e3), "the pickup's side is open")]
 #[case(true, "all up", steady(500e3), "the pickup's side is open")]
-#[case(
-    true,
-    "last position",
-    steady(500e3),
-    "the pickup in the last position is open"
-)]
+#[case(true, "last position", steady(500e3), "the pickup in the last position is open")]
 #[case(false, "half way", steady(0.3), "between the volume pot and the plug")]
 #[case(false, "half way", steady(31_875.0), "the pickup's side of the volume pot")]
 #[case(false, "sleeve to strings", steady(0.4), "the hot way is open")]
-#[case(
-    false,
-    "sleeve to strings",
-    Shown::Steady(Level::OverRange),
-    "the ground lead is off at the jack"
-)]
+#[case(false, "sleeve to strings", Shown::Steady(Level::OverRange), "the ground lead is off at the jack")]
 #[case(false, "rock the plug", range(6050.0, f64::INFINITY), "at the jack")]
 #[case(false, "rock the plug", range(6050.0, 6400.0), "at the jack")]
 fn the_silent_tree_suspects(
@@ -280,10 +215,7 @@ fn the_silent_tree_suspects(
     #[case] words: &str,
 ) {
     let walk = fitted("silent.ron", humbuckers).after_reading(step, &shown);
-    assert!(
-        matches!(&walk, Walk::Ended { hint } if hint.contains(words)),
-        "{walk:?}"
-    );
+    assert!(matches!(&walk, Walk::Ended { hint } if hint.contains(words)), "{walk:?}");
 }
 
 #[rstest]
@@ -322,55 +254,30 @@ fn answers_lead_on_and_a_step_that_cannot_be_done_is_passed() {
     assert!(
         matches!(tree.after_answer("another cable", 0), Walk::Ended { hint } if hint.starts_with("not the instrument"))
     );
-    assert_eq!(
-        tree.after_answer("another cable", 1),
-        Walk::Step("rock the plug".to_owned())
-    );
+    assert_eq!(tree.after_answer("another cable", 1), Walk::Step("rock the plug".to_owned()));
     assert!(matches!(tree.after_answer("another cable", 9), Walk::Left { .. }));
-    assert_eq!(
-        tree.after_cannot("another cable"),
-        Walk::Step("rock the plug".to_owned())
-    );
+    assert_eq!(tree.after_cannot("another cable"), Walk::Step("rock the plug".to_owned()));
     assert!(matches!(tree.after_cannot("rock the volume"), Walk::Left { .. }));
 }
 
 #[test]
 fn a_guitar_without_a_switch_passes_over_the_switch() {
     let without = fitted("intermittent.ron", false);
-    assert_eq!(
-        without.after_cannot("rock the plug"),
-        Walk::Step("rock the volume".to_owned())
-    );
+    assert_eq!(without.after_cannot("rock the plug"), Walk::Step("rock the volume".to_owned()));
     assert!(without.step("rock the switch").is_none());
     let with = fitted("intermittent.ron", true);
-    assert_eq!(
-        with.after_cannot("rock the plug"),
-        Walk::Step("rock the switch".to_owned())
-    );
-    assert_eq!(
-        with.measurement("rock the switch").unwrap().flex.as_deref(),
-        Some("selector")
-    );
+    assert_eq!(with.after_cannot("rock the plug"), Walk::Step("rock the switch".to_owned()));
+    assert_eq!(with.measurement("rock the switch").unwrap().flex.as_deref(), Some("selector"));
 }
 
 #[test]
 fn settings_are_told_by_role() {
     let measurement = fitted("muffled.ron", true).measurement("tone down").unwrap();
-    let stands: Vec<String> = measurement
-        .setting
-        .0
-        .iter()
-        .map(|(name, stand)| format!("{name} {stand}"))
-        .collect();
+    let stands: Vec<String> =
+        measurement.setting.0.iter().map(|(name, stand)| format!("{name} {stand}")).collect();
     assert_eq!(
         stands,
-        [
-            "bridge tone 0",
-            "bridge volume 10",
-            "neck tone 0",
-            "neck volume 10",
-            "selector neck"
-        ]
+        ["bridge tone 0", "bridge volume 10", "neck tone 0", "neck volume 10", "selector neck"]
     );
     let last = fitted("silent.ron", true).measurement("last position").unwrap();
     assert_eq!(at(&last, "selector"), Some(Stand::At("bridge".to_owned())));
@@ -424,16 +331,9 @@ proptest! {
 }
 
 fn complaint(path: &Path) -> String {
-    let name = path
-        .file_name()
-        .and_then(|name| name.to_str())
-        .unwrap_or_default();
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
     let source = Source::new(name, std::fs::read_to_string(path).expect("a readable tree"));
-    let fit = |tree: Tree| {
-        tree.fit(&one_pickup(), &one_pickup_reads)
-            .err()
-            .unwrap_or_default()
-    };
+    let fit = |tree: Tree| tree.fit(&one_pickup(), &one_pickup_reads).err().unwrap_or_default();
     let errors = load(&source).map(fit).unwrap_or_else(|error| vec![error]);
     errors.iter().map(|error| format!("{error}\n")).collect()
 }
@@ -447,11 +347,7 @@ fn every_bad_tree_is_refused_with_its_message(#[files("tests/bad_trees/*.ron")] 
 /// A small tree with steps one after another.
 fn chain(steps: usize) -> String {
     let step = |at: usize| {
-        let then = if at + 1 < steps {
-            format!("Step(\"{}\")", at + 1)
-        } else {
-            "Advisor".to_owned()
-        };
+        let then = if at + 1 < steps { format!("Step(\"{}\")", at + 1) } else { "Advisor".to_owned() };
         let answer = format!("(answer: \"yes\", means: \"go on\", then: {then})");
         format!("(name: \"{at}\", say: \"look\", why: \"because\", ask: Look([{answer}])),\n")
     };

@@ -1,6 +1,6 @@
 //! Which suspects no available measurement can tell apart, and which are mended by the same work.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::TerminalId;
@@ -30,8 +30,10 @@ impl Groups {
         let hypotheses = &model.hypotheses.list;
         let states = state_groups(model, candidates, meter);
         let ambiguous = ambiguity(hypotheses, &states);
+        let root = states.root(0);
+        let healthy: Vec<bool> = hypotheses.iter().map(|h| states.root(h.state) == root).collect();
         let mut decided = ambiguous.clone();
-        join_equal_repairs(model, hypotheses, &mut decided);
+        join_equal_repairs(model, hypotheses, &healthy, &mut decided);
         let decision_of = numbered(&mut decided);
         let count = decision_of.iter().max().map_or(0, |most| most + 1);
         let decisions =
@@ -142,9 +144,16 @@ fn ambiguity(hypotheses: &[Hypothesis], states: &Partition) -> Partition {
     partition
 }
 
-fn join_equal_repairs(model: &Model, hypotheses: &[Hypothesis], partition: &mut Partition) {
+/// Joins the hypotheses that one repair mends, but for those that read like a healthy instrument: they would
+/// drag everything with the same repair into "nothing to be found".
+fn join_equal_repairs(
+    model: &Model,
+    hypotheses: &[Hypothesis],
+    like_healthy: &[bool],
+    partition: &mut Partition,
+) {
     let mut first: BTreeMap<&str, usize> = BTreeMap::new();
-    for (index, hypothesis) in hypotheses.iter().enumerate() {
+    for (index, hypothesis) in hypotheses.iter().enumerate().filter(|(index, _)| !like_healthy[*index]) {
         for (fault, _) in &hypothesis.faults {
             match first.get(model.catalogue[*fault].repair.key.as_str()) {
                 Some(&known) => partition.join(known, index),
@@ -156,15 +165,21 @@ fn join_equal_repairs(model: &Model, hypotheses: &[Hypothesis], partition: &mut 
     }
 }
 
+/// Two faults share a group when all their forms do: no reading tells them apart, however large they are.
 fn fault_groups(model: &Model, mut ambiguous: Partition) -> Vec<usize> {
-    let mut faults = Partition::new(model.catalogue.faults.len());
     let groups = numbered(&mut ambiguous);
-    let mut first: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut forms: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); model.catalogue.faults.len()];
     for (hypothesis, group) in model.hypotheses.list.iter().zip(groups) {
         for (FaultId(fault), _) in &hypothesis.faults {
-            let known = *first.entry(group).or_insert(*fault);
-            faults.join(known, *fault);
+            forms[*fault].insert(group);
         }
     }
-    numbered(&mut faults)
+    let mut numbers: BTreeMap<BTreeSet<usize>, usize> = BTreeMap::new();
+    forms
+        .into_iter()
+        .map(|forms| {
+            let next = numbers.len();
+            *numbers.entry(forms).or_insert(next)
+        })
+        .collect()
 }

@@ -22,7 +22,9 @@ pub fn shows(harness: &Harness, behaviour: &Behaviour, flex: Option<&str>) -> f6
 }
 
 fn names_it(harness: &Harness, terminals: &[TerminalId], links: &[LinkId], flex: &str) -> bool {
-    terminals.iter().any(|&t| harness[t].name == flex)
+    terminals
+        .iter()
+        .any(|&t| harness[t].name == flex || (flex == "plug" && harness[t].name.starts_with("plug.")))
         || (terminals.len() != 1 && links.iter().any(|&l| harness[l].name == flex))
 }
 

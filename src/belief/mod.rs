@@ -7,11 +7,13 @@ mod estimate;
 mod flexing;
 mod likelihood;
 mod normal;
+mod posterior;
 
 pub use estimate::Estimate;
 pub use flexing::shows;
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density};
+pub use posterior::Posterior;
 
 use crate::circuit::Harness;
 use crate::faults::FaultId;
@@ -21,60 +23,48 @@ use crate::readings::{Level, Meter, Reading, Shown};
 /// The probability of every hypothesis after some evidence.
 #[derive(Clone, Debug)]
 pub struct Belief {
-    /// Logarithm of the probability of each hypothesis; the probabilities add up to one.
-    log_weights: Vec<f64>,
+    posterior: Posterior,
     estimates: Vec<Estimate>,
-    history: Vec<Vec<f64>>,
     surprises: Vec<f64>,
 }
 
 impl Belief {
     /// Returns the belief before any evidence.
     pub fn prior(model: &Model) -> Self {
-        let estimate = Estimate::prior(&model.params);
-        let log_weights: Vec<f64> = model.hypotheses.list.iter().map(|h| h.prior.ln()).collect();
-        Self {
-            estimates: vec![estimate; log_weights.len()],
-            history: vec![log_weights.clone()],
-            log_weights,
-            surprises: Vec::new(),
-        }
+        let posterior = Posterior::new(model.hypotheses.list.iter().map(|h| h.prior));
+        let estimates = vec![Estimate::prior(&model.params); model.hypotheses.list.len()];
+        Self { posterior, estimates, surprises: Vec::new() }
     }
 
     /// Takes in evidence that speaks of hypotheses only, such as a complaint: one likelihood for each.
     pub fn hear(&mut self, likelihoods: &[f64]) {
-        for (weight, likelihood) in self.log_weights.iter_mut().zip(likelihoods) {
-            *weight += likelihood.max(1e-6).ln();
-        }
-        self.normalise();
-        self.history.push(self.log_weights.clone());
+        self.posterior.update(&likelihoods.iter().map(|l| l.max(1e-6)).collect::<Vec<_>>());
     }
 
     /// Takes in a reading; `row` is what every state makes it read.
     pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
         let seen = Seen { meter, shown: &reading.shown, flex: reading.measurement.flex.as_deref(), row };
-        for (index, hypothesis) in model.hypotheses.list.iter().enumerate() {
-            self.log_weights[index] +=
-                seen.weigh(&model.harness, hypothesis, &mut self.estimates[index]).ln();
-        }
-        let total = self.normalise();
-        self.surprises.push(total - seen.slip().ln());
-        self.history.push(self.log_weights.clone());
+        let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
+        let likelihoods: Vec<f64> = hypotheses
+            .map(|(hypothesis, estimate)| seen.weigh(&model.harness, hypothesis, estimate))
+            .collect();
+        let evidence = self.posterior.update(&likelihoods);
+        self.surprises.push(evidence - seen.slip().ln());
     }
 
     /// Returns the probability of each hypothesis.
     pub fn weights(&self) -> Vec<f64> {
-        self.log_weights.iter().map(|w| w.exp()).collect()
+        self.posterior.weights()
     }
 
     /// Returns the probability of each hypothesis after so many pieces of evidence; 0 is the prior.
     pub fn weights_after(&self, evidence: usize) -> Vec<f64> {
-        self.history[evidence.min(self.history.len() - 1)].iter().map(|w| w.exp()).collect()
+        self.posterior.weights_after(evidence)
     }
 
-    /// Returns how many pieces of evidence there were.
-    pub fn evidence(&self) -> usize {
-        self.history.len() - 1
+    /// Returns the probabilities themselves, with their history.
+    pub fn posterior(&self) -> &Posterior {
+        &self.posterior
     }
 
     /// Returns what is known about the part values under a hypothesis.
@@ -97,13 +87,6 @@ impl Belief {
     /// reading fits a slip better than everything that was believed before it.
     pub fn foretold(&self) -> &[f64] {
         &self.surprises
-    }
-
-    fn normalise(&mut self) -> f64 {
-        let most = self.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let total = most + self.log_weights.iter().map(|w| (w - most).exp()).sum::<f64>().ln();
-        self.log_weights.iter_mut().for_each(|w| *w -= total);
-        total
     }
 }
 

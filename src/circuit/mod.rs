@@ -1,7 +1,19 @@
 //! What is wired to what: parts, terminals, joints, wires, shields, controls and places.
+//!
+//! A wiring file is read by [`load`]; what comes out is a [`Harness`] whose every name has been found and whose every
+//! coil has a way to the plug. The format is described in DEVELOPERS.md.
 
 mod harness;
-mod network;
+mod file;
+mod mistake;
+mod values;
+mod titles;
+mod parts;
+mod check;
+mod load;
+mod built_in;
 
+pub use built_in::built_in;
+pub use file::FORMAT;
 pub use harness::*;
-pub use network::*;
+pub use load::load;

@@ -154,7 +154,8 @@ impl Model {
         for hypothesis in &self.hypotheses.list {
             let Behaviour::ComesAndGoes { terminals, links } = &hypothesis.behaviour else { continue };
             let Some(best) = self.shown_best(all, hypothesis.state) else { continue };
-            let names = terminals.iter().map(|&t| self.harness[t].name.clone());
+            let prodded = terminals.iter().filter(|&&t| !self.harness[t].name.starts_with("plug."));
+            let names = prodded.map(|&t| self.harness[t].name.clone());
             let links = links.iter().map(|&l| self.harness[l].name.clone());
             list.extend(names.chain(links).map(|flex| flexing(best, &flex)));
         }

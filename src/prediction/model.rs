@@ -149,6 +149,11 @@ impl Bench<'_> {
         self.solved(state).response(red, black, change, &[]).map(|response| response.ohms)
     }
 
+    /// Returns what is between two nodes in a state whose change has another size, in ohms.
+    pub fn ohms_with(&self, state: usize, change: &Change, red: NodeId, black: NodeId) -> Option<f64> {
+        self.solved(state).response(red, black, change, &[]).map(|response| response.ohms)
+    }
+
     /// Returns what every state makes a measurement between two nodes read.
     pub fn row(&self, red: NodeId, black: NodeId) -> Row {
         (0..self.model.hypotheses.states.len()).map(|state| self.cell(state, red, black)).collect()

@@ -1,7 +1,307 @@
 //! The one orchestrator, headless: commands in, events out, view data for window and command line alike.
+//!
+//! A command is first decided, which changes nothing and gives events; the caller puts these on disk; only then
+//! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
+mod cautions;
 mod command;
+mod decide;
+mod engine;
+mod error;
+mod proof;
+mod situation;
+mod steps;
+mod suspects;
 mod view;
+mod words;
+
+use std::sync::Arc;
 
 pub use command::*;
+pub use engine::{Engine, EngineError};
+pub use error::WorkbenchError;
+pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use view::*;
+pub use words::{band as band_in_words, shown as shown_in_words};
+
+use crate::job::{Event, Intake, Job, Outcome, Record};
+use crate::readings::{Measurement, Meter, Shown};
+use crate::source::Source;
+use crate::trees::Tree;
+
+/// One job on the bench.
+pub struct Workbench {
+    engine: Arc<Engine>,
+    job: Job,
+    situation: Situation,
+    chosen: Option<Measurement>,
+    view: View,
+}
+
+impl Workbench {
+    /// Prepares the engine that a job needs.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the wiring, the meter class or a tree is wrong.
+    pub fn engine_for(intake: &Intake, trees: &[Tree]) -> Result<Arc<Engine>, WorkbenchError> {
+        let meter = Meter::named(&intake.meter).ok_or_else(|| WorkbenchError::Meter {
+            name: intake.meter.clone(),
+            allowed: Meter::all().iter().map(|meter| meter.name).collect::<Vec<_>>().join(", "),
+        })?;
+        let source = Source::new(format!("{}.ron", intake.wiring), intake.wiring_text.clone());
+        Ok(Arc::new(Engine::new(&source, meter, trees)?))
+    }
+
+    /// Returns the first record of a new job.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the complaint cannot be weighed.
+    pub fn first_record(engine: &Engine, intake: Intake, now: &str) -> Result<Record, WorkbenchError> {
+        let started = |leaders| Record {
+            at: now.to_owned(),
+            event: Event::Started { format: 1, intake: Box::new(intake.clone()), leaders },
+        };
+        let bare = Job::replay(vec![started(Vec::new())])?;
+        let situation = Situation::new(engine, &bare)?;
+        Ok(started(suspects::standings(engine, &situation)))
+    }
+
+    /// Puts a job on the bench from its records.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the records are no job or its readings cannot be predicted.
+    pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
+        let job = Job::replay(records)?;
+        let situation = Situation::new(&engine, &job)?;
+        let view = build(&engine, &job, &situation, None)?;
+        Ok(Self { engine, job, situation, chosen: None, view })
+    }
+
+    /// Returns what to show.
+    pub fn view(&self) -> &View {
+        &self.view
+    }
+
+    /// Returns the job.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// Returns the engine.
+    pub fn engine(&self) -> &Engine {
+        &self.engine
+    }
+
+    /// Returns the belief and everything else that was worked out from the job.
+    pub fn situation(&self) -> &Situation {
+        &self.situation
+    }
+
+    /// Returns the events a command leads to, without carrying it out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the command cannot be carried out; nothing has changed then.
+    pub fn decide(&self, command: &Command, now: &str) -> Result<Vec<Record>, WorkbenchError> {
+        let events = decide::decide(self, command)?;
+        Ok(events.into_iter().map(|event| Record { at: now.to_owned(), event }).collect())
+    }
+
+    /// Takes in events that are on disk, and works everything out anew.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the events do not follow from the job.
+    pub fn absorb(&mut self, records: Vec<Record>) -> Result<(), WorkbenchError> {
+        let mut job = self.job.clone();
+        for record in records {
+            job.push(record)?;
+        }
+        self.situation = Situation::new(&self.engine, &job)?;
+        self.view = build(&self.engine, &job, &self.situation, None)?;
+        self.job = job;
+        self.chosen = None;
+        Ok(())
+    }
+
+    /// Puts another step on the screen: one of the alternatives, or back to the proposed one with `None`.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError::OutOfRange`] when there is no such alternative.
+    pub fn choose(&mut self, alternative: Option<usize>) -> Result<(), WorkbenchError> {
+        let chosen = match alternative {
+            None => None,
+            Some(index) => Some(self.alternative(index)?),
+        };
+        self.view = build(&self.engine, &self.job, &self.situation, chosen.as_ref())?;
+        self.chosen = chosen;
+        Ok(())
+    }
+
+    fn alternative(&self, index: usize) -> Result<Measurement, WorkbenchError> {
+        match self.view.alternatives.get(index).map(|step| &step.ask) {
+            Some(Ask::Measure(measurement)) => Ok(measurement.clone()),
+            _ => Err(WorkbenchError::OutOfRange {
+                what: "alternative",
+                number: index + 1,
+                count: self.view.alternatives.len(),
+            }),
+        }
+    }
+}
+
+fn stage(job: &Job) -> Stage {
+    if job.closed().is_some() {
+        Stage::Closed
+    } else if job.repaired().is_some() {
+        Stage::Proving
+    } else if job.concluded().is_some() {
+        Stage::Repairing
+    } else {
+        Stage::Finding
+    }
+}
+
+fn build(
+    engine: &Engine,
+    job: &Job,
+    situation: &Situation,
+    chosen: Option<&Measurement>,
+) -> Result<View, WorkbenchError> {
+    let stage = stage(job);
+    let done = situation.done(job) && chosen.is_none();
+    let (step, alternatives) = match stage {
+        Stage::Finding => steps::steps(engine, job, situation, chosen)?,
+        _ => (None, Vec::new()),
+    };
+    let step = step.filter(|_| !done);
+    let (suspects, others) = suspects::views(engine, situation);
+    let intake = job.intake();
+    Ok(View {
+        stage,
+        instrument: intake.instrument.clone(),
+        wiring: intake.wiring.clone(),
+        wiring_title: engine.harness().title.clone(),
+        complaint: intake.complaint.clone(),
+        symptoms: intake.symptoms.clone(),
+        access: job.access(),
+        verdict: (stage == Stage::Finding && done)
+            .then(|| suspects::verdict(engine, situation, situation.sure(job)))
+            .flatten(),
+        cautions: cautions_due(job, situation, stage, step.as_ref(), engine),
+        step,
+        alternatives,
+        suspects,
+        others,
+        readings: readings(engine, job, situation),
+        concluded: job.concluded().map(|c| crate::job::Standing {
+            probability: c.probability,
+            sentence: c.sentence.clone(),
+            faults: c.faults.clone(),
+        }),
+        repaired: job.repaired().map(|repair| repair.what.clone()),
+        proof: if matches!(stage, Stage::Proving | Stage::Closed) {
+            proof::views(engine, job)?
+        } else {
+            Vec::new()
+        },
+        closed: job.closed().map(|closing| match &closing.outcome {
+            Outcome::Cured => "Closed as cured, with every proof reading in its band".to_owned(),
+            Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
+        }),
+        notices: notices(engine, job, situation),
+        minutes: job.live_readings().map(|taken| taken.seconds).sum::<f64>() / 60.0,
+        can_undo: job.can_undo(),
+        can_redo: job.can_redo(),
+    })
+}
+
+fn cautions_due(
+    job: &Job,
+    situation: &Situation,
+    stage: Stage,
+    step: Option<&StepView>,
+    engine: &Engine,
+) -> Vec<CautionView> {
+    let of_tree = match &situation.tree {
+        TreeState::At(tree, step) => engine.trees[*tree].step(step).and_then(|step| step.caution.as_deref()),
+        _ => None,
+    };
+    let of_step = of_tree.filter(|_| step.is_some_and(|step| step.tree.is_some()));
+    cautions::due(&cautions::Moment {
+        stage,
+        complaint: &job.intake().complaint,
+        access: job.access(),
+        measuring: step.is_some_and(|step| matches!(step.ask, Ask::Measure(_))),
+        opening: step.is_some_and(|step| !step.open_first.is_empty()),
+        of_step,
+        seen: job.cautions_seen().iter().map(|seen| seen.key.as_str()).collect(),
+    })
+}
+
+fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingView> {
+    job.readings()
+        .iter()
+        .map(|taken| ReadingView {
+            id: taken.id,
+            measurement: taken.reading.measurement.clone(),
+            sentence: taken.reading.measurement.sentence(engine.harness()),
+            typed: taken.reading.typed.clone(),
+            shown: taken.reading.shown,
+            found: words::shown(&taken.reading.shown),
+            healthy: words::band(&taken.healthy),
+            fits_healthy: proof::within(&taken.reading.shown, &taken.healthy),
+            asked_by: taken.asked_by,
+            withdrawn: taken.withdrawn.is_some(),
+            surprising: situation.surprising.contains(&taken.id),
+        })
+        .collect()
+}
+
+fn notices(engine: &Engine, job: &Job, situation: &Situation) -> Vec<String> {
+    let mut notices = Vec::new();
+    for taken in job.live_readings().filter(|taken| situation.surprising.contains(&taken.id)) {
+        notices.push(surprise(engine, taken));
+    }
+    match &situation.tree {
+        TreeState::Over(tree, said) if stage(job) == Stage::Finding => notices.push(format!(
+            "The tree \"{}\" has come to its end ({said}); the advisor goes on",
+            engine.trees[*tree].tree().title
+        )),
+        _ => {}
+    }
+    notices
+}
+
+/// Returns what to say of a reading that fits no suspect: a slip of the unit where that would fit, or to take it again.
+fn surprise(engine: &Engine, taken: &crate::job::Taken) -> String {
+    let number = taken.id.0;
+    let again = format!(
+        "Reading {number} ({}) fits no suspect: check the probes, the settings and the unit, and take it again",
+        words::shown(&taken.reading.shown)
+    );
+    let Shown::Steady(crate::readings::Level::Ohms { value, .. }) = taken.reading.shown else { return again };
+    let fits = |factor: f64| {
+        let ohms = value.get() * factor;
+        let row = engine.row(&taken.reading.measurement).unwrap_or_default();
+        row.iter().any(|cell| {
+            cell.ohms.is_some_and(|o| (crate::prediction::scale(Some(o)) - ohms.ln_1p()).abs() < 0.1)
+        })
+    };
+    let unit = [
+        (1000.0, "kilohms instead of ohms, or megohms instead of kilohms"),
+        (0.001, "a unit a thousand times smaller"),
+    ]
+    .into_iter()
+    .find(|(factor, _)| fits(*factor));
+    match unit {
+        Some((_, meant)) => {
+            format!("{again}. It would fit if the meter meant {meant}")
+        }
+        _ => again,
+    }
+}

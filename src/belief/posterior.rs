@@ -1,0 +1,59 @@
+//! Probabilities over hypotheses of any kind, as logarithms, with their history.
+
+/// The probability of every hypothesis after some evidence.
+#[derive(Clone, Debug)]
+pub struct Posterior {
+    log_weights: Vec<f64>,
+    history: Vec<Vec<f64>>,
+}
+
+impl Posterior {
+    /// Returns the probabilities before any evidence; the priors need not add up to one.
+    pub fn new(priors: impl IntoIterator<Item = f64>) -> Self {
+        let mut posterior =
+            Self { log_weights: priors.into_iter().map(f64::ln).collect(), history: Vec::new() };
+        posterior.normalise();
+        posterior.history.push(posterior.log_weights.clone());
+        posterior
+    }
+
+    /// Takes in one piece of evidence, one likelihood for each hypothesis, and returns the natural logarithm of
+    /// the probability that it had beforehand.
+    pub fn update(&mut self, likelihoods: &[f64]) -> f64 {
+        for (weight, likelihood) in self.log_weights.iter_mut().zip(likelihoods) {
+            *weight += likelihood.ln();
+        }
+        let evidence = self.normalise();
+        self.history.push(self.log_weights.clone());
+        evidence
+    }
+
+    /// Returns the probability of each hypothesis.
+    pub fn weights(&self) -> Vec<f64> {
+        self.log_weights.iter().map(|w| w.exp()).collect()
+    }
+
+    /// Returns the probability of each hypothesis after so many pieces of evidence; 0 is the prior.
+    pub fn weights_after(&self, evidence: usize) -> Vec<f64> {
+        self.history[evidence.min(self.history.len() - 1)].iter().map(|w| w.exp()).collect()
+    }
+
+    /// Returns how many pieces of evidence there were.
+    pub fn evidence(&self) -> usize {
+        self.history.len() - 1
+    }
+
+    /// Returns the entropy in bits.
+    pub fn entropy(&self) -> f64 {
+        self.weights().into_iter().filter(|&w| w > 0.0).map(|w| -w * w.log2()).sum()
+    }
+
+    fn normalise(&mut self) -> f64 {
+        let most = self.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let total = most + self.log_weights.iter().map(|w| (w - most).exp()).sum::<f64>().ln();
+        if total.is_finite() {
+            self.log_weights.iter_mut().for_each(|w| *w -= total);
+        }
+        total
+    }
+}

@@ -1,0 +1,182 @@
+//! Checks of the whole wiring: every coil has its two ways to the plug, every part is wired, every knob does something.
+
+use super::mistake::{Findings, Mistake};
+use super::{Harness, Part, PartKind, TerminalId};
+use crate::source::Path;
+
+/// The most switch settings that are tried.
+const MOST_SETTINGS: usize = 4096;
+
+/// Two terminals that current can pass between.
+pub(super) type Edge = (TerminalId, TerminalId);
+
+/// Notes everything that only shows when all parts and wires are known.
+pub(super) fn whole(harness: &Harness, findings: &mut Findings) {
+    for (index, part) in harness.parts.iter().enumerate() {
+        let at = Path::root().then("parts").then(index);
+        if part.kind != PartKind::Plug && !part.terminals.iter().any(|id| wired(harness, *id)) {
+            findings.add(&at.then("name"), &Mistake::NeverWired { part: part.name.clone() });
+        }
+    }
+    idle_controls(harness, findings);
+    if findings.is_empty() {
+        ways(harness, findings);
+    }
+}
+
+fn wired(harness: &Harness, id: TerminalId) -> bool {
+    harness.links.iter().any(|link| link.from.terminal == id || link.to.terminal == id)
+}
+
+fn idle_controls(harness: &Harness, findings: &mut Findings) {
+    for control in &harness.controls {
+        let part = &harness[control.part];
+        if let Some((why, hint)) = idle(harness, part) {
+            let at = Path::root().then("parts").then(control.part.0).then("kind").then("control");
+            findings.add(&at, &Mistake::Idle { control: control.name.clone(), why, hint });
+        }
+    }
+}
+
+/// Returns why moving this part would change nothing, with the way to mend it.
+fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
+    match (&part.kind, &part.terminals[..]) {
+        (PartKind::Pot { .. }, [one, wiper, three, _]) => {
+            if !wired(harness, *wiper) {
+                let name = &harness[*wiper].name;
+                return Some((format!("no wire goes to \"{name}\""), "add the wire of the wiper".to_owned()));
+            }
+            let ends = wired(harness, *one) || wired(harness, *three);
+            let why = || format!("no wire goes to lug1 or lug3 of \"{}\"", part.name);
+            (!ends).then(|| (why(), "add the wire of one end of the track".to_owned()))
+        }
+        (PartKind::Switch { positions }, _) => {
+            let alike = positions.iter().all(|position| position.closes == positions[0].closes);
+            let why = "all positions join the same terminals".to_owned();
+            alike.then(|| (why, "give each position the pairs that it joins".to_owned()))
+        }
+        _ => None,
+    }
+}
+
+fn ways(harness: &Harness, findings: &mut Findings) {
+    let settings = settings(harness);
+    if settings.is_empty() {
+        findings.add(&Path::root().then("parts"), &Mistake::Settings { limit: MOST_SETTINGS });
+        return;
+    }
+    for (index, part) in harness.parts.iter().enumerate() {
+        let (PartKind::Coil { .. }, [hot, cold]) = (&part.kind, &part.terminals[..]) else {
+            continue;
+        };
+        let at = Path::root().then("parts").then(index).then("name");
+        if !settings.iter().any(|setting| reaches_tip(harness, part, *hot, setting)) {
+            let mistake = Mistake::NoWayHot { hot: harness[*hot].name.clone(), reaches: ends(harness, *hot) };
+            findings.add(&at, &mistake);
+        }
+        if !settings.iter().any(|setting| reaches_sleeve(harness, part, *cold, setting)) {
+            let mistake =
+                Mistake::NoWayCold { cold: harness[*cold].name.clone(), reaches: ends(harness, *cold) };
+            findings.add(&at, &mistake);
+        }
+    }
+}
+
+/// Returns every combination of switch positions, as the pairs each closes; none when there are too many.
+fn settings(harness: &Harness) -> Vec<Vec<Edge>> {
+    let mut settings = vec![Vec::new()];
+    for part in &harness.parts {
+        let PartKind::Switch { positions } = &part.kind else {
+            continue;
+        };
+        if settings.len() * positions.len() > MOST_SETTINGS {
+            return Vec::new();
+        }
+        settings = positions
+            .iter()
+            .flat_map(|position| settings.iter().map(|edges| [&edges[..], &position.closes[..]].concat()))
+            .collect();
+    }
+    settings
+}
+
+fn reaches_tip(harness: &Harness, coil: &Part, hot: TerminalId, setting: &[Edge]) -> bool {
+    let conductors = [wires(harness), setting.to_vec()].concat();
+    let (Some(tip), Some(sleeve)) = (harness.terminal("plug.tip"), harness.terminal("plug.sleeve")) else {
+        return false;
+    };
+    let ground = reach(harness, &[sleeve], &conductors, &[]);
+    let signal = [conductors, tracks(harness), coils_but(harness, coil)].concat();
+    !ground[hot.0] && reach(harness, &[hot], &signal, &ground)[tip.0]
+}
+
+fn reaches_sleeve(harness: &Harness, coil: &Part, cold: TerminalId, setting: &[Edge]) -> bool {
+    let edges = [wires(harness), setting.to_vec(), resistors(harness), coils_but(harness, coil)].concat();
+    let sleeve = harness.terminal("plug.sleeve");
+    sleeve.is_some_and(|sleeve| reach(harness, &[cold], &edges, &[])[sleeve.0])
+}
+
+/// Returns where the wires from a terminal lead, other than to itself.
+fn ends(harness: &Harness, from: TerminalId) -> Vec<String> {
+    let reached = reach(harness, &[from], &wires(harness), &[]);
+    let others =
+        harness.terminals.iter().enumerate().filter(|(index, _)| reached[*index] && *index != from.0);
+    others.map(|(_, terminal)| terminal.name.clone()).collect()
+}
+
+/// Returns, for each terminal, whether wire alone joins it to the sleeve of the plug.
+pub(super) fn ground_net(harness: &Harness) -> Vec<bool> {
+    let start: Vec<TerminalId> = harness.terminal("plug.sleeve").into_iter().collect();
+    reach(harness, &start, &wires(harness), &[])
+}
+
+/// Returns every wire, and the contacts of the jack with the plug.
+pub(super) fn wires(harness: &Harness) -> Vec<Edge> {
+    let links = harness.links.iter().map(|link| (link.from.terminal, link.to.terminal));
+    let jack = harness.parts.iter().find(|part| part.kind == PartKind::Jack);
+    let plug = harness.parts.iter().find(|part| part.kind == PartKind::Plug);
+    let contacts = jack.zip(plug).into_iter().flat_map(|(jack, plug)| {
+        let pairs = jack.terminals.iter().zip(&plug.terminals);
+        pairs.map(|(a, b)| (*a, *b))
+    });
+    links.chain(contacts).collect()
+}
+
+fn tracks(harness: &Harness) -> Vec<Edge> {
+    let pots = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Pot { .. }));
+    let tracks = pots
+        .flat_map(|part| [(part.terminals[0], part.terminals[1]), (part.terminals[1], part.terminals[2])]);
+    tracks.chain(resistors(harness)).collect()
+}
+
+fn resistors(harness: &Harness) -> Vec<Edge> {
+    let parts = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Resistor { .. }));
+    parts.map(|part| (part.terminals[0], part.terminals[1])).collect()
+}
+
+fn coils_but(harness: &Harness, one: &Part) -> Vec<Edge> {
+    let coils = harness
+        .parts
+        .iter()
+        .filter(|part| matches!(part.kind, PartKind::Coil { .. }) && part.name != one.name);
+    coils.map(|part| (part.terminals[0], part.terminals[1])).collect()
+}
+
+/// Returns, for each terminal, whether the edges lead to it from a start without entering a blocked terminal.
+pub(super) fn reach(harness: &Harness, starts: &[TerminalId], edges: &[Edge], blocked: &[bool]) -> Vec<bool> {
+    let open = |id: TerminalId| !blocked.get(id.0).copied().unwrap_or(false);
+    let mut reached = vec![false; harness.terminals.len()];
+    let mut todo: Vec<TerminalId> = starts.to_vec();
+    while let Some(at) = todo.pop() {
+        if std::mem::replace(&mut reached[at.0], true) {
+            continue;
+        }
+        for (a, b) in edges {
+            let next = if *a == at { *b } else { *a };
+            if (*a == at || *b == at) && open(next) && !reached[next.0] {
+                todo.push(next);
+            }
+        }
+    }
+    reached
+}

@@ -1,0 +1,57 @@
+//! What a person calls a terminal: its function first, its number second.
+
+use super::file::KindEntry;
+use super::{Harness, PartKind, PotRole, TerminalId, check};
+
+/// Returns the title of a terminal before its wires are known.
+pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
+    let function = match (kind, lug) {
+        (KindEntry::Surface, _) => return part.to_owned(),
+        (KindEntry::Coil { .. }, "hot") => "hot end",
+        (KindEntry::Coil { .. }, _) => "ground end",
+        (KindEntry::Pot { .. }, "lug1") => "zero-end lug (lug 1)",
+        (KindEntry::Pot { .. }, "lug2") => "wiper lug (lug 2)",
+        (KindEntry::Pot { .. }, "lug3") => "full-end lug (lug 3)",
+        (KindEntry::Capacitor { .. } | KindEntry::Resistor { .. }, leg) => {
+            return format!("leg {leg} of the {part}");
+        }
+        (_, "case") => "case",
+        (_, "frame") => "frame",
+        (_, lug) => return format!("{lug} lug of the {part}"),
+    };
+    format!("{function} of the {part}")
+}
+
+/// Renames the lugs of each volume pot by what they do: input, output, ground.
+pub(super) fn name_volume_lugs(harness: &mut Harness) {
+    let hot = hot_net(harness);
+    let ground = check::ground_net(harness);
+    for part in harness.parts.clone() {
+        let (PartKind::Pot { role: PotRole::Volume, .. }, [one, two, three, _]) =
+            (&part.kind, &part.terminals[..])
+        else {
+            continue;
+        };
+        if ground[one.0] {
+            rename(harness, *one, "ground lug (lug 1)", &part.title);
+        }
+        if hot[three.0] {
+            rename(harness, *two, "output lug (lug 2)", &part.title);
+            rename(harness, *three, "input lug (lug 3)", &part.title);
+        } else if hot[two.0] {
+            rename(harness, *two, "input lug (lug 2)", &part.title);
+            rename(harness, *three, "output lug (lug 3)", &part.title);
+        }
+    }
+}
+
+fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
+    harness.terminals[id.0].title = format!("{function} of the {part}");
+}
+
+/// Returns, for each terminal, whether wire alone joins it to the hot end of a coil.
+fn hot_net(harness: &Harness) -> Vec<bool> {
+    let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
+    let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
+    check::reach(harness, &starts, &check::wires(harness), &[])
+}

@@ -1,0 +1,133 @@
+//! The values of parts: read as people write them, and refused where no such part is made.
+
+use super::mistake::Mistake;
+use super::{PotRole, Taper};
+use crate::units::{self, Farads, Henries, Ohms, Seconds, UnitError, Written};
+
+/// How unsure the law of a linear track is: the logit of its share at half rotation.
+const LINEAR_SPREAD: f64 = 0.1;
+
+/// How unsure the law of an audio track is: parts sold as audio have 10 % to 30 % at half rotation.
+const AUDIO_SPREAD: f64 = 0.45;
+
+/// A quantity's name in messages with the values that real parts have.
+struct Band {
+    what: &'static str,
+    low: f64,
+    high: f64,
+    allowed: &'static str,
+}
+
+const COIL_OHMS: Band =
+    Band { what: "the resistance of a coil", low: 100.0, high: 100e3, allowed: "100 Ω and 100 kΩ" };
+const COIL_HENRIES: Band =
+    Band { what: "the inductance of a coil", low: 1e-3, high: 50.0, allowed: "1 mH and 50 H" };
+const COIL_FARADS: Band =
+    Band { what: "the capacitance of a coil", low: 1e-12, high: 10e-9, allowed: "1 pF and 10 nF" };
+const TRACK: Band = Band { what: "the track of a pot", low: 1e3, high: 10e6, allowed: "1 kΩ and 10 MΩ" };
+const RESISTOR: Band = Band { what: "a resistor", low: 1.0, high: 100e6, allowed: "1 Ω and 100 MΩ" };
+const CAPACITOR: Band = Band { what: "a capacitor", low: 1e-12, high: 100e-6, allowed: "1 pF and 100 uF" };
+const JOINT: Band = Band { what: "the resistance of a joint", low: 0.0, high: 1.0, allowed: "0 Ω and 1 Ω" };
+const OPENING: Band =
+    Band { what: "the time to open a place", low: 0.0, high: 7200.0, allowed: "0 s and 2 h" };
+const SHARE: Band = Band { what: "a tolerance", low: 0.0, high: 0.9, allowed: "0% and 90%" };
+
+pub(super) fn coil_ohms(written: &str) -> Result<Ohms, Mistake> {
+    within(&COIL_OHMS, written, ohms).map(Ohms::new)
+}
+
+pub(super) fn coil_henries(written: &str) -> Result<Henries, Mistake> {
+    within(&COIL_HENRIES, written, henries).map(Henries::new)
+}
+
+pub(super) fn coil_farads(written: &str) -> Result<Farads, Mistake> {
+    within(&COIL_FARADS, written, farads).map(Farads::new)
+}
+
+pub(super) fn resistor(written: &str) -> Result<Ohms, Mistake> {
+    within(&RESISTOR, written, ohms).map(Ohms::new)
+}
+
+pub(super) fn capacitor(written: &str) -> Result<Farads, Mistake> {
+    within(&CAPACITOR, written, farads).map(Farads::new)
+}
+
+pub(super) fn joint(written: &str) -> Result<Ohms, Mistake> {
+    within(&JOINT, written, ohms).map(Ohms::new)
+}
+
+pub(super) fn opening(written: &str) -> Result<Seconds, Mistake> {
+    within(&OPENING, written, seconds).map(Seconds::new)
+}
+
+pub(super) fn share(written: &str) -> Result<f64, Mistake> {
+    within(&SHARE, written, units::parse_share)
+}
+
+/// Reads a track such as `500k audio`: its value and its law.
+pub(super) fn track(written: &str) -> Result<(Ohms, Taper), Mistake> {
+    let Some((value, word)) = written.trim().rsplit_once(' ') else {
+        within(&TRACK, written, ohms)?;
+        return Err(Mistake::NoTaper { written: written.to_owned() });
+    };
+    let value = within(&TRACK, value.trim(), ohms)?;
+    Ok((Ohms::new(value), taper(word)?))
+}
+
+/// Stands in for the law of a track that could not be read.
+pub(super) const NO_TAPER: Taper = Taper { half: 0.5, spread: LINEAR_SPREAD };
+
+fn taper(word: &str) -> Result<Taper, Mistake> {
+    match word {
+        "linear" => Ok(Taper { half: 0.5, spread: LINEAR_SPREAD }),
+        "audio" => Ok(Taper { half: 0.15, spread: AUDIO_SPREAD }),
+        "reverse" => Ok(Taper { half: 0.85, spread: AUDIO_SPREAD }),
+        other => Err(Mistake::Taper { word: other.to_owned() }),
+    }
+}
+
+fn ohms(written: &str) -> Result<f64, UnitError> {
+    units::parse_ohms(written).map(|found: Written<Ohms>| found.value.get())
+}
+
+fn farads(written: &str) -> Result<f64, UnitError> {
+    units::parse_farads(written).map(|found: Written<Farads>| found.value.get())
+}
+
+fn henries(written: &str) -> Result<f64, UnitError> {
+    units::parse_henries(written).map(|found: Written<Henries>| found.value.get())
+}
+
+fn seconds(written: &str) -> Result<f64, UnitError> {
+    units::parse_seconds(written).map(|found: Written<Seconds>| found.value.get())
+}
+
+fn within(band: &Band, written: &str, parse: fn(&str) -> Result<f64, UnitError>) -> Result<f64, Mistake> {
+    let value = parse(written)?;
+    if (band.low..=band.high).contains(&value) {
+        return Ok(value);
+    }
+    Err(Mistake::Range {
+        what: band.what,
+        written: written.to_owned(),
+        allowed: band.allowed,
+        guess: guess(band, written, parse),
+    })
+}
+
+/// Returns the value with the multiplier that was probably left out.
+fn guess(band: &Band, written: &str, parse: fn(&str) -> Result<f64, UnitError>) -> Option<String> {
+    let fits =
+        |text: &String| parse(text).is_ok_and(|value| value > 0.0 && (band.low..=band.high).contains(&value));
+    let end = written.find(|c: char| !(c.is_ascii_digit() || c == '.'))?;
+    ["k", "M", "p", "n"].iter().map(|multiplier| format!("{}{multiplier}", &written[..end])).find(fits)
+}
+
+/// Returns what the role word of a file means.
+pub(super) fn role(entry: super::file::RoleEntry) -> PotRole {
+    match entry {
+        super::file::RoleEntry::Volume => PotRole::Volume,
+        super::file::RoleEntry::Tone => PotRole::Tone,
+        super::file::RoleEntry::Blend => PotRole::Blend,
+    }
+}

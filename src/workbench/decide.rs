@@ -1,0 +1,257 @@
+//! What a command leads to.
+
+use super::situation::{CANNOT_TELL, Situation, TreeState};
+use super::{Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects};
+use crate::advisor;
+use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
+use crate::readings::{Measurement, Reading, Shown, parse_entry};
+
+type Decided = Result<Vec<Event>, WorkbenchError>;
+
+/// Returns the events a command leads to.
+pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
+    match command {
+        Command::Record { text, measurement } => record(bench, text, measurement.as_ref()),
+        Command::Answer { answer } => answered(bench, *answer),
+        Command::Correct { id, text } => correct(bench, *id, text),
+        Command::Withdraw { id, reason } => withdraw(bench, *id, reason),
+        Command::Skip { reason } => skip(bench, reason),
+        Command::Choose { .. } => Ok(Vec::new()),
+        Command::SetAccess(access) => Ok(vec![Event::AccessChanged { access: *access }]),
+        Command::SeeCaution { key } => see(key),
+        Command::Conclude { faults } => conclude(bench, faults),
+        Command::Repair { what, minutes } => repair(bench, what, *minutes),
+        Command::Prove { index, text } => prove(bench, *index, text),
+        Command::Close(outcome) => close(bench, outcome),
+        Command::Undo if bench.job.can_undo() => Ok(vec![Event::Undone]),
+        Command::Undo => Err(WorkbenchError::Nothing("undo")),
+        Command::Redo if bench.job.can_redo() => Ok(vec![Event::Redone]),
+        Command::Redo => Err(WorkbenchError::Nothing("redo")),
+    }
+}
+
+fn finding(bench: &Workbench, doing: &'static str) -> Result<(), WorkbenchError> {
+    match stage(&bench.job) {
+        Stage::Finding => Ok(()),
+        _ => Err(WorkbenchError::Stage {
+            doing,
+            because: "the fault has been named; undo that first".to_owned(),
+        }),
+    }
+}
+
+/// Returns the measurement that is asked for, and who asks for it.
+fn asked(bench: &Workbench) -> Option<(Measurement, Speaker)> {
+    let of = |step: &StepView| match &step.ask {
+        Ask::Measure(measurement) => Some((measurement.clone(), step.speaker)),
+        Ask::Question { .. } => None,
+    };
+    let step = bench.view.step.as_ref().and_then(of);
+    step.or_else(|| bench.view.alternatives.first().and_then(of))
+}
+
+fn record(bench: &Workbench, text: &str, measurement: Option<&Measurement>) -> Decided {
+    finding(bench, "recording a reading")?;
+    let asked = asked(bench);
+    let (measurement, asked_by) = match (measurement, asked) {
+        (Some(own), Some((asked, speaker))) if *own == asked => (asked, speaker),
+        (Some(own), _) => (own.clone(), Speaker::Technician),
+        (None, Some(asked)) => asked,
+        (None, None) => return Err(WorkbenchError::NothingAsked),
+    };
+    let healthy = bench.engine.healthy(&measurement)?;
+    let seconds = advisor::seconds(bench.engine.harness(), &measurement, &bench.situation.stand);
+    let reading = read(&measurement, text)?;
+    let id = bench.job.next_reading_id();
+    let event = |leaders| Event::Read { id, reading: reading.clone(), asked_by, healthy, leaders, seconds };
+    let mut events: Vec<Event> = bench
+        .engine
+        .unopened(&measurement, &bench.situation.stand.opened)
+        .into_iter()
+        .map(|place| Event::Opened { place })
+        .collect();
+    let leaders = foreseen(bench, event(Vec::new()))?;
+    events.push(event(leaders));
+    Ok(events)
+}
+
+fn read(measurement: &Measurement, text: &str) -> Result<Reading, WorkbenchError> {
+    let shown =
+        parse_entry(text, measurement.mode, measurement.flex.is_some()).map_err(WorkbenchError::Entry)?;
+    Ok(Reading { measurement: measurement.clone(), typed: text.to_owned(), shown })
+}
+
+/// Returns how the suspects stand once an event is part of the job.
+fn foreseen(bench: &Workbench, event: Event) -> Result<Vec<Standing>, WorkbenchError> {
+    let mut job: Job = bench.job.clone();
+    job.push(Record { at: String::new(), event })?;
+    let situation = Situation::believing(&bench.engine, &job)?;
+    Ok(suspects::standings(&bench.engine, &situation))
+}
+
+fn answered(bench: &Workbench, answer: usize) -> Decided {
+    finding(bench, "answering a question")?;
+    let Some(StepView { ask: Ask::Question { answers }, headline, .. }) = &bench.view.step else {
+        return Err(WorkbenchError::Stage {
+            doing: "answering a question",
+            because: "a reading is asked for, not an answer".to_owned(),
+        });
+    };
+    let chosen = answers.get(answer).ok_or(WorkbenchError::OutOfRange {
+        what: "answer",
+        number: answer + 1,
+        count: answers.len(),
+    })?;
+    Ok(answer_event(bench, headline, chosen).into_iter().collect())
+}
+
+fn answer_event(bench: &Workbench, question: &str, answer: &str) -> Option<Event> {
+    let TreeState::At(tree, step) = &bench.situation.tree else { return None };
+    Some(Event::Answered {
+        tree: bench.engine.trees[*tree].tree().name.clone(),
+        step: step.clone(),
+        question: question.to_owned(),
+        answer: answer.to_owned(),
+    })
+}
+
+fn live(bench: &Workbench, id: ReadingId) -> Result<&Taken, WorkbenchError> {
+    bench.job.live_readings().find(|taken| taken.id == id).ok_or(WorkbenchError::Reading(id))
+}
+
+fn correct(bench: &Workbench, id: ReadingId, text: &str) -> Decided {
+    let taken = live(bench, id)?;
+    let reading = read(&taken.reading.measurement, text)?;
+    let healthy = taken.healthy;
+    let event = |leaders| Event::Corrected { id, reading: reading.clone(), healthy, leaders };
+    let leaders = foreseen(bench, event(Vec::new()))?;
+    Ok(vec![event(leaders)])
+}
+
+fn withdraw(bench: &Workbench, id: ReadingId, reason: &str) -> Decided {
+    live(bench, id)?;
+    let event = |leaders| Event::Withdrawn { id, reason: reason.to_owned(), leaders };
+    let leaders = foreseen(bench, event(Vec::new()))?;
+    Ok(vec![event(leaders)])
+}
+
+fn skip(bench: &Workbench, reason: &str) -> Decided {
+    finding(bench, "skipping a step")?;
+    match &bench.view.step {
+        Some(StepView { ask: Ask::Measure(measurement), .. }) => {
+            Ok(vec![Event::Skipped { measurement: measurement.clone(), reason: reason.to_owned() }])
+        }
+        Some(step) => Ok(answer_event(bench, &step.headline, CANNOT_TELL).into_iter().collect()),
+        None => Err(WorkbenchError::NothingAsked),
+    }
+}
+
+fn see(key: &str) -> Decided {
+    let caution = cautions::caution(key).ok_or_else(|| WorkbenchError::Stage {
+        doing: "acknowledging a caution",
+        because: format!("no caution is called \"{key}\""),
+    })?;
+    Ok(vec![Event::CautionSeen { key: caution.key, text: caution.text }])
+}
+
+fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
+    if stage(&bench.job) == Stage::Closed {
+        return Err(WorkbenchError::Stage {
+            doing: "naming the fault",
+            because: "the job is closed".to_owned(),
+        });
+    }
+    let engine = &bench.engine;
+    let first = faults.first().ok_or(WorkbenchError::Empty { what: "the list of faults" })?;
+    let all = bench.situation.belief.fault_probabilities(&engine.model);
+    let mut probability = 0.0;
+    for id in faults {
+        engine.fault(id)?;
+        probability += engine.model.catalogue.find(id).map_or(0.0, |fault| all[fault.0]);
+    }
+    let known = suspects::ranked(engine, &bench.situation).into_iter().find(|ranked| {
+        let ids: Vec<&str> =
+            ranked.faults.iter().map(|(f, _)| engine.model.catalogue[*f].id.as_str()).collect();
+        ids.len() == faults.len() && faults.iter().all(|id| ids.contains(&id.as_str()))
+    });
+    let fault = engine.fault(first)?;
+    Ok(vec![Event::Concluded {
+        faults: faults.to_vec(),
+        sentence: known.map_or_else(|| fault.sentence.clone(), |ranked| suspects::sentence(engine, &ranked)),
+        probability,
+        repair: fault.repair.text.clone(),
+        minutes: f64::from(fault.repair.minutes),
+    }])
+}
+
+fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
+    match stage(&bench.job) {
+        Stage::Repairing | Stage::Proving if what.trim().is_empty() => {
+            Err(WorkbenchError::Empty { what: "what was done" })
+        }
+        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired {
+            what: what.to_owned(),
+            minutes: if minutes.is_finite() { minutes.max(0.0) } else { 0.0 },
+        }]),
+        Stage::Finding => Err(WorkbenchError::Stage {
+            doing: "recording the repair",
+            because: "the fault has not been named yet".to_owned(),
+        }),
+        Stage::Closed => Err(WorkbenchError::Stage {
+            doing: "recording the repair",
+            because: "the job is closed".to_owned(),
+        }),
+    }
+}
+
+fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
+    if stage(&bench.job) != Stage::Proving {
+        return Err(WorkbenchError::Stage {
+            doing: "recording a proof reading",
+            because: "the repair has not been recorded yet, or the job is closed".to_owned(),
+        });
+    }
+    let list = &bench.view.proof;
+    let next = index.or_else(|| list.iter().position(|proof| proof.passed != Some(true))).unwrap_or(0);
+    let proof = list.get(next).ok_or(WorkbenchError::OutOfRange {
+        what: "proof reading",
+        number: next + 1,
+        count: list.len(),
+    })?;
+    let reading = read(&proof.measurement, text)?;
+    let shown = flexed_pair(reading.shown, proof.measurement.flex.is_some());
+    let healthy: Band = proof.band;
+    Ok(vec![Event::Proved { passed: proof::within(&shown, &healthy), reading, healthy }])
+}
+
+/// A flexed reading typed as one value did not move.
+fn flexed_pair(shown: Shown, flexed: bool) -> Shown {
+    match shown {
+        Shown::Steady(level) if flexed => Shown::Range { low: level, high: level },
+        other => other,
+    }
+}
+
+fn close(bench: &Workbench, outcome: &Outcome) -> Decided {
+    let stop = |because: String| Err(WorkbenchError::Stage { doing: "closing the job", because });
+    match (stage(&bench.job), outcome) {
+        (Stage::Closed, _) => stop("it is closed already".to_owned()),
+        (_, Outcome::Unproven { reason }) if reason.trim().is_empty() => {
+            Err(WorkbenchError::Empty { what: "the reason" })
+        }
+        (_, Outcome::Unproven { .. }) => Ok(vec![Event::Closed { outcome: outcome.clone() }]),
+        (Stage::Proving, Outcome::Cured) => {
+            let open = bench.view.proof.iter().filter(|proof| proof.passed != Some(true)).count();
+            if open == 0 {
+                return Ok(vec![Event::Closed { outcome: Outcome::Cured }]);
+            }
+            stop(format!(
+                "{open} of {} proof readings are missing or outside their band; take them, or close it as unproven with a reason",
+                bench.view.proof.len()
+            ))
+        }
+        (_, Outcome::Cured) => {
+            stop("cured needs a named fault, a repair and its proof readings; close it as unproven with a reason otherwise".to_owned())
+        }
+    }
+}

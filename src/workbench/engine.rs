@@ -1,0 +1,245 @@
+//! Everything that is worked out once for a wiring, a meter and a set of trees.
+
+use std::collections::BTreeSet;
+
+use thiserror::Error;
+
+use crate::advisor::Groups;
+use crate::belief::{Estimate, Expectation};
+use crate::circuit::{self, Harness};
+use crate::faults::Fault;
+use crate::job::Band;
+use crate::prediction::{Audible, Candidates, Cell, Model, Row};
+use crate::readings::{Measurement, Meter};
+use crate::solver::{Deck, SolverError, netlist};
+use crate::source::{Located, Source};
+use crate::trees::{Expected, Fitted, Tree};
+use crate::units::Ohms;
+
+/// What can go wrong before a job is on the bench.
+#[derive(Debug, Error)]
+pub enum EngineError {
+    /// The wiring file is wrong.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Wiring(Vec<Located>),
+    /// A tree does not fit the wiring.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Tree(Vec<Located>),
+    /// The equations have no solution.
+    #[error(transparent)]
+    Solver(#[from] SolverError),
+    /// A measurement names a terminal that the wiring lacks.
+    #[error("unknown terminal \"{name}\"\n  hint: {hint}")]
+    Terminal {
+        /// The name.
+        name: String,
+        /// What is allowed.
+        hint: String,
+    },
+    /// A fault id that the wiring does not have.
+    #[error("unknown fault \"{id}\"\n  hint: {hint}")]
+    Fault {
+        /// The id.
+        id: String,
+        /// What is allowed.
+        hint: String,
+    },
+}
+
+/// A model with its measurements, groups, sounds and trees.
+pub struct Engine {
+    /// The model of the wiring.
+    pub model: Model,
+    /// Every measurement worth considering.
+    pub candidates: Candidates,
+    /// The suspects in groups.
+    pub groups: Groups,
+    /// What every state does to the sound.
+    pub audible: Vec<Audible>,
+    /// The meter in use.
+    pub meter: &'static Meter,
+    /// The trees, fitted to the wiring.
+    pub trees: Vec<Fitted>,
+    prior: Estimate,
+}
+
+impl Engine {
+    /// Works everything out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the wiring or a tree is wrong.
+    pub fn new(wiring: &Source, meter: &'static Meter, trees: &[Tree]) -> Result<Self, EngineError> {
+        let model = Model::new(circuit::load(wiring).map_err(EngineError::Wiring)?);
+        let candidates = model.candidates()?;
+        let groups = Groups::new(&model, &candidates, meter);
+        let audible = model.audible()?;
+        let prior = Estimate::prior(&model.params);
+        let mut engine = Self { model, candidates, groups, audible, meter, trees: Vec::new(), prior };
+        engine.trees = engine.fitted(trees)?;
+        Ok(engine)
+    }
+
+    /// Returns the harness.
+    pub fn harness(&self) -> &Harness {
+        &self.model.harness
+    }
+
+    /// Returns what every state makes a measurement read.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError::Terminal`] when the wiring lacks a probe's terminal.
+    pub fn row(&self, measurement: &Measurement) -> Result<Row, EngineError> {
+        let still = Measurement { flex: None, ..measurement.clone() };
+        if let Some(known) = self.candidates.list.iter().find(|c| c.measurement == still) {
+            return Ok(self.candidates.rows[known.row].clone());
+        }
+        let (red, black) = self.probes(measurement)?;
+        Ok(self.model.bench(&measurement.setting)?.row(red, black))
+    }
+
+    /// Returns the span in which a healthy instrument reads.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the measurement cannot be predicted.
+    pub fn healthy(&self, measurement: &Measurement) -> Result<Band, EngineError> {
+        let (red, black) = self.probes(measurement)?;
+        let cell = self.model.bench(&measurement.setting)?.cell(0, red, black);
+        Ok(self.band(&cell, &self.prior))
+    }
+
+    /// Returns the span in which a measurement reads under a fault; a fault of unknown size spans all its sizes.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when there is no such fault or terminal.
+    pub fn predict(&self, measurement: &Measurement, fault: &str) -> Result<Band, EngineError> {
+        let fault = self.fault(fault)?;
+        let (red, black) = self.probes(measurement)?;
+        let bench = self.model.bench(&measurement.setting)?;
+        let states = self.states_of(fault);
+        let bands: Vec<Band> =
+            states.into_iter().map(|state| self.band(&bench.cell(state, red, black), &self.prior)).collect();
+        Ok(spanned(&bands))
+    }
+
+    /// Returns a SPICE deck of a measurement under a fault; `None` when there is no path.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when there is no such fault or terminal.
+    pub fn netlist(
+        &self,
+        measurement: &Measurement,
+        fault: Option<&str>,
+    ) -> Result<Option<String>, EngineError> {
+        let (red, black) = self.probes(measurement)?;
+        let states = match fault {
+            Some(fault) => self.states_of(self.fault(fault)?),
+            None => vec![0],
+        };
+        let state = states.get(states.len().saturating_sub(1) / 2).copied().unwrap_or(0);
+        let deck = Deck {
+            harness: self.harness(),
+            network: self.model.network_of(state),
+            values: &self.model.values,
+            at: &self.model.positions(&measurement.setting),
+            change: &self.model.hypotheses.states[state].change,
+        };
+        let title = format!(
+            "{}: {}; {}",
+            self.harness().name,
+            measurement.sentence(self.harness()),
+            fault.unwrap_or("healthy")
+        );
+        Ok(netlist(deck, red, black, &title))
+    }
+
+    /// Returns the span of a cell under an estimate of the part values.
+    pub fn band(&self, cell: &Cell, estimate: &Estimate) -> Band {
+        let expected = Expectation::new(cell, estimate, self.meter);
+        let shown = |ohms: f64| (ohms < self.meter.ceiling().get()).then(|| Ohms::new(ohms));
+        let (low, high) = expected.band().map_or((None, None), |(low, high)| (shown(low), shown(high)));
+        let ohms = expected.middle.and_then(|middle| shown(middle.exp_m1().max(0.0)));
+        Band { ohms, low, high }
+    }
+
+    /// Returns the fault with this id.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError::Fault`] when there is none.
+    pub fn fault(&self, id: &str) -> Result<&Fault, EngineError> {
+        let found = self.model.catalogue.find(id).map(|fault| &self.model.catalogue[fault]);
+        found.ok_or_else(|| {
+            let known: Vec<&str> =
+                self.model.catalogue.faults.iter().map(|fault| fault.id.as_str()).collect();
+            let hint = match crate::source::nearest(id, known) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => format!("`lugwise faults {}` lists them", self.harness().name),
+            };
+            EngineError::Fault { id: id.to_owned(), hint }
+        })
+    }
+
+    fn states_of(&self, fault: &Fault) -> Vec<usize> {
+        let states = &self.model.hypotheses.states;
+        fault.variants.iter().filter_map(|v| states.iter().position(|s| s.change == v.change)).collect()
+    }
+
+    fn probes(&self, measurement: &Measurement) -> Result<(circuit::NodeId, circuit::NodeId), EngineError> {
+        self.model.probes(measurement).ok_or_else(|| {
+            let harness = self.harness();
+            let missing =
+                [&measurement.red, &measurement.black].into_iter().find(|n| harness.terminal(n).is_none());
+            let name = missing.cloned().unwrap_or_default();
+            let known: Vec<&str> = harness.terminals.iter().map(|t| t.name.as_str()).collect();
+            EngineError::Terminal {
+                hint: crate::source::advice(&name, &known, "the terminals are", '"'),
+                name,
+            }
+        })
+    }
+
+    fn fitted(&self, trees: &[Tree]) -> Result<Vec<Fitted>, EngineError> {
+        let expected = |measurement: &Measurement| {
+            let healthy = self.healthy(measurement).ok();
+            let reads = healthy.filter(|band| band.ohms.is_some());
+            let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
+            Expected {
+                healthy: reads.map(|band| (at(band.low), at(band.ohms), at(band.high))),
+                volume_alone: self.model.volume_alone(&measurement.setting),
+            }
+        };
+        let mut fitted = Vec::new();
+        let mut errors = Vec::new();
+        for tree in trees {
+            match tree.fit(self.harness(), &expected) {
+                Ok(tree) => fitted.push(tree),
+                Err(located) => errors.extend(located),
+            }
+        }
+        if errors.is_empty() { Ok(fitted) } else { Err(EngineError::Tree(errors)) }
+    }
+
+    /// Returns the names of the places that must be opened for a measurement and are not yet open.
+    pub fn unopened(&self, measurement: &Measurement, opened: &BTreeSet<circuit::PlaceId>) -> Vec<String> {
+        let places = crate::advisor::places(self.harness(), measurement);
+        places.into_iter().filter(|p| !opened.contains(p)).map(|p| self.harness()[p].name.clone()).collect()
+    }
+}
+
+/// Returns the span over several spans: from the lowest to the highest, with the middle one's value.
+fn spanned(bands: &[Band]) -> Band {
+    let value = |ohms: Option<Ohms>| ohms.map_or(f64::INFINITY, Ohms::get);
+    let mut sorted = bands.to_vec();
+    sorted.sort_by(|a, b| value(a.ohms).total_cmp(&value(b.ohms)));
+    let finite = |ohms: f64| ohms.is_finite().then(|| Ohms::new(ohms));
+    Band {
+        ohms: sorted.get(sorted.len().saturating_sub(1) / 2).and_then(|band| band.ohms),
+        low: finite(sorted.iter().map(|band| value(band.low)).fold(f64::INFINITY, f64::min)),
+        high: finite(sorted.iter().map(|band| value(band.high)).fold(0.0, f64::max)),
+    }
+}

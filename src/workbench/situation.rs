@@ -1,0 +1,265 @@
+//! Where a job stands: the belief after all its evidence, where its tree is, what is worth measuring.
+
+use std::collections::BTreeSet;
+
+use super::engine::{Engine, EngineError};
+use crate::advisor::{self, Circumstances, Proposal, Stand};
+use crate::belief::Belief;
+use crate::circuit::PlaceId;
+use crate::faults::{FaultId, Kind};
+use crate::job::{Event, Job, ReadingId};
+use crate::readings::{Access, Measurement, Reading, Setting, Shown};
+use crate::trees::{Fitted, Then, Walk};
+
+/// The answer recorded when a question cannot be answered.
+pub const CANNOT_TELL: &str = "can't tell";
+
+/// What moved the belief.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Evidence {
+    /// The complaint.
+    Complaint,
+    /// An answer to a question.
+    Answer,
+    /// A reading.
+    Reading(ReadingId),
+}
+
+/// Where the tree is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum TreeState {
+    /// No tree is for this complaint.
+    None,
+    /// At a step of the tree with this index.
+    At(usize, String),
+    /// Left or ended, with what it said last.
+    Over(usize, String),
+}
+
+/// Where a job stands.
+pub struct Situation {
+    /// The belief after all evidence.
+    pub belief: Belief,
+    /// What each piece of evidence was, in order.
+    pub evidence: Vec<Evidence>,
+    /// Readings that fit nothing better than a slip does.
+    pub surprising: Vec<ReadingId>,
+    /// Where the tree is.
+    pub tree: TreeState,
+    /// What is worth measuring, best first.
+    pub proposals: Vec<Proposal>,
+    /// Where the bench stands.
+    pub stand: Stand,
+    /// The leading decision.
+    pub leader: usize,
+    /// Its probability.
+    pub probability: f64,
+}
+
+impl Situation {
+    /// Works out where a job stands, and what is worth measuring next.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn new(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
+        let mut situation = Self::believing(engine, job)?;
+        let spent = spent(job);
+        let circumstances =
+            Circumstances { access: job.access(), stand: situation.stand.clone(), spent: &spent };
+        situation.proposals = advisor::propose(
+            &engine.model,
+            &engine.candidates,
+            &engine.groups,
+            &situation.belief,
+            engine.meter,
+            &circumstances,
+        );
+        Ok(situation)
+    }
+
+    /// Works out what is believed, without looking for the next measurement.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn believing(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
+        let mut gathered = gather(engine, job)?;
+        let tree = walk(engine, job, &mut gathered);
+        let Gathered { belief, evidence, surprising } = gathered;
+        let (leader, probability) = advisor::leader(&engine.groups, &belief);
+        let stand = stand(engine, job);
+        Ok(Self { belief, evidence, surprising, tree, proposals: Vec::new(), stand, leader, probability })
+    }
+
+    /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.
+    pub fn done(&self, job: &Job) -> bool {
+        self.sure(job) || (self.proposals.is_empty() && !matches!(self.tree, TreeState::At(..)))
+    }
+
+    /// Returns whether the leading decision is sure enough to act on.
+    pub fn sure(&self, job: &Job) -> bool {
+        self.probability >= advisor::SURE
+            && (job.live_readings().next().is_some() || !job.answers().is_empty())
+    }
+}
+
+struct Gathered {
+    belief: Belief,
+    evidence: Vec<Evidence>,
+    surprising: Vec<ReadingId>,
+}
+
+/// Returns the belief from complaint and readings; answers are added while the tree is walked.
+fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
+    let mut belief = Belief::prior(&engine.model);
+    let mut evidence = Vec::new();
+    let mut surprising = Vec::new();
+    if !job.intake().symptoms.is_empty() {
+        belief.hear(&complaint(engine, job));
+        evidence.push(Evidence::Complaint);
+    }
+    for taken in job.live_readings() {
+        let row = engine.row(&taken.reading.measurement)?;
+        belief.read(&engine.model, engine.meter, &taken.reading, &row);
+        evidence.push(Evidence::Reading(taken.id));
+        if belief.foretold().last().is_some_and(|foretold| *foretold < 0.0) {
+            surprising.push(taken.id);
+        }
+    }
+    Ok(Gathered { belief, evidence, surprising })
+}
+
+fn complaint(engine: &Engine, job: &Job) -> Vec<f64> {
+    let mut likelihoods = vec![1.0; engine.model.hypotheses.list.len()];
+    for &symptom in &job.intake().symptoms {
+        let each = engine.model.complaint_likelihood(&engine.audible, symptom);
+        likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
+    }
+    likelihoods
+}
+
+/// Follows the job's tree through its events.
+fn walk(engine: &Engine, job: &Job, gathered: &mut Gathered) -> TreeState {
+    let symptoms = &job.intake().symptoms;
+    let of = |tree: &Fitted| symptoms.iter().position(|&s| s == tree.tree().complaint);
+    let chosen = (0..engine.trees.len())
+        .filter(|&t| of(&engine.trees[t]).is_some())
+        .min_by_key(|&t| of(&engine.trees[t]));
+    let Some(index) = chosen else { return TreeState::None };
+    let tree = &engine.trees[index];
+    let mut at = tree.start();
+    for record in job.counting() {
+        at = follow(engine, job, tree, at, &record.event, gathered);
+    }
+    match settle(engine, job, tree, at) {
+        Walk::Step(step) => TreeState::At(index, step),
+        Walk::Left { why } => TreeState::Over(index, why),
+        Walk::Ended { hint } => TreeState::Over(index, hint),
+    }
+}
+
+fn follow(
+    engine: &Engine,
+    job: &Job,
+    tree: &Fitted,
+    at: Walk,
+    event: &Event,
+    gathered: &mut Gathered,
+) -> Walk {
+    let Walk::Step(step) = &at else { return at };
+    match event {
+        Event::Read { id, .. } => match job.live_readings().find(|taken| taken.id == *id) {
+            Some(taken) => after(tree, step, &taken.reading).unwrap_or(at),
+            None => at,
+        },
+        Event::Skipped { measurement, .. } if tree.measurement(step).as_ref() == Some(measurement) => {
+            tree.after_cannot(step)
+        }
+        Event::Answered { tree: name, step: answered, answer, .. }
+            if *name == tree.tree().name && answered == step =>
+        {
+            let index = tree.answers(step).iter().position(|a| a.answer == *answer);
+            if let Some(index) = index {
+                gathered.belief.hear(&cable_evidence(engine, tree, step, index));
+                gathered.evidence.push(Evidence::Answer);
+            }
+            index.map_or_else(|| tree.after_cannot(step), |index| tree.after_answer(step, index))
+        }
+        _ => at,
+    }
+}
+
+/// Returns where a reading leads from a step, also when it passes a question over.
+fn after(tree: &Fitted, step: &str, reading: &Reading) -> Option<Walk> {
+    let asked = |step: &str| tree.measurement(step).is_some_and(|m| m == reading.measurement);
+    if asked(step) {
+        return Some(tree.after_reading(step, &reading.shown));
+    }
+    match tree.after_cannot(step) {
+        Walk::Step(next) if tree.measurement(step).is_none() && asked(&next) => {
+            Some(tree.after_reading(&next, &reading.shown))
+        }
+        _ => None,
+    }
+}
+
+/// Passes over steps that need more access than there is, and those whose reading is already there.
+fn settle(engine: &Engine, job: &Job, tree: &Fitted, mut at: Walk) -> Walk {
+    while let Walk::Step(step) = &at {
+        let Some(measurement) = tree.measurement(step) else { break };
+        let known = job.live_readings().find(|taken| taken.reading.measurement == measurement);
+        at = match known {
+            Some(taken) => tree.after_reading(step, &taken.reading.shown),
+            None if !advisor::allowed(engine.harness(), &measurement, job.access()) => {
+                tree.after_cannot(step)
+            }
+            None => break,
+        };
+    }
+    at
+}
+
+/// Returns what an answer says of each hypothesis, where the question tells the instrument from what hangs on it.
+///
+/// Swapping cable and amplifier is trusted nine times out of ten (common practice, no source).
+fn cable_evidence(engine: &Engine, tree: &Fitted, step: &str, answer: usize) -> Vec<f64> {
+    let answers = tree.answers(step);
+    let acquits = |a: &crate::trees::Answer| a.then == Then::NotTheInstrument;
+    let (acquitted, tells) = (acquits(&answers[answer]), answers.iter().any(acquits));
+    let outside = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind == Kind::NothingWrong;
+    engine
+        .model
+        .hypotheses
+        .list
+        .iter()
+        .map(|hypothesis| match (tells, acquitted, hypothesis.faults.iter().any(outside)) {
+            (false, ..) => 1.0,
+            (true, true, true) | (true, false, false) => 0.9,
+            (true, true, false) | (true, false, true) => 0.1,
+        })
+        .collect()
+}
+
+fn stand(engine: &Engine, job: &Job) -> Stand {
+    let last = job.live_readings().last().map(|taken| &taken.reading.measurement);
+    let named = job.opened().iter().filter_map(|name| engine.harness().place(name));
+    let reached = job.live_readings().flat_map(|t| advisor::places(engine.harness(), &t.reading.measurement));
+    let opened: BTreeSet<PlaceId> = named.chain(reached).collect();
+    Stand {
+        setting: last.map_or_else(|| Setting::reference(engine.harness()), |m| m.setting.clone()),
+        probes: last.map(|m| (m.red.clone(), m.black.clone())),
+        opened,
+    }
+}
+
+/// Returns the measurements that were taken, and those that cannot be done with today's access.
+fn spent(job: &Job) -> Vec<Measurement> {
+    let taken = job.live_readings().filter(|t| !matches!(t.reading.shown, Shown::Beep(_)));
+    let skipped = job.skipped().iter().filter(|skip| !widened(skip.access, job.access()));
+    taken.map(|t| t.reading.measurement.clone()).chain(skipped.map(|s| s.measurement.clone())).collect()
+}
+
+fn widened(then: Access, now: Access) -> bool {
+    now > then
+}

@@ -1,0 +1,221 @@
+//! Steps as they are shown: what to do, how, why, and what each suspect would read.
+
+use super::engine::{Engine, EngineError};
+use super::situation::{Situation, TreeState};
+use super::suspects::ranked;
+use super::{Ask, ControlView, PredictionView, StepView, words};
+use crate::advisor::{self, Proposal};
+use crate::job::{Band, Job, Speaker};
+use crate::readings::{Access, Measurement};
+use crate::trees::Step;
+use crate::units::Ohms;
+
+/// How many groups are shown with what they would read.
+const PREDICTED: usize = 4;
+/// How many other steps are offered.
+const ALTERNATIVES: usize = 5;
+
+/// Returns the step to show and the alternatives to it.
+pub(super) fn steps(
+    engine: &Engine,
+    job: &Job,
+    situation: &Situation,
+    chosen: Option<&Measurement>,
+) -> Result<(Option<StepView>, Vec<StepView>), EngineError> {
+    let proposed: Result<Vec<StepView>, EngineError> =
+        varied(engine, situation).into_iter().map(|p| proposal(engine, situation, p)).collect();
+    let mut proposed = proposed?;
+    let first = match (&situation.tree, chosen) {
+        (_, Some(measurement)) => Some(own(engine, situation, measurement)?),
+        (TreeState::At(tree, step), None) => {
+            Some(tree_step(engine, job, situation, *tree, step, &mut proposed)?)
+        }
+        _ if proposed.is_empty() => None,
+        _ => Some(proposed.remove(0)),
+    };
+    if let Some(first) = &first {
+        proposed.retain(|other| other.ask != first.ask);
+    }
+    proposed.truncate(ALTERNATIVES);
+    Ok((first, proposed))
+}
+
+/// Returns the best proposals, the first few of them with different probes: a choice among equals is none.
+fn varied<'s>(engine: &Engine, situation: &'s Situation) -> Vec<&'s Proposal> {
+    let measurement = |p: &Proposal| &engine.candidates.list[p.candidate].measurement;
+    let mut picked: Vec<&Proposal> = Vec::new();
+    let mut rest: Vec<&Proposal> = Vec::new();
+    for proposal in &situation.proposals {
+        let m = measurement(proposal);
+        let same = |other: &&Proposal| {
+            let other = measurement(other);
+            (&other.red, &other.black, &other.flex) == (&m.red, &m.black, &m.flex)
+        };
+        if picked.iter().any(same) { rest.push(proposal) } else { picked.push(proposal) }
+    }
+    picked.into_iter().chain(rest).take(ALTERNATIVES + 1).collect()
+}
+
+fn proposal(engine: &Engine, situation: &Situation, proposal: &Proposal) -> Result<StepView, EngineError> {
+    let measurement = &engine.candidates.list[proposal.candidate].measurement;
+    let mut view = measured(engine, situation, measurement)?;
+    view.bits = proposal.bits;
+    view.why = why(&view);
+    Ok(view)
+}
+
+fn own(engine: &Engine, situation: &Situation, measurement: &Measurement) -> Result<StepView, EngineError> {
+    let mut view = measured(engine, situation, measurement)?;
+    view.why = why(&view);
+    Ok(view)
+}
+
+/// Returns a measurement as a step, with everything but its reason.
+fn measured(
+    engine: &Engine,
+    situation: &Situation,
+    measurement: &Measurement,
+) -> Result<StepView, EngineError> {
+    let harness = engine.harness();
+    let healthy = engine.healthy(measurement)?;
+    let open_first = advisor::to_open(harness, measurement, &situation.stand);
+    let places: Vec<_> = advisor::places(harness, measurement).into_iter().collect();
+    let known =
+        situation.proposals.iter().find(|p| engine.candidates.list[p.candidate].measurement == *measurement);
+    Ok(StepView {
+        ask: Ask::Measure(measurement.clone()),
+        speaker: Speaker::Advisor,
+        tree: None,
+        headline: words::headline(harness, measurement),
+        dial: words::dial(
+            measurement,
+            &engine.meter.range_for(healthy.ohms.unwrap_or(engine.meter.ceiling())),
+        ),
+        red: words::terminal(harness, &measurement.red),
+        black: words::terminal(harness, &measurement.black),
+        controls: controls(situation, measurement),
+        place: words::places(harness, &places),
+        open_first: open_first.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
+        flex: measurement.flex.as_deref().map(|flex| words::flexing(harness, flex)).unwrap_or_default(),
+        why: String::new(),
+        healthy: words::band(&healthy),
+        healthy_band: Some(healthy),
+        predictions: predictions(engine, situation, measurement)?,
+        bits: known.map_or(0.0, |p| p.bits),
+        seconds: advisor::seconds(harness, measurement, &situation.stand),
+    })
+}
+
+fn controls(situation: &Situation, measurement: &Measurement) -> Vec<ControlView> {
+    let moved = measurement.setting.moved(&situation.stand.setting);
+    let view = |(name, stand): (&String, &crate::readings::Stand)| ControlView {
+        name: name.clone(),
+        stand: stand.to_string(),
+        moved: moved.contains(&name.as_str()),
+    };
+    measurement.setting.0.iter().map(view).collect()
+}
+
+fn predictions(
+    engine: &Engine,
+    situation: &Situation,
+    measurement: &Measurement,
+) -> Result<Vec<PredictionView>, EngineError> {
+    let row = engine.row(measurement)?;
+    let weights = situation.belief.weights();
+    let view = |ranked: &super::suspects::Ranked| {
+        let members = &engine.groups.decisions[ranked.decision];
+        let heaviest =
+            members.iter().copied().max_by(|&a, &b| weights[a].total_cmp(&weights[b])).unwrap_or(0);
+        let hypothesis = &engine.model.hypotheses.list[heaviest];
+        let band = match hypothesis.behaviour {
+            crate::prediction::Behaviour::Anything => {
+                Band { ohms: None, low: Some(Ohms::new(0.0)), high: None }
+            }
+            _ => engine.band(&row[hypothesis.state], situation.belief.estimate(heaviest)),
+        };
+        let comes_and_goes =
+            matches!(hypothesis.behaviour, crate::prediction::Behaviour::ComesAndGoes { .. });
+        let text = match hypothesis.behaviour {
+            crate::prediction::Behaviour::Anything => "anything".to_owned(),
+            _ if comes_and_goes => format!("{} when it shows", words::band(&band)),
+            _ => words::band(&band),
+        };
+        let sentence = super::suspects::sentence(engine, ranked);
+        PredictionView { sentence, probability: ranked.probability, band, text }
+    };
+    Ok(ranked(engine, situation).iter().take(PREDICTED).map(view).collect())
+}
+
+fn why(view: &StepView) -> String {
+    let opening = if view.open_first.is_empty() { "" } else { ", opening included," };
+    let told = match view.predictions.iter().map(|p| &p.text).collect::<std::collections::BTreeSet<_>>().len()
+    {
+        0 | 1 => "It separates the leading suspects from the rest",
+        _ => "The leading suspects would read differently here",
+    };
+    format!(
+        "{told}: {:.2} bits expected in about {}{opening} the most for the time.",
+        view.bits,
+        crate::units::show_seconds(crate::units::Seconds::new(view.seconds.round()))
+    )
+}
+
+fn tree_step(
+    engine: &Engine,
+    job: &Job,
+    situation: &Situation,
+    tree: usize,
+    step: &str,
+    proposed: &mut Vec<StepView>,
+) -> Result<StepView, EngineError> {
+    let fitted = &engine.trees[tree];
+    let mut view = match fitted.measurement(step) {
+        Some(measurement) => measured(engine, situation, &measurement)?,
+        None => question(fitted.answers(step).iter().map(|a| a.answer.clone()).collect()),
+    };
+    if matches!(view.ask, Ask::Question { .. }) {
+        if let crate::trees::Walk::Step(next) = fitted.after_cannot(step) {
+            if let Some(measurement) = fitted.measurement(&next) {
+                let mut passed = measured(engine, situation, &measurement)?;
+                spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
+                proposed.insert(0, passed);
+            }
+        }
+    }
+    spoken(&mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
+    Ok(view)
+}
+
+/// Puts the tree's own words into a step.
+fn spoken(view: &mut StepView, tree: &str, step: Option<&Step>, access: Access) {
+    view.speaker = Speaker::Tree;
+    view.tree = Some(tree.to_owned());
+    if let Some(step) = step {
+        let on_telephone = step.telephone.as_ref().filter(|_| access == Access::Telephone);
+        view.headline = on_telephone.unwrap_or(&step.say).clone();
+        view.why.clone_from(&step.why);
+    }
+}
+
+fn question(answers: Vec<String>) -> StepView {
+    StepView {
+        ask: Ask::Question { answers },
+        speaker: Speaker::Tree,
+        tree: None,
+        headline: String::new(),
+        dial: String::new(),
+        red: String::new(),
+        black: String::new(),
+        controls: Vec::new(),
+        place: "outside; nothing is opened".to_owned(),
+        open_first: Vec::new(),
+        flex: String::new(),
+        why: String::new(),
+        healthy: String::new(),
+        healthy_band: None,
+        predictions: Vec::new(),
+        bits: 0.0,
+        seconds: 60.0,
+    }
+}
