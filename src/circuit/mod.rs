@@ -4,6 +4,7 @@
 //! coil has a way to the plug. The format is described in DEVELOPERS.md.
 
 mod harness;
+mod network;
 mod file;
 mod mistake;
 mod values;
@@ -17,3 +18,4 @@ pub use built_in::built_in;
 pub use file::FORMAT;
 pub use harness::*;
 pub use load::load;
+pub use network::*;
