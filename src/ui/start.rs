@@ -164,7 +164,7 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
                     out.push(Action::Typed);
                 }
                 small(ui, format!("Code {}", choice.code));
-                soft(ui, &choice.about);
+                soft(ui, if chosen { choice.about.as_str() } else { words::first_sentence(&choice.about) });
             });
         });
     });
@@ -221,9 +221,10 @@ fn symptoms(ui: &mut Ui, desk: &mut Desk) {
             let mut ticked = desk.start.symptoms.contains(&symptom);
             if ui.checkbox(&mut ticked, words::symptom(symptom)).changed() {
                 desk.symptoms_touched = true;
-                match ticked {
-                    true => desk.start.symptoms.push(symptom),
-                    false => desk.start.symptoms.retain(|s| *s != symptom),
+                if ticked {
+                    desk.start.symptoms.push(symptom);
+                } else {
+                    desk.start.symptoms.retain(|s| *s != symptom);
                 }
             }
         }

@@ -134,6 +134,11 @@ pub fn sentence(text: &str) -> String {
     }
 }
 
+/// Returns the first sentence of a text.
+pub fn first_sentence(text: &str) -> &str {
+    text.split_once(". ").map_or(text, |(first, _)| first)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

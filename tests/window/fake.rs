@@ -5,9 +5,11 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use lugwise::draw::{Anchor, Hit, Ink, Picture, Shape, Stroke};
+use lugwise::circuit::{Harness, built_in, load};
+use lugwise::draw::{Marks, Picture, Spot, picture};
 use lugwise::job::{Outcome, Speaker, Standing};
 use lugwise::readings::{Measurement, Mode, Symptom};
+use lugwise::source::Source;
 use lugwise::ui::{Bench, Dialogs, MeterChoice, StartForm, WiringChoice};
 use lugwise::workbench::{Command, Stage, SuspectView, View};
 
@@ -43,7 +45,7 @@ impl Fake {
     /// Makes a bench with no open job.
     pub fn empty(log: &Log) -> Self {
         Self {
-            wirings: vec![wiring("one-pickup", "A1a"), wiring("two-humbuckers", "A2a")],
+            wirings: vec![wiring("one-pickup.ron"), wiring("two-humbuckers.ron")],
             meters: meters(),
             view: None,
             undone: Vec::new(),
@@ -193,7 +195,7 @@ impl Bench for Fake {
     }
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
-        Some(sketch(probes, suspects.len()))
+        Some(drawn(&harness("two-humbuckers.ron"), probes, suspects))
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
@@ -238,67 +240,34 @@ fn meters() -> Vec<MeterChoice> {
     all.map(|(name, title)| MeterChoice { name: name.to_owned(), title: title.to_owned() }).to_vec()
 }
 
-fn wiring(name: &str, code: &str) -> WiringChoice {
+fn wiring(file: &str) -> WiringChoice {
+    let harness = harness(file);
     WiringChoice {
-        name: name.to_owned(),
-        code: code.to_owned(),
-        title: format!("Invented wiring {name}"),
-        about: "Volume and tone for each pickup, a three-way toggle in a shielded cavity, braided leads"
-            .to_owned(),
-        picture: Some(sketch(None, 0)),
+        picture: Some(drawn(&harness, None, &[])),
+        name: harness.name,
+        code: harness.code,
+        title: harness.title,
+        about: harness.about,
     }
 }
 
-fn sketch(probes: Option<&Measurement>, suspects: usize) -> Picture {
-    let solid = |ink, width| Some(Stroke::solid(ink, width));
-    let mut shapes = vec![Shape::Line {
-        from: (60.0, 60.0),
-        to: (340.0, 220.0),
-        stroke: Stroke::solid(Ink::HotWire, 3.0),
-    }];
-    for (x, y, name) in
-        [(60.0, 60.0, "neck pickup"), (200.0, 140.0, "neck volume pot"), (340.0, 220.0, "jack")]
-    {
-        shapes.push(Shape::Circle {
-            at: (x, y),
-            radius: 34.0,
-            stroke: solid(Ink::Part, 2.0),
-            fill: Some(Ink::PartFill),
-        });
-        let (at, size) = ((x, y + 48.0), 14.0);
-        shapes.push(Shape::Text {
-            at,
-            text: name.to_owned(),
-            size,
-            anchor: Anchor::Middle,
-            ink: Ink::Label,
-            bold: false,
-        });
-    }
-    if probes.is_some() {
-        shapes.push(Shape::Circle {
-            at: (340.0, 220.0),
-            radius: 9.0,
-            stroke: None,
-            fill: Some(Ink::RedProbe),
-        });
-    }
-    for index in 0..suspects {
-        let radius = 40.0 + 6.0 * index as f32;
-        shapes.push(Shape::Circle {
-            at: (340.0, 220.0),
-            radius,
-            stroke: solid(Ink::Suspect, 2.0),
-            fill: None,
-        });
-    }
-    let hit =
-        Hit { at: (340.0, 220.0), radius: 34.0, terminal: None, link: None, label: "output jack".to_owned() };
-    Picture {
-        title: "invented wiring".to_owned(),
-        about: String::new(),
-        size: (420.0, 300.0),
-        shapes,
-        hits: vec![hit],
-    }
+fn harness(file: &str) -> Harness {
+    let (name, text) =
+        built_in().iter().find(|(name, _)| *name == file).expect("a wiring that comes with the program");
+    load(&Source::new(*name, *text)).expect("a sound wiring")
+}
+
+fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Picture {
+    let terminal = |name: &str| harness.terminal(name);
+    let spots = |suspect: &SuspectView| -> Vec<_> {
+        let names = suspect.terminals.iter().chain(&suspect.links);
+        names.filter_map(|name| Some((Spot::named(harness, name)?, suspect.probability))).collect()
+    };
+    let marks = Marks {
+        red: probes.and_then(|measurement| terminal(&measurement.red)),
+        black: probes.and_then(|measurement| terminal(&measurement.black)),
+        suspects: suspects.iter().flat_map(spots).collect(),
+        closed_places: Vec::new(),
+    };
+    picture(harness, &marks)
 }

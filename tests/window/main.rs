@@ -71,7 +71,7 @@ fn an_empty_form_is_refused_beside_each_field() {
 #[test]
 fn a_filled_form_starts_a_job() {
     let (mut window, log) = first_screen();
-    window.get_by_label("Invented wiring two-humbuckers").click();
+    window.get_by_label("Two humbuckers, two volumes, two tones, three-way toggle").click();
     window.run();
     window.get_by_label("Instrument").focus();
     window.get_by_label("Instrument").type_text("loan guitar");
@@ -88,7 +88,7 @@ fn a_filled_form_starts_a_job() {
 #[test]
 fn what_the_form_cannot_do_is_said_beside_it() {
     let (mut window, _) = first_screen();
-    window.get_by_label("Invented wiring one-pickup").click();
+    window.get_by_label("One pickup, volume and tone").click();
     window.get_by_label("Hum or buzz").click();
     window.run();
     for (field, text) in [("Instrument", "unwritable"), ("Complaint, in the customer's words", "odd")] {

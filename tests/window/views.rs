@@ -117,7 +117,7 @@ fn suspect(sentence: &str, fault: &str, probability: f64, members: &[&str]) -> S
         members: members.iter().map(|&m| m.to_owned()).collect(),
         repair: "Clean the lug, add flux, resolder the joint and tug the wire".to_owned(),
         minutes: 12.0,
-        terminals: Vec::new(),
+        terminals: fault.split('/').next().map(str::to_owned).into_iter().collect(),
         links: Vec::new(),
         moved_by: vec![(None, 1.4), (Some(ReadingId(1)), 2.1), (Some(ReadingId(2)), -0.4)],
     }
