@@ -20,33 +20,21 @@ pub(super) struct Area {
 impl Area {
     /// Returns the rectangle with these two opposite corners.
     pub(super) fn spanned(a: Point, b: Point) -> Self {
-        Self {
-            min: (a.0.min(b.0), a.1.min(b.1)),
-            max: (a.0.max(b.0), a.1.max(b.1)),
-        }
+        Self { min: (a.0.min(b.0), a.1.min(b.1)), max: (a.0.max(b.0), a.1.max(b.1)) }
     }
 
     pub(super) fn around(at: Point, width: f32, height: f32) -> Self {
         let (w, h) = (width / 2.0, height / 2.0);
-        Self {
-            min: (at.0 - w, at.1 - h),
-            max: (at.0 + w, at.1 + h),
-        }
+        Self { min: (at.0 - w, at.1 - h), max: (at.0 + w, at.1 + h) }
     }
 
     pub(super) fn moved(self, by: Point) -> Self {
         let shift = |p: Point| (p.0 + by.0, p.1 + by.1);
-        Self {
-            min: shift(self.min),
-            max: shift(self.max),
-        }
+        Self { min: shift(self.min), max: shift(self.max) }
     }
 
     pub(super) fn grown(self, by: f32) -> Self {
-        Self {
-            min: (self.min.0 - by, self.min.1 - by),
-            max: (self.max.0 + by, self.max.1 + by),
-        }
+        Self { min: (self.min.0 - by, self.min.1 - by), max: (self.max.0 + by, self.max.1 + by) }
     }
 
     pub(super) fn union(self, other: Self) -> Self {
@@ -106,11 +94,7 @@ impl Facing {
     pub(super) fn towards(way: Point) -> Self {
         let sideways = if way.0 > 0.0 { 270.0 } else { 90.0 };
         let upright = if way.1 < 0.0 { 180.0 } else { 0.0 };
-        Self::turned(if way.0.abs() >= way.1.abs() {
-            sideways
-        } else {
-            upright
-        })
+        Self::turned(if way.0.abs() >= way.1.abs() { sideways } else { upright })
     }
 
     /// Whether lugs stand side by side, so that their names need room sideways.
@@ -120,10 +104,7 @@ impl Facing {
 
     /// Returns the point `along` the row of lugs and `out` towards where they face.
     pub(super) fn at(self, along: f32, out: f32) -> Point {
-        (
-            self.along.0 * along + self.out.0 * out,
-            self.along.1 * along + self.out.1 * out,
-        )
+        (self.along.0 * along + self.out.0 * out, self.along.1 * along + self.out.1 * out)
     }
 
     /// Returns the area between two points given as `(along, out)`.

@@ -28,12 +28,7 @@ impl Plan {
         let (parts, size) = placed(harness);
         let points = points(harness, &parts);
         let routes = routes(harness, &parts, size);
-        Self {
-            parts,
-            points,
-            routes,
-            size,
-        }
+        Self { parts, points, routes, size }
     }
 
     /// Returns where a terminal lies, in picture units; the origin for an unknown one.
@@ -45,10 +40,7 @@ impl Plan {
 /// Returns where a terminal lies in the picture of its harness, in picture units; the origin for an unknown one.
 pub fn terminal_point(harness: &Harness, terminal: TerminalId) -> (f32, f32) {
     let (parts, _) = placed(harness);
-    points(harness, &parts)
-        .get(terminal.0)
-        .copied()
-        .unwrap_or_default()
+    points(harness, &parts).get(terminal.0).copied().unwrap_or_default()
 }
 
 fn points(harness: &Harness, parts: &[Sketch]) -> Vec<Point> {
@@ -86,10 +78,7 @@ fn placed(harness: &Harness) -> (Vec<Sketch>, (f32, f32)) {
 fn scale(at: &[Point], areas: &[Area]) -> f32 {
     let mut demands: Vec<f32> = (0..at.len())
         .filter_map(|i| {
-            (0..at.len())
-                .filter(|j| *j != i)
-                .filter_map(|j| demand(at, areas, i, j))
-                .reduce(f32::max)
+            (0..at.len()).filter(|j| *j != i).filter_map(|j| demand(at, areas, i, j)).reduce(f32::max)
         })
         .collect();
     demands.sort_by(f32::total_cmp);
@@ -125,11 +114,7 @@ fn part_ways(at: &mut [Point], areas: &[Area], i: usize, j: usize) -> bool {
         return false;
     }
     let side = |a: f32, b: f32| if a <= b { -0.5 } else { 0.5 };
-    let step = if x < y {
-        (side(at[i].0, at[j].0) * x, 0.0)
-    } else {
-        (0.0, side(at[i].1, at[j].1) * y)
-    };
+    let step = if x < y { (side(at[i].0, at[j].0) * x, 0.0) } else { (0.0, side(at[i].1, at[j].1) * y) };
     at[i] = (at[i].0 + step.0, at[i].1 + step.1);
     at[j] = (at[j].0 - step.0, at[j].1 - step.1);
     true

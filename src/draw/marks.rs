@@ -26,17 +26,9 @@ pub enum Spot {
 impl Spot {
     /// Returns the terminal, link or part with this name.
     pub fn named(harness: &Harness, name: &str) -> Option<Self> {
-        let link = || {
-            harness
-                .links
-                .iter()
-                .position(|l| l.name == name)
-                .map(|i| Self::Link(LinkId(i)))
-        };
+        let link = || harness.links.iter().position(|l| l.name == name).map(|i| Self::Link(LinkId(i)));
         let terminal = harness.terminal(name).map(Self::Terminal);
-        terminal
-            .or_else(link)
-            .or_else(|| harness.part(name).map(Self::Part))
+        terminal.or_else(link).or_else(|| harness.part(name).map(Self::Part))
     }
 }
 
@@ -77,10 +69,7 @@ impl Room {
     /// Takes note of every text and lug that is already drawn.
     pub(super) fn among(shapes: &[Shape], size: (f32, f32)) -> Self {
         let taken = shapes.iter().filter_map(occupied).collect();
-        Self {
-            taken,
-            bounds: Area::spanned((2.0, 2.0), (size.0 - 2.0, size.1 - 2.0)),
-        }
+        Self { taken, bounds: Area::spanned((2.0, 2.0), (size.0 - 2.0, size.1 - 2.0)) }
     }
 
     /// Returns the centre for a label of this size near `at`, and takes the room there.
@@ -110,13 +99,7 @@ impl Room {
 /// Returns the area that a label must not cover.
 fn occupied(shape: &Shape) -> Option<Area> {
     match shape {
-        Shape::Text {
-            at,
-            text,
-            size,
-            anchor,
-            ..
-        } => {
+        Shape::Text { at, text, size, anchor, .. } => {
             let wide = text_width(text, *size);
             let shift = match anchor {
                 Anchor::Start => wide / 2.0,
@@ -137,20 +120,11 @@ pub(super) fn halo(plan: &Plan, spot: Spot) -> Vec<Shape> {
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
     match spot {
         Spot::Terminal(id) => {
-            vec![Shape::Circle {
-                at: plan.terminal_point(id),
-                radius: 19.0,
-                stroke: Some(ring),
-                fill: None,
-            }]
+            vec![Shape::Circle { at: plan.terminal_point(id), radius: 19.0, stroke: Some(ring), fill: None }]
         }
         Spot::Link(id) => {
             let lines = plan.routes.get(id.0).into_iter().flat_map(|route| route.lines());
-            let reach = if plan.routes.get(id.0).is_some_and(|r| r.sleeve.is_some()) {
-                14.0
-            } else {
-                9.0
-            };
+            let reach = if plan.routes.get(id.0).is_some_and(|r| r.sleeve.is_some()) { 14.0 } else { 9.0 };
             lines.flat_map(|line| sides(line, reach)).collect()
         }
         Spot::Part(id) => {
@@ -169,9 +143,7 @@ pub(super) fn halo(plan: &Plan, spot: Spot) -> Vec<Shape> {
 
 /// A dashed line on each side of a suspect wire.
 fn sides(line: &[Point], reach: f32) -> Vec<Shape> {
-    [-reach, reach]
-        .map(|by| poly(&beside(line, by), Stroke::dashed(Ink::Suspect, 3.5, 8.0, 5.0)))
-        .to_vec()
+    [-reach, reach].map(|by| poly(&beside(line, by), Stroke::dashed(Ink::Suspect, 3.5, 8.0, 5.0))).to_vec()
 }
 
 /// Returns a line shifted sideways.
@@ -181,20 +153,14 @@ fn beside(line: &[Point], by: f32) -> Vec<Point> {
         let long = super::shape::distance(a, b).max(0.01);
         ((a.1 - b.1) / long * by, (b.0 - a.0) / long * by)
     };
-    (0..line.len())
-        .map(|i| (line[i].0 + normal(i).0, line[i].1 + normal(i).1))
-        .collect()
+    (0..line.len()).map(|i| (line[i].0 + normal(i).0, line[i].1 + normal(i).1)).collect()
 }
 
 /// Draws the share of a suspect as a label beside it.
 pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec<Shape> {
     let at = match spot {
         Spot::Terminal(id) => plan.terminal_point(id),
-        Spot::Link(id) => plan
-            .routes
-            .get(id.0)
-            .and_then(|r| r.spots().first().copied())
-            .unwrap_or_default(),
+        Spot::Link(id) => plan.routes.get(id.0).and_then(|r| r.spots().first().copied()).unwrap_or_default(),
         Spot::Part(id) => plan.parts.get(id.0).map_or((0.0, 0.0), |part| {
             let area = part.body.grown(7.0);
             (area.max.0, area.min.1)
@@ -202,11 +168,7 @@ pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec
     };
     let words = percent(share);
     let size = (text_width(&words, SHARE) + 12.0, SHARE + 8.0);
-    let away = if matches!(spot, Spot::Terminal(_)) {
-        20.0
-    } else {
-        12.0
-    };
+    let away = if matches!(spot, Spot::Terminal(_)) { 20.0 } else { 12.0 };
     let centre = room.place(at, size, away);
     let plate = Area::around(centre, size.0, size.1);
     vec![
@@ -242,48 +204,20 @@ pub(super) fn percent(share: f64) -> String {
 
 /// Draws a probe: its needle to the terminal and its sign beside it, a disc with R or a square with B.
 pub(super) fn probe(plan: &Plan, room: &mut Room, terminal: TerminalId, red: bool) -> Vec<Shape> {
-    let (ink, letter) = if red {
-        (Ink::RedProbe, "R")
-    } else {
-        (Ink::BlackProbe, "B")
-    };
+    let (ink, letter) = if red { (Ink::RedProbe, "R") } else { (Ink::BlackProbe, "B") };
     let tip = plan.terminal_point(terminal);
     let centre = room.place(tip, (SIGN * 2.0 + 4.0, SIGN * 2.0 + 4.0), 14.0);
     let rim = Some(Stroke::solid(Ink::ProbeLabel, 2.0));
     let sign = if red {
-        Shape::Circle {
-            at: centre,
-            radius: SIGN,
-            stroke: rim,
-            fill: Some(ink),
-        }
+        Shape::Circle { at: centre, radius: SIGN, stroke: rim, fill: Some(ink) }
     } else {
         let area = Area::around(centre, SIGN * 2.0, SIGN * 2.0);
-        Shape::Rect {
-            min: area.min,
-            size: area.size(),
-            corner: 2.0,
-            stroke: rim,
-            fill: Some(ink),
-        }
+        Shape::Rect { min: area.min, size: area.size(), corner: 2.0, stroke: rim, fill: Some(ink) }
     };
     vec![
-        Shape::Line {
-            from: centre,
-            to: tip,
-            stroke: Stroke::solid(Ink::ProbeLabel, 7.0),
-        },
-        Shape::Line {
-            from: centre,
-            to: tip,
-            stroke: Stroke::solid(ink, 4.0),
-        },
-        Shape::Circle {
-            at: tip,
-            radius: 9.0,
-            stroke: Some(Stroke::solid(ink, 4.0)),
-            fill: None,
-        },
+        Shape::Line { from: centre, to: tip, stroke: Stroke::solid(Ink::ProbeLabel, 7.0) },
+        Shape::Line { from: centre, to: tip, stroke: Stroke::solid(ink, 4.0) },
+        Shape::Circle { at: tip, radius: 9.0, stroke: Some(Stroke::solid(ink, 4.0)), fill: None },
         sign,
         Shape::Text {
             at: centre,

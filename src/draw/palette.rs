@@ -85,11 +85,7 @@ pub fn contrast(a: Rgb, b: Rgb) -> f64 {
 fn luminance(rgb: Rgb) -> f64 {
     let linear = |byte: u8| {
         let share = f64::from(byte) / 255.0;
-        if share <= 0.04045 {
-            share / 12.92
-        } else {
-            ((share + 0.055) / 1.055).powf(2.4)
-        }
+        if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
     };
     let [r, g, b] = rgb.map(linear);
     0.2126 * r + 0.7152 * g + 0.0722 * b

@@ -56,21 +56,12 @@ impl Core {
 
 /// Returns a block at least so long and deep, and wide enough for its name.
 fn block_for(face: Facing, title: &str, along: f32, out: f32) -> Core {
-    let word = title
-        .split_whitespace()
-        .map(|w| text_width(w, TITLE))
-        .fold(0.0, f32::max);
+    let word = title.split_whitespace().map(|w| text_width(w, TITLE)).fold(0.0, f32::max);
     let need = round_up(word / 2.0 + 8.0, GRID);
     if face.upright() {
-        Core::Block {
-            along: along.max(need),
-            out,
-        }
+        Core::Block { along: along.max(need), out }
     } else {
-        Core::Block {
-            along,
-            out: out.max(need),
-        }
+        Core::Block { along, out: out.max(need) }
     }
 }
 
@@ -106,10 +97,7 @@ fn facing(harness: &Harness, part: &Part) -> Facing {
 /// Splits a part's terminals into the row of lugs and those elsewhere on its body, with their names.
 fn named(harness: &Harness, part: &Part) -> (Named, Named) {
     let name = |id: &TerminalId| {
-        let (lug, title) = harness
-            .terminals
-            .get(id.0)
-            .map_or(("", ""), |t| (&t.lug, &t.title));
+        let (lug, title) = harness.terminals.get(id.0).map_or(("", ""), |t| (&t.lug, &t.title));
         (*id, lug_name(&part.kind, lug, title))
     };
     let mut all: Named = part.terminals.iter().map(name).collect();
@@ -117,41 +105,19 @@ fn named(harness: &Harness, part: &Part) -> (Named, Named) {
         // From behind with the lugs down, lug 3 is on the left.
         all.get_mut(..3).map(<[_]>::reverse);
     }
-    all.into_iter()
-        .partition(|(_, lug)| lug != "case" && lug != "frame")
+    all.into_iter().partition(|(_, lug)| lug != "case" && lug != "frame")
 }
 
 /// Returns the short name of a lug: its function as its title begins with, or else by the kind of part.
 fn lug_name(kind: &PartKind, lug: &str, title: &str) -> String {
-    let function = title
-        .split(" lug")
-        .next()
-        .filter(|_| matches!(kind, PartKind::Pot { .. }));
+    let function = title.split(" lug").next().filter(|_| matches!(kind, PartKind::Pot { .. }));
     if let Some(function) = function.filter(|f| lug != "case" && (1..=9).contains(&f.chars().count())) {
         return function.to_owned();
     }
     let word = match (kind, lug) {
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug1",
-        ) => "ground",
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug2",
-        ) => "output",
-        (
-            PartKind::Pot {
-                role: PotRole::Volume,
-                ..
-            },
-            "lug3",
-        ) => "input",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug1") => "ground",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug2") => "output",
+        (PartKind::Pot { role: PotRole::Volume, .. }, "lug3") => "input",
         (PartKind::Pot { .. }, "lug1") => "zero end",
         (PartKind::Pot { .. }, "lug2") => "wiper",
         (PartKind::Pot { .. }, "lug3") => "full end",
@@ -162,11 +128,7 @@ fn lug_name(kind: &PartKind, lug: &str, title: &str) -> String {
 
 /// A part with its lugs in a row, or in two rows when they are many.
 fn row(face: Facing, core: &Core, title: &str, lugs: Named, extra: Named) -> Sketch {
-    let count = if lugs.len() > 6 {
-        lugs.len().div_ceil(2)
-    } else {
-        lugs.len()
-    };
+    let count = if lugs.len() > 6 { lugs.len().div_ceil(2) } else { lugs.len() };
     let strip = Strip::for_names(face, &lugs, count);
     let (along, out) = core.reach();
     let half = along.max(strip.half);
@@ -197,18 +159,9 @@ impl Strip {
     fn for_names(face: Facing, lugs: &Named, count: usize) -> Self {
         let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
         let step = if count % 2 == 0 { 2.0 * GRID } else { GRID };
-        let (across, deep) = if face.upright() {
-            (widest + 8.0, 26.0)
-        } else {
-            (30.0, widest + 10.0)
-        };
+        let (across, deep) = if face.upright() { (widest + 8.0, 26.0) } else { (30.0, widest + 10.0) };
         let pitch = round_up(across, step);
-        Self {
-            pitch,
-            thick: round_up(deep, GRID),
-            half: pitch * count as f32 / 2.0,
-            count,
-        }
+        Self { pitch, thick: round_up(deep, GRID), half: pitch * count as f32 / 2.0, count }
     }
 
     /// Adds one lug with its name; `slot` is its index and the signed edge of the core.
@@ -218,24 +171,11 @@ impl Strip {
         let along = (index as f32 - (self.count as f32 - 1.0) / 2.0) * self.pitch;
         let root = edge + side * self.thick;
         let tip = face.at(along, root + side * LUG);
-        sketch.lugs.push(Lug {
-            terminal,
-            at: tip,
-            out: face.at(0.0, side),
-        });
-        let stem = Shape::Line {
-            from: face.at(along, root),
-            to: tip,
-            stroke: Stroke::solid(Ink::Lug, 9.0),
-        };
+        sketch.lugs.push(Lug { terminal, at: tip, out: face.at(0.0, side) });
+        let stem = Shape::Line { from: face.at(along, root), to: tip, stroke: Stroke::solid(Ink::Lug, 9.0) };
         sketch.under.push(stem);
         sketch.over.push(dot(tip, 6.0));
-        sketch.over.push(text(
-            face.at(along, edge + side * self.thick / 2.0),
-            name,
-            SMALL,
-            false,
-        ));
+        sketch.over.push(text(face.at(along, edge + side * self.thick / 2.0), name, SMALL, false));
         sketch.area = sketch.area.union(Area::around(tip, 14.0, 14.0));
     }
 }
@@ -243,16 +183,8 @@ impl Strip {
 fn add_strip(sketch: &mut Sketch, face: Facing, strip: &Strip, out: f32, both: bool) {
     let sides: &[f32] = if both { &[1.0, -1.0] } else { &[1.0] };
     for side in sides {
-        let area = face.area(
-            (-strip.half, side * out),
-            (strip.half, side * (out + strip.thick)),
-        );
-        sketch.under.push(block(
-            area,
-            3.0,
-            Ink::StripFill,
-            Some(Stroke::solid(Ink::Part, 1.2)),
-        ));
+        let area = face.area((-strip.half, side * out), (strip.half, side * (out + strip.thick)));
+        sketch.under.push(block(area, 3.0, Ink::StripFill, Some(Stroke::solid(Ink::Part, 1.2))));
         sketch.body = sketch.body.union(area);
         sketch.area = sketch.area.union(area);
     }
@@ -271,33 +203,18 @@ fn core_sketch(face: Facing, core: &Core, half: f32, title: &str, pushed: bool) 
         }
         Core::Block { out, .. } => {
             let area = face.area((-half, -out), (half, *out));
-            (
-                area,
-                vec![block(area, 8.0, Ink::PartFill, outline)],
-                area.size().0 - 10.0,
-            )
+            (area, vec![block(area, 8.0, Ink::PartFill, outline)], area.size().0 - 10.0)
         }
     };
     let shift = if pushed { face.at(0.0, 6.0) } else { (0.0, 0.0) };
     let over = paragraph(shift, title, width);
-    Sketch {
-        lugs: Vec::new(),
-        body: area,
-        caption: None,
-        area,
-        under,
-        over,
-    }
+    Sketch { lugs: Vec::new(), body: area, caption: None, area, under, over }
 }
 
 /// A spot on the body itself, such as a pot's case: wires may leave it any way.
 fn body_spot(sketch: &mut Sketch, face: Facing, spot: Point, terminal: TerminalId) {
     let at = face.at(spot.0, spot.1);
-    sketch.lugs.push(Lug {
-        terminal,
-        at,
-        out: (0.0, 0.0),
-    });
+    sketch.lugs.push(Lug { terminal, at, out: (0.0, 0.0) });
     sketch.over.push(dot(at, 8.0));
     sketch.area = sketch.area.union(Area::around(at, 18.0, 18.0));
 }
@@ -319,23 +236,12 @@ fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
     } else {
         under.push(block(body, 2.0, Ink::PartFill, outline));
     }
-    let mut sketch = Sketch {
-        lugs: Vec::new(),
-        body,
-        caption: None,
-        area: body,
-        under,
-        over: Vec::new(),
-    };
+    let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
     let last = lugs.len().saturating_sub(1).max(1) as f32;
     for (index, (terminal, _)) in lugs.into_iter().enumerate() {
         let share = index as f32 / last * 2.0 - 1.0;
         let at = face.at(share * reach, 0.0);
-        sketch.lugs.push(Lug {
-            terminal,
-            at,
-            out: face.at(share.signum(), 0.0),
-        });
+        sketch.lugs.push(Lug { terminal, at, out: face.at(share.signum(), 0.0) });
         sketch.over.push(dot(at, 6.0));
         sketch.area = sketch.area.union(Area::around(at, 14.0, 14.0));
     }
@@ -346,11 +252,7 @@ fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
 }
 
 fn plate_line(face: Facing, along: f32) -> Shape {
-    Shape::Line {
-        from: face.at(along, -9.0),
-        to: face.at(along, 9.0),
-        stroke: Stroke::solid(Ink::Part, 2.5),
-    }
+    Shape::Line { from: face.at(along, -9.0), to: face.at(along, 9.0), stroke: Stroke::solid(Ink::Part, 2.5) }
 }
 
 /// The plug: a handle, then sleeve, ring where there is one, and tip along a shaft.
@@ -358,19 +260,9 @@ fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let outline = Some(Stroke::solid(Ink::Part, 2.0));
     let handle = face.area((-30.0, -120.0), (30.0, -50.0));
     let shaft = face.area((-11.0, -50.0), (11.0, 60.0));
-    let under = vec![
-        block(handle, 8.0, Ink::PartFill, outline),
-        block(shaft, 8.0, Ink::StripFill, outline),
-    ];
+    let under = vec![block(handle, 8.0, Ink::PartFill, outline), block(shaft, 8.0, Ink::StripFill, outline)];
     let body = handle.union(shaft);
-    let mut sketch = Sketch {
-        lugs: Vec::new(),
-        body,
-        caption: None,
-        area: body,
-        under,
-        over: Vec::new(),
-    };
+    let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
     for (index, (terminal, name)) in lugs.into_iter().enumerate() {
         let out = match name.as_str() {
             "tip" => 50.0,
@@ -386,51 +278,26 @@ fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
 
 fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalId, name: &str) {
     let at = face.at(0.0, out);
-    let leaves = if name == "tip" {
-        face.at(0.0, 1.0)
-    } else {
-        face.at(1.0, 0.0)
-    };
-    sketch.lugs.push(Lug {
-        terminal,
-        at,
-        out: leaves,
-    });
+    let leaves = if name == "tip" { face.at(0.0, 1.0) } else { face.at(1.0, 0.0) };
+    sketch.lugs.push(Lug { terminal, at, out: leaves });
     sketch.over.push(dot(at, 7.0));
     let wide = text_width(name, SMALL);
-    let away = if face.upright() {
-        (-18.0 - wide / 2.0, 0.0)
-    } else {
-        (0.0, -24.0)
-    };
+    let away = if face.upright() { (-18.0 - wide / 2.0, 0.0) } else { (0.0, -24.0) };
     let centre = (at.0 + away.0, at.1 + away.1);
     sketch.over.push(text(centre, name, SMALL, false));
-    sketch.area = sketch
-        .area
-        .union(Area::around(centre, wide, SMALL))
-        .union(Area::around(at, 16.0, 16.0));
+    sketch.area = sketch.area.union(Area::around(centre, wide, SMALL)).union(Area::around(at, 16.0, 16.0));
 }
 
 /// A shield, a cover, the bridge and strings: a hatched plate with its one terminal on the edge.
 fn surface(face: Facing, title: &str, lugs: Named) -> Sketch {
     let lines = wrap(title, 170.0);
     let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(60.0, f32::max);
-    let (w, h) = (
-        round_up(wide + 30.0, 2.0 * GRID),
-        round_up(lines.len() as f32 * LINE + 24.0, 2.0 * GRID),
-    );
+    let (w, h) = (round_up(wide + 30.0, 2.0 * GRID), round_up(lines.len() as f32 * LINE + 24.0, 2.0 * GRID));
     let area = Area::around((0.0, 0.0), w, h);
     let mut under = vec![block(area, 2.0, Ink::PartFill, None)];
     under.extend(hatching(area));
     under.push(block(area, 2.0, Ink::Paper, Some(Stroke::solid(Ink::Part, 2.0))).hollow());
-    let mut sketch = Sketch {
-        lugs: Vec::new(),
-        body: area,
-        caption: None,
-        area,
-        under,
-        over: Vec::new(),
-    };
+    let mut sketch = Sketch { lugs: Vec::new(), body: area, caption: None, area, under, over: Vec::new() };
     let inner = Area::around((0.0, 0.0), wide + 10.0, lines.len() as f32 * LINE + 4.0);
     sketch.over.push(block(inner, 3.0, Ink::PartFill, None));
     sketch.over.extend(centred((0.0, 0.0), &lines));
@@ -449,11 +316,7 @@ fn hatching(area: Area) -> Vec<Shape> {
         let (a, b) = ((start - h).max(0.0), start.min(w));
         let from = (area.min.0 + a, area.min.1 + (start - a));
         let to = (area.min.0 + b, area.min.1 + (start - b));
-        Shape::Line {
-            from,
-            to,
-            stroke: Stroke::solid(Ink::Hatch, 1.2),
-        }
+        Shape::Line { from, to, stroke: Stroke::solid(Ink::Hatch, 1.2) }
     };
     (1..((w + h) / 10.0) as i32).map(line).collect()
 }
@@ -495,14 +358,7 @@ fn wrap(words: &str, width: f32) -> Vec<String> {
 }
 
 fn text(at: Point, words: &str, size: f32, bold: bool) -> Shape {
-    Shape::Text {
-        at,
-        text: words.to_owned(),
-        size,
-        anchor: Anchor::Middle,
-        ink: Ink::Label,
-        bold,
-    }
+    Shape::Text { at, text: words.to_owned(), size, anchor: Anchor::Middle, ink: Ink::Label, bold }
 }
 
 fn dot(at: Point, radius: f32) -> Shape {
@@ -510,22 +366,11 @@ fn dot(at: Point, radius: f32) -> Shape {
 }
 
 fn circle(at: Point, radius: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
-    Shape::Circle {
-        at,
-        radius,
-        stroke,
-        fill: Some(fill),
-    }
+    Shape::Circle { at, radius, stroke, fill: Some(fill) }
 }
 
 fn block(area: Area, corner: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
-    Shape::Rect {
-        min: area.min,
-        size: area.size(),
-        corner,
-        stroke,
-        fill: Some(fill),
-    }
+    Shape::Rect { min: area.min, size: area.size(), corner, stroke, fill: Some(fill) }
 }
 
 impl Shape {

@@ -25,18 +25,9 @@ impl Plan {
         let spots = marks.spots();
         shapes.extend(spots.iter().flat_map(|(spot, _)| halo(self, *spot)));
         for (terminal, red) in [(marks.black, false), (marks.red, true)] {
-            shapes.extend(
-                terminal
-                    .into_iter()
-                    .flat_map(|id| probe(self, &mut room, id, red)),
-            );
+            shapes.extend(terminal.into_iter().flat_map(|id| probe(self, &mut room, id, red)));
         }
-        shapes.extend(
-            spots
-                .iter()
-                .rev()
-                .flat_map(|(spot, p)| share(self, &mut room, *spot, *p)),
-        );
+        shapes.extend(spots.iter().rev().flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
         let (legend, height) = legend(harness, marks, self.size);
         shapes.extend(legend);
         Picture {
@@ -51,16 +42,11 @@ impl Plan {
     fn wiring(&self, harness: &Harness, marks: &Marks) -> Vec<Shape> {
         let closed = |place: PlaceId| marks.closed_places.contains(&place);
         let faint = |shapes: Vec<Shape>, place| -> Vec<Shape> {
-            if closed(place) {
-                shapes.into_iter().map(Shape::dimmed).collect()
-            } else {
-                shapes
-            }
+            if closed(place) { shapes.into_iter().map(Shape::dimmed).collect() } else { shapes }
         };
         let parts = || self.parts.iter().zip(&harness.parts);
-        let mut shapes: Vec<Shape> = parts()
-            .flat_map(|(s, part)| faint(s.under.clone(), part.place))
-            .collect();
+        let mut shapes: Vec<Shape> =
+            parts().flat_map(|(s, part)| faint(s.under.clone(), part.place)).collect();
         let inks = inks(harness);
         for id in drawing_order(harness) {
             shapes.extend(faint(wire(&self.routes[id.0], inks[id.0]), harness[id].place));
@@ -81,27 +67,12 @@ impl Plan {
 }
 
 fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
-    let label = harness
-        .terminals
-        .get(terminal.0)
-        .map_or(String::new(), |t| t.title.clone());
-    Hit {
-        at,
-        radius: 16.0,
-        terminal: Some(terminal),
-        link: None,
-        label,
-    }
+    let label = harness.terminals.get(terminal.0).map_or(String::new(), |t| t.title.clone());
+    Hit { at, radius: 16.0, terminal: Some(terminal), link: None, label }
 }
 
 fn link_hit(link: &Link, id: LinkId, at: Point) -> Hit {
-    Hit {
-        at,
-        radius: 25.0,
-        terminal: None,
-        link: Some(id),
-        label: link.title.clone(),
-    }
+    Hit { at, radius: 25.0, terminal: None, link: Some(id), label: link.title.clone() }
 }
 
 /// Says in words what the marks show.
@@ -116,10 +87,7 @@ fn about(harness: &Harness, marks: &Marks) -> String {
             Spot::Link(id) => harness.links.get(id.0).map_or("", |l| l.title.as_str()),
             Spot::Part(id) => harness.parts.get(id.0).map_or("", |p| p.title.as_str()),
         };
-        parts.push(format!(
-            "Suspect, {}: {name}.",
-            super::marks::percent(probability)
-        ));
+        parts.push(format!("Suspect, {}: {name}.", super::marks::percent(probability)));
     }
     parts.retain(|part| !part.is_empty());
     parts.join(" ")
@@ -158,47 +126,26 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
     let all: [(bool, Entry); 5] = [
         (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
-        (
-            inks.contains(&Ink::GroundWire),
-            (line(Ink::GroundWire), "ground wire"),
-        ),
-        (
-            inks.contains(&Ink::Braid),
-            (wire(&straight(true), Ink::Braid), "braid around its core"),
-        ),
+        (inks.contains(&Ink::GroundWire), (line(Ink::GroundWire), "ground wire")),
+        (inks.contains(&Ink::Braid), (wire(&straight(true), Ink::Braid), "braid around its core")),
         (
             !marks.suspects.is_empty(),
             (
-                vec![Shape::Circle {
-                    at: (0.0, 0.0),
-                    radius: 9.0,
-                    stroke: Some(ring),
-                    fill: None,
-                }],
+                vec![Shape::Circle { at: (0.0, 0.0), radius: 9.0, stroke: Some(ring), fill: None }],
                 "suspect, with its chance",
             ),
         ),
         (
             !marks.closed_places.is_empty(),
-            (
-                line(Ink::HotWire).into_iter().map(Shape::dimmed).collect(),
-                "faint: behind a closed cover",
-            ),
+            (line(Ink::HotWire).into_iter().map(Shape::dimmed).collect(), "faint: behind a closed cover"),
         ),
     ];
-    let mut entries: Vec<Entry> = all
-        .into_iter()
-        .filter(|(used, _)| *used)
-        .map(|(_, entry)| entry)
-        .collect();
+    let mut entries: Vec<Entry> = all.into_iter().filter(|(used, _)| *used).map(|(_, entry)| entry).collect();
     entries.push((Vec::new(), "seen from behind"));
     entries
 }
 
 fn straight(braided: bool) -> Route {
     let line = vec![(-18.0, 0.0), (18.0, 0.0)];
-    Route {
-        sleeve: braided.then(|| (line.clone(), line.clone())),
-        line,
-    }
+    Route { sleeve: braided.then(|| (line.clone(), line.clone())), line }
 }

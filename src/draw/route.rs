@@ -44,13 +44,7 @@ impl Field {
     pub(super) fn new(size: (f32, f32)) -> Self {
         let (wide, high) = ((size.0 / GRID) as i32 + 1, (size.1 / GRID) as i32 + 1);
         let cells = (wide * high) as usize;
-        Self {
-            wide,
-            high,
-            thick: false,
-            ground: vec![0; cells],
-            used: vec![[false; 2]; cells],
-        }
+        Self { wide, high, thick: false, ground: vec![0; cells], used: vec![[false; 2]; cells] }
     }
 
     /// Makes an area dear to cross.
@@ -76,10 +70,7 @@ impl Field {
     /// A `thick` line keeps the tracks on both its sides free as well.
     pub(super) fn lay(&mut self, from: Stop, to: Stop, thick: bool) -> Vec<Point> {
         self.thick = thick;
-        let found = self
-            .cells(from)
-            .zip(self.cells(to))
-            .and_then(|(a, b)| self.search(a, b));
+        let found = self.cells(from).zip(self.cells(to)).and_then(|(a, b)| self.search(a, b));
         let Some(cells) = found else {
             return vec![from.at, to.at];
         };
@@ -107,18 +98,14 @@ impl Field {
         if !self.thick {
             return vec![cell];
         }
-        let more = [
-            cell.checked_sub(beside),
-            Some(cell + beside).filter(|c| *c < self.used.len()),
-        ];
+        let more = [cell.checked_sub(beside), Some(cell + beside).filter(|c| *c < self.used.len())];
         std::iter::once(cell).chain(more.into_iter().flatten()).collect()
     }
 
     /// Returns the cell of a stop and the way in which a wire must leave it.
     fn cells(&self, stop: Stop) -> Option<(usize, Option<usize>)> {
         let way = stop.out.and_then(|out| {
-            WAYS.iter()
-                .position(|w| (w.0 as f32 - out.0).abs() + (w.1 as f32 - out.1).abs() < 0.5)
+            WAYS.iter().position(|w| (w.0 as f32 - out.0).abs() + (w.1 as f32 - out.1).abs() < 0.5)
         });
         self.cell(stop.at).map(|cell| (cell, way))
     }
@@ -154,26 +141,16 @@ impl Field {
 
     /// Returns the cell one step `next` of `cell` and what the step costs.
     fn step(&self, cell: usize, way: usize, next: usize, ends: (usize, usize)) -> Option<(usize, u32)> {
-        let (x, y) = (
-            cell as i32 % self.wide + WAYS[next].0,
-            cell as i32 / self.wide + WAYS[next].1,
-        );
+        let (x, y) = (cell as i32 % self.wide + WAYS[next].0, cell as i32 / self.wide + WAYS[next].1);
         if x < 0 || y < 0 || x >= self.wide || y >= self.high {
             return None;
         }
         let reached = (y * self.wide + x) as usize;
         let bend = if next == way { 0 } else { BEND };
         let near = |end: usize| self.steps(reached, end) <= 2;
-        let ground = if near(ends.0) || near(ends.1) {
-            0
-        } else {
-            self.ground[reached]
-        };
+        let ground = if near(ends.0) || near(ends.1) { 0 } else { self.ground[reached] };
         let axis = next % 2;
-        let same = self
-            .tracks(reached, axis)
-            .into_iter()
-            .any(|cell| self.used[cell][axis]);
+        let same = self.tracks(reached, axis).into_iter().any(|cell| self.used[cell][axis]);
         let other = self.used[reached][1 - axis];
         let wires = u32::from(same) * ALONG + u32::from(other) * CROSS;
         Some((reached, STEP + bend + ground + wires))
@@ -215,10 +192,7 @@ fn trail(came: &[usize], end: usize) -> Vec<usize> {
 fn straightened(points: Vec<Point>) -> Vec<Point> {
     let mut kept: Vec<Point> = Vec::with_capacity(points.len());
     for p in points {
-        if kept
-            .last()
-            .is_some_and(|last| super::shape::distance(*last, p) < 0.01)
-        {
+        if kept.last().is_some_and(|last| super::shape::distance(*last, p) < 0.01) {
             continue;
         }
         if let [.., a, b] = kept[..] {

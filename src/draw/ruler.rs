@@ -40,10 +40,7 @@ pub struct RulerNeedle {
 
 /// Draws bands and a needle on a logarithmic scale from 0.1 Ω to 20 MΩ with over range (OL) at its right end.
 pub fn ruler(bands: &[RulerBand], needle: Option<RulerNeedle>, width: f32, height: f32) -> Picture {
-    let scale = Scale {
-        width,
-        axis: height - 26.0,
-    };
+    let scale = Scale { width, axis: height - 26.0 };
     let mut shapes = scale.axis();
     let top = if needle.is_some() { 24.0 } else { 6.0 };
     let row = (scale.axis - 4.0 - top) / bands.len().max(1) as f32;
@@ -53,24 +50,13 @@ pub fn ruler(bands: &[RulerBand], needle: Option<RulerNeedle>, width: f32, heigh
     let about = words(bands, needle.as_ref());
     shapes.extend(needle.iter().flat_map(|needle| scale.needle(needle)));
     let title = "what each suspect would read".to_owned();
-    Picture {
-        title,
-        about,
-        size: (width, height),
-        shapes,
-        hits: Vec::new(),
-    }
+    Picture { title, about, size: (width, height), shapes, hits: Vec::new() }
 }
 
 fn words(bands: &[RulerBand], needle: Option<&RulerNeedle>) -> String {
     let band = |b: &RulerBand| format!("{}: {}.", b.label, super::marks::percent(b.weight));
     let reading = needle.map(|n| format!("Reading: {}.", n.label));
-    bands
-        .iter()
-        .map(band)
-        .chain(reading)
-        .collect::<Vec<_>>()
-        .join(" ")
+    bands.iter().map(band).chain(reading).collect::<Vec<_>>().join(" ")
 }
 
 struct Scale {
@@ -94,20 +80,10 @@ impl Scale {
     }
 
     fn axis(&self) -> Vec<Shape> {
-        let line = |from, to, width| Shape::Line {
-            from,
-            to,
-            stroke: Stroke::solid(Ink::Part, width),
-        };
+        let line = |from, to, width| Shape::Line { from, to, stroke: Stroke::solid(Ink::Part, width) };
         let mut shapes = vec![line((SIDE, self.axis), (self.width - SIDE, self.axis), 2.0)];
-        let decades = [
-            (0.1, "0.1 Ω"),
-            (1.0, "1 Ω"),
-            (10.0, "10 Ω"),
-            (100.0, "100 Ω"),
-            (1e3, "1 kΩ"),
-            (1e4, "10 kΩ"),
-        ];
+        let decades =
+            [(0.1, "0.1 Ω"), (1.0, "1 Ω"), (10.0, "10 Ω"), (100.0, "100 Ω"), (1e3, "1 kΩ"), (1e4, "10 kΩ")];
         let more = [(1e5, "100 kΩ"), (1e6, "1 MΩ"), (1e7, "10 MΩ")];
         let room = (self.end() - SIDE) / 8.3;
         for (index, (value, name)) in decades.into_iter().chain(more).enumerate() {
@@ -120,20 +96,12 @@ impl Scale {
         let middle = (self.end() + self.width - SIDE) / 2.0;
         shapes.push(label((middle, self.axis + 16.0), "OL", Anchor::Middle));
         let divide = Stroke::dashed(Ink::Part, 1.5, 3.0, 3.0);
-        shapes.push(Shape::Line {
-            from: (self.end(), 4.0),
-            to: (self.end(), self.axis),
-            stroke: divide,
-        });
+        shapes.push(Shape::Line { from: (self.end(), 4.0), to: (self.end(), self.axis), stroke: divide });
         shapes
     }
 
     fn band(&self, band: &RulerBand, top: f32, row: f32) -> Vec<Shape> {
-        let left = if band.low.is_none_or(|o| o.get() > HIGH) {
-            self.end()
-        } else {
-            self.x(band.low)
-        };
+        let left = if band.low.is_none_or(|o| o.get() > HIGH) { self.end() } else { self.x(band.low) };
         let right = self.x(band.high).max(left + 4.0);
         let bar = row * (0.25 + 0.6 * band.weight.clamp(0.0, 1.0) as f32);
         let area = Area::spanned((left, top + (row - bar) / 2.0), (right, top + (row + bar) / 2.0));
@@ -163,42 +131,20 @@ impl Scale {
 
     fn needle(&self, needle: &RulerNeedle) -> Vec<Shape> {
         let over = needle.ohms.is_none_or(|o| o.get() > HIGH);
-        let x = if over {
-            (self.end() + self.width - SIDE) / 2.0
-        } else {
-            self.x(needle.ohms)
-        };
+        let x = if over { (self.end() + self.width - SIDE) / 2.0 } else { self.x(needle.ohms) };
         let half = text_width(&needle.label, SMALL + 2.0) / 2.0 + 4.0;
         let at = (x.clamp(half, (self.width - half).max(half)), 12.0);
         let text = needle.label.clone();
-        let line = |from, to, width| Shape::Line {
-            from,
-            to,
-            stroke: Stroke::solid(Ink::Needle, width),
-        };
+        let line = |from, to, width| Shape::Line { from, to, stroke: Stroke::solid(Ink::Needle, width) };
         vec![
             line((x, 22.0), (x, self.axis), 3.0),
             line((x - 6.0, self.axis - 10.0), (x, self.axis), 3.0),
             line((x + 6.0, self.axis - 10.0), (x, self.axis), 3.0),
-            Shape::Text {
-                at,
-                text,
-                size: SMALL + 2.0,
-                anchor: Anchor::Middle,
-                ink: Ink::Needle,
-                bold: true,
-            },
+            Shape::Text { at, text, size: SMALL + 2.0, anchor: Anchor::Middle, ink: Ink::Needle, bold: true },
         ]
     }
 }
 
 fn label(at: Point, text: &str, anchor: Anchor) -> Shape {
-    Shape::Text {
-        at,
-        text: text.to_owned(),
-        size: SMALL,
-        anchor,
-        ink: Ink::Label,
-        bold: false,
-    }
+    Shape::Text { at, text: text.to_owned(), size: SMALL, anchor, ink: Ink::Label, bold: false }
 }

@@ -7,15 +7,7 @@ use crate::circuit::{
 use crate::units::{Farads, Henries, Ohms, Seconds};
 
 pub(super) fn pot(role: PotRole) -> PartKind {
-    PartKind::Pot {
-        ohms: Ohms::new(5e5),
-        tolerance: 0.2,
-        taper: Taper {
-            half: 0.15,
-            spread: 0.3,
-        },
-        role,
-    }
+    PartKind::Pot { ohms: Ohms::new(5e5), tolerance: 0.2, taper: Taper { half: 0.15, spread: 0.3 }, role }
 }
 
 pub(super) fn coil() -> PartKind {
@@ -28,23 +20,15 @@ pub(super) fn coil() -> PartKind {
 }
 
 pub(super) fn capacitor() -> PartKind {
-    PartKind::Capacitor {
-        farads: Farads::new(22e-9),
-        tolerance: 0.1,
-    }
+    PartKind::Capacitor { farads: Farads::new(22e-9), tolerance: 0.1 }
 }
 
 pub(super) fn resistor() -> PartKind {
-    PartKind::Resistor {
-        ohms: Ohms::new(1.5e5),
-        tolerance: 0.05,
-    }
+    PartKind::Resistor { ohms: Ohms::new(1.5e5), tolerance: 0.05 }
 }
 
 pub(super) fn switch() -> PartKind {
-    PartKind::Switch {
-        positions: Vec::new(),
-    }
+    PartKind::Switch { positions: Vec::new() }
 }
 
 pub(super) fn empty() -> Harness {
@@ -59,11 +43,7 @@ pub(super) fn empty() -> Harness {
         code: "X1".to_owned(),
         title: "a sample <wiring>".to_owned(),
         about: "Invented for tests.".to_owned(),
-        places: vec![
-            place("outside", true),
-            place("control cavity", false),
-            place("switch cavity", false),
-        ],
+        places: vec![place("outside", true), place("control cavity", false), place("switch cavity", false)],
         parts: Vec::new(),
         terminals: Vec::new(),
         links: Vec::new(),
@@ -116,54 +96,22 @@ pub(super) fn join(
     to: &str,
     around: Option<&str>,
 ) {
-    let end = |name: &str| End {
-        terminal: harness.terminal(name).unwrap(),
-        fixing: Fixing::Solder,
-    };
+    let end = |name: &str| End { terminal: harness.terminal(name).unwrap(), fixing: Fixing::Solder };
     let (from, to) = (end(from), end(to));
     let around = around.map(|core| LinkId(harness.links.iter().position(|l| l.name == core).unwrap()));
     let place = harness[from.terminal].place;
     let (name, title) = (name.to_owned(), name.replace('-', " "));
-    harness.links.push(Link {
-        name,
-        title,
-        kind,
-        from,
-        to,
-        place,
-        around,
-    });
+    harness.links.push(Link { name, title, kind, from, to, place, around });
 }
 
 /// Two pickups, two volumes, two tones, a three-way toggle and a jack.
 pub(super) fn two_pickups() -> Harness {
     let mut h = empty();
-    add(
-        &mut h,
-        "plug",
-        PartKind::Plug,
-        "tip sleeve",
-        (720.0, 420.0, 90.0),
-        0,
-    );
-    add(
-        &mut h,
-        "jack",
-        PartKind::Jack,
-        "tip sleeve",
-        (620.0, 420.0, 90.0),
-        1,
-    );
+    add(&mut h, "plug", PartKind::Plug, "tip sleeve", (720.0, 420.0, 90.0), 0);
+    add(&mut h, "jack", PartKind::Jack, "tip sleeve", (620.0, 420.0, 90.0), 1);
     for (row, side) in [(0.0, "neck"), (1.0, "bridge")] {
         let y = 120.0 + row * 170.0;
-        add(
-            &mut h,
-            &format!("{side}-pickup"),
-            coil(),
-            "hot cold",
-            (80.0, y, 270.0),
-            0,
-        );
+        add(&mut h, &format!("{side}-pickup"), coil(), "hot cold", (80.0, y, 270.0), 0);
         add(
             &mut h,
             &format!("{side}-volume"),
@@ -172,47 +120,12 @@ pub(super) fn two_pickups() -> Harness {
             (300.0, y, 0.0),
             1,
         );
-        add(
-            &mut h,
-            &format!("{side}-tone"),
-            pot(PotRole::Tone),
-            "lug1 lug2 lug3 case",
-            (480.0, y, 0.0),
-            1,
-        );
-        add(
-            &mut h,
-            &format!("{side}-capacitor"),
-            capacitor(),
-            "a b",
-            (390.0, y + 60.0, 0.0),
-            1,
-        );
+        add(&mut h, &format!("{side}-tone"), pot(PotRole::Tone), "lug1 lug2 lug3 case", (480.0, y, 0.0), 1);
+        add(&mut h, &format!("{side}-capacitor"), capacitor(), "a b", (390.0, y + 60.0, 0.0), 1);
     }
-    add(
-        &mut h,
-        "selector",
-        switch(),
-        "neck common bridge frame",
-        (300.0, 10.0, 0.0),
-        2,
-    );
-    add(
-        &mut h,
-        "bridge-and-strings",
-        PartKind::Surface,
-        "surface",
-        (80.0, 440.0, 270.0),
-        0,
-    );
-    add(
-        &mut h,
-        "switch-cavity-shield",
-        PartKind::Surface,
-        "surface",
-        (420.0, 10.0, 0.0),
-        2,
-    );
+    add(&mut h, "selector", switch(), "neck common bridge frame", (300.0, 10.0, 0.0), 2);
+    add(&mut h, "bridge-and-strings", PartKind::Surface, "surface", (80.0, 440.0, 270.0), 0);
+    add(&mut h, "switch-cavity-shield", PartKind::Surface, "surface", (420.0, 10.0, 0.0), 2);
     wires(&mut h);
     h
 }
@@ -222,83 +135,20 @@ fn wires(h: &mut Harness) {
     for side in ["neck", "bridge"] {
         let n = |rest: &str| format!("{side}-{rest}");
         join(h, &n("lead"), Wire, &n("pickup.hot"), &n("volume.lug3"), None);
-        join(
-            h,
-            &n("lead-braid"),
-            Braid,
-            &n("pickup.cold"),
-            &n("volume.case"),
-            Some(&n("lead")),
-        );
+        join(h, &n("lead-braid"), Braid, &n("pickup.cold"), &n("volume.case"), Some(&n("lead")));
         join(h, &n("tone-wire"), Wire, &n("volume.lug3"), &n("tone.lug2"), None);
-        join(
-            h,
-            &n("volume-ground"),
-            Lug,
-            &n("volume.lug1"),
-            &n("volume.case"),
-            None,
-        );
-        join(
-            h,
-            &n("capacitor-leg"),
-            Leg,
-            &n("tone.lug1"),
-            &n("capacitor.a"),
-            None,
-        );
-        join(
-            h,
-            &n("capacitor-ground"),
-            Leg,
-            &n("capacitor.b"),
-            &n("volume.case"),
-            None,
-        );
+        join(h, &n("volume-ground"), Lug, &n("volume.lug1"), &n("volume.case"), None);
+        join(h, &n("capacitor-leg"), Leg, &n("tone.lug1"), &n("capacitor.a"), None);
+        join(h, &n("capacitor-ground"), Leg, &n("capacitor.b"), &n("volume.case"), None);
         join(h, &n("case-wire"), Wire, &n("volume.case"), &n("tone.case"), None);
-        join(
-            h,
-            &n("switch-lead"),
-            Wire,
-            &n("volume.lug2"),
-            &format!("selector.{side}"),
-            None,
-        );
-        join(
-            h,
-            &n("switch-braid"),
-            Braid,
-            &n("volume.case"),
-            "selector.frame",
-            Some(&n("switch-lead")),
-        );
+        join(h, &n("switch-lead"), Wire, &n("volume.lug2"), &format!("selector.{side}"), None);
+        join(h, &n("switch-braid"), Braid, &n("volume.case"), "selector.frame", Some(&n("switch-lead")));
     }
-    join(
-        h,
-        "case-link",
-        Wire,
-        "neck-volume.case",
-        "bridge-volume.case",
-        None,
-    );
+    join(h, "case-link", Wire, "neck-volume.case", "bridge-volume.case", None);
     join(h, "jack-hot", Wire, "selector.common", "jack.tip", None);
     join(h, "jack-ground", Wire, "bridge-tone.case", "jack.sleeve", None);
-    join(
-        h,
-        "string-ground",
-        Wire,
-        "bridge-and-strings.surface",
-        "bridge-volume.case",
-        None,
-    );
-    join(
-        h,
-        "shield-ground",
-        Mount,
-        "switch-cavity-shield.surface",
-        "selector.frame",
-        None,
-    );
+    join(h, "string-ground", Wire, "bridge-and-strings.surface", "bridge-volume.case", None);
+    join(h, "shield-ground", Mount, "switch-cavity-shield.surface", "selector.frame", None);
     join(h, "plug-tip", Mount, "plug.tip", "jack.tip", None);
     join(h, "plug-sleeve", Mount, "plug.sleeve", "jack.sleeve", None);
 }

@@ -104,27 +104,16 @@ pub struct Stroke {
 impl Stroke {
     /// Makes an unbroken stroke.
     pub fn solid(ink: Ink, width: f32) -> Self {
-        Self {
-            ink,
-            width,
-            dash: None,
-        }
+        Self { ink, width, dash: None }
     }
 
     /// Makes a dashed stroke.
     pub fn dashed(ink: Ink, width: f32, dash: f32, gap: f32) -> Self {
-        Self {
-            ink,
-            width,
-            dash: Some((dash, gap)),
-        }
+        Self { ink, width, dash: Some((dash, gap)) }
     }
 
     fn dimmed(self) -> Self {
-        Self {
-            ink: self.ink.dimmed(),
-            ..self
-        }
+        Self { ink: self.ink.dimmed(), ..self }
     }
 }
 

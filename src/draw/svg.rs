@@ -17,10 +17,7 @@ pub fn svg_themed(picture: &Picture) -> String {
 
 /// Returns the style declarations that [`svg_themed`] relies on, such as `--paper:#fcfcfa;`.
 pub fn theme_css(palette: &Palette) -> String {
-    Ink::ALL
-        .iter()
-        .map(|ink| format!("--{}:{};", name(*ink), hex(*palette, *ink)))
-        .collect()
+    Ink::ALL.iter().map(|ink| format!("--{}:{};", name(*ink), hex(*palette, *ink))).collect()
 }
 
 fn hex(palette: Palette, ink: Ink) -> String {
@@ -65,14 +62,8 @@ fn write(picture: &Picture, colour: Colour<'_>) -> String {
         escape(&picture.about)
     );
     let paper = colour(Ink::Paper);
-    push(
-        &mut out,
-        format_args!("<rect width=\"{w}\" height=\"{h}\" style=\"fill:{paper}\"/>"),
-    );
-    picture
-        .shapes
-        .iter()
-        .for_each(|shape| write_shape(&mut out, shape, colour));
+    push(&mut out, format_args!("<rect width=\"{w}\" height=\"{h}\" style=\"fill:{paper}\"/>"));
+    picture.shapes.iter().for_each(|shape| write_shape(&mut out, shape, colour));
     out.push_str("</svg>\n");
     out
 }
@@ -87,31 +78,14 @@ fn write_shape(out: &mut String, shape: &Shape, colour: Colour<'_>) {
         Shape::Polyline { points, stroke } => {
             let style = style(None, Some(stroke), colour);
             let line: Vec<String> = points.iter().map(|p| point(*p)).collect();
-            push(
-                out,
-                format_args!("<polyline points=\"{}\" style=\"{style}\"/>", line.join(" ")),
-            );
+            push(out, format_args!("<polyline points=\"{}\" style=\"{style}\"/>", line.join(" ")));
         }
-        Shape::Circle {
-            at,
-            radius,
-            stroke,
-            fill,
-        } => {
+        Shape::Circle { at, radius, stroke, fill } => {
             let style = style(*fill, stroke.as_ref(), colour);
             let (x, y, r) = (number(at.0), number(at.1), number(*radius));
-            push(
-                out,
-                format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" style=\"{style}\"/>"),
-            );
+            push(out, format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" style=\"{style}\"/>"));
         }
-        Shape::Rect {
-            min,
-            size,
-            corner,
-            stroke,
-            fill,
-        } => {
+        Shape::Rect { min, size, corner, stroke, fill } => {
             let style = style(*fill, stroke.as_ref(), colour);
             let [x, y, w, h, r] = [min.0, min.1, size.0, size.1, *corner].map(number);
             let frame = format_args!("x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" rx=\"{r}\"");
@@ -122,15 +96,7 @@ fn write_shape(out: &mut String, shape: &Shape, colour: Colour<'_>) {
 }
 
 fn write_text(out: &mut String, shape: &Shape, colour: Colour<'_>) {
-    let Shape::Text {
-        at,
-        text,
-        size,
-        anchor,
-        ink,
-        bold,
-    } = shape
-    else {
+    let Shape::Text { at, text, size, anchor, ink, bold } = shape else {
         return;
     };
     let anchor = match anchor {
@@ -142,10 +108,7 @@ fn write_text(out: &mut String, shape: &Shape, colour: Colour<'_>) {
     let (x, y) = (number(at.0), number(at.1 + size * 0.35));
     let (fill, size, words) = (colour(*ink), number(*size), escape(text));
     let place = format_args!("x=\"{x}\" y=\"{y}\" font-size=\"{size}\" text-anchor=\"{anchor}\"");
-    push(
-        out,
-        format_args!("<text {place} style=\"fill:{fill}{weight}\">{words}</text>"),
-    );
+    push(out, format_args!("<text {place} style=\"fill:{fill}{weight}\">{words}</text>"));
 }
 
 fn style(fill: Option<Ink>, stroke: Option<&Stroke>, colour: Colour<'_>) -> String {
@@ -153,9 +116,9 @@ fn style(fill: Option<Ink>, stroke: Option<&Stroke>, colour: Colour<'_>) -> Stri
     if let Some(stroke) = stroke {
         let (ink, width) = (colour(stroke.ink), number(stroke.width));
         style += &format!(";stroke:{ink};stroke-width:{width};stroke-linejoin:round");
-        style += &stroke.dash.map_or(String::new(), |(a, b)| {
-            format!(";stroke-dasharray:{} {}", number(a), number(b))
-        });
+        style += &stroke
+            .dash
+            .map_or(String::new(), |(a, b)| format!(";stroke-dasharray:{} {}", number(a), number(b)));
     }
     style
 }
@@ -171,11 +134,7 @@ fn point(p: Point) -> String {
 
 /// Returns a number with at most one decimal place; what is not finite becomes zero.
 fn number(value: f32) -> String {
-    let tenths = if value.is_finite() {
-        (value * 10.0).round()
-    } else {
-        0.0
-    };
+    let tenths = if value.is_finite() { (value * 10.0).round() } else { 0.0 };
     format!("{}", if tenths == 0.0 { 0.0 } else { tenths / 10.0 })
 }
 

@@ -26,21 +26,15 @@ fn marks(h: &Harness) -> Marks {
 #[test]
 fn the_sample_can_be_drawn() {
     let h = two_pickups();
-    let needle = RulerNeedle {
-        ohms: Some(Ohms::new(7.42e3)),
-        label: "7.42 kΩ".to_owned(),
-    };
+    let needle = RulerNeedle { ohms: Some(Ohms::new(7.42e3)), label: "7.42 kΩ".to_owned() };
     let band = |label: &str, low: f64, high: f64, weight| RulerBand {
         label: label.to_owned(),
         low: Some(Ohms::new(low)),
         high: (high < 1e8).then_some(Ohms::new(high)),
         weight,
     };
-    let bands = [
-        band("healthy", 7e3, 8e3, 0.2),
-        band("open lead", 4e5, 6e5, 0.7),
-        band("tip off", 1e9, 1e9, 0.1),
-    ];
+    let bands =
+        [band("healthy", 7e3, 8e3, 0.2), band("open lead", 4e5, 6e5, 0.7), band("tip off", 1e9, 1e9, 0.1)];
     let pictures = [
         ("plain", picture(&h, &Marks::default())),
         ("marked", picture(&h, &marks(&h))),
@@ -50,11 +44,7 @@ fn the_sample_can_be_drawn() {
         assert!(picture.shapes.len() > 20, "{name} is nearly empty");
         for palette in [Palette::Light, Palette::Dark] {
             let text = svg(&picture, &palette);
-            assert_eq!(
-                text,
-                svg(&picture, &palette),
-                "the same picture gives the same bytes"
-            );
+            assert_eq!(text, svg(&picture, &palette), "the same picture gives the same bytes");
             if let Ok(folder) = std::env::var("LOOK") {
                 std::fs::write(format!("{folder}/{name}-{palette:?}.svg"), text).unwrap();
             }
@@ -77,9 +67,7 @@ fn no_two_parts_lie_on_each_other() {
 fn every_terminal_has_its_own_point_and_a_spot_to_click() {
     let h = two_pickups();
     let picture = picture(&h, &Marks::default());
-    let points: Vec<Point> = (0..h.terminals.len())
-        .map(|i| terminal_point(&h, TerminalId(i)))
-        .collect();
+    let points: Vec<Point> = (0..h.terminals.len()).map(|i| terminal_point(&h, TerminalId(i))).collect();
     for (i, at) in points.iter().enumerate() {
         assert_eq!(
             picture.hit(*at).and_then(|hit| hit.terminal),
@@ -87,10 +75,7 @@ fn every_terminal_has_its_own_point_and_a_spot_to_click() {
             "{}",
             h.terminals[i].name
         );
-        let near = points[i + 1..]
-            .iter()
-            .filter(|other| super::shape::distance(*at, **other) < 18.0)
-            .count();
+        let near = points[i + 1..].iter().filter(|other| super::shape::distance(*at, **other) < 18.0).count();
         assert_eq!(near, 0, "{} lies on another terminal", h.terminals[i].name);
     }
 }
@@ -100,9 +85,7 @@ fn every_link_can_be_pointed_at() {
     let h = two_pickups();
     let hits = picture(&h, &Marks::default()).hits;
     for (id, link) in h.links.iter().enumerate() {
-        let found = hits
-            .iter()
-            .any(|hit| hit.link.is_some_and(|l| l.0 == id) && hit.label == link.title);
+        let found = hits.iter().any(|hit| hit.link.is_some_and(|l| l.0 == id) && hit.label == link.title);
         assert!(found, "{} has no spot", link.name);
     }
 }
@@ -131,10 +114,7 @@ fn wires_keep_off_parts() {
         let away = |p: &&Point| ends.iter().all(|end| super::shape::distance(*end, **p) > 20.0);
         plan.routes[*id].lines().flatten().filter(away).any(inside)
     };
-    let found: Vec<&str> = (0..h.links.len())
-        .filter(across)
-        .map(|id| h.links[id].name.as_str())
-        .collect();
+    let found: Vec<&str> = (0..h.links.len()).filter(across).map(|id| h.links[id].name.as_str()).collect();
     assert!(found.is_empty(), "these wires run across parts: {found:?}");
 }
 
@@ -177,10 +157,7 @@ fn every_kind_of_part_is_drawn_whichever_way_it_faces(#[values(0.0, 80.0, 180.0,
     }
     let picture = picture(&h, &Marks::default());
     for index in 0..8 {
-        assert!(
-            texts(&picture).iter().any(|t| t.contains(&format!("{index}"))),
-            "part {index} is not named"
-        );
+        assert!(texts(&picture).iter().any(|t| t.contains(&format!("{index}"))), "part {index} is not named");
     }
     assert_inside(&picture);
 }
@@ -193,45 +170,17 @@ fn marks_differ_in_shape_and_words_not_in_colour_alone() {
     for word in ["R", "B", "62 %", "21 %", "8 %", "< 1 %"] {
         assert!(words.contains(&word), "{word} is missing");
     }
-    let disc = |s: &Shape| {
-        matches!(
-            s,
-            Shape::Circle {
-                fill: Some(Ink::RedProbe),
-                ..
-            }
-        )
-    };
-    let square = |s: &Shape| {
-        matches!(
-            s,
-            Shape::Rect {
-                fill: Some(Ink::BlackProbe),
-                ..
-            }
-        )
-    };
+    let disc = |s: &Shape| matches!(s, Shape::Circle { fill: Some(Ink::RedProbe), .. });
+    let square = |s: &Shape| matches!(s, Shape::Rect { fill: Some(Ink::BlackProbe), .. });
     assert!(picture.shapes.iter().any(disc) && picture.shapes.iter().any(square));
-    assert!(
-        picture.about.contains("Suspect, 62 %: lug3 of the neck volume."),
-        "{}",
-        picture.about
-    );
+    assert!(picture.about.contains("Suspect, 62 %: lug3 of the neck volume."), "{}", picture.about);
 }
 
 #[test]
 fn what_is_closed_is_faint_and_what_is_open_is_not() {
     let h = two_pickups();
     let faint = |marks: &Marks| {
-        let dimmed = |s: &&Shape| {
-            matches!(
-                s,
-                Shape::Text {
-                    ink: Ink::DimmedLabel,
-                    ..
-                }
-            )
-        };
+        let dimmed = |s: &&Shape| matches!(s, Shape::Text { ink: Ink::DimmedLabel, .. });
         picture(&h, marks).shapes.iter().filter(dimmed).count()
     };
     assert_eq!(faint(&Marks::default()), 0);
@@ -256,26 +205,12 @@ fn labels_do_not_lie_on_each_other() {
 #[test]
 fn svg_escapes_text_and_refers_to_nothing_outside() {
     let mut h = empty();
-    add(
-        &mut h,
-        "a<script>\u{202e}&\"'\u{0}",
-        PartKind::Surface,
-        "surface",
-        (0.0, 0.0, 0.0),
-        1,
-    );
+    add(&mut h, "a<script>\u{202e}&\"'\u{0}", PartKind::Surface, "surface", (0.0, 0.0, 0.0), 1);
     h.about = "]]><script>alert(1)</script>".to_owned();
     let text = svg(&picture(&h, &Marks::default()), &Palette::Light);
-    assert!(
-        !text.contains("<script") && !text.contains('\u{202e}') && !text.contains('\u{0}'),
-        "{text}"
-    );
+    assert!(!text.contains("<script") && !text.contains('\u{202e}') && !text.contains('\u{0}'), "{text}");
     assert!(text.contains("&lt;script&gt;") && text.contains("<title>") && text.contains("<desc>"));
-    assert_eq!(
-        text.matches("http").count(),
-        1,
-        "only the name of the SVG language"
-    );
+    assert_eq!(text.matches("http").count(), 1, "only the name of the SVG language");
     assert!(!text.contains("href") && !text.contains("url("));
 }
 
@@ -283,10 +218,7 @@ fn svg_escapes_text_and_refers_to_nothing_outside() {
 #[test]
 fn the_ruler_is_logarithmic_and_ends_in_over_range() {
     let at = |ohms: Option<f64>| {
-        let needle = RulerNeedle {
-            ohms: ohms.map(Ohms::new),
-            label: "x".to_owned(),
-        };
+        let needle = RulerNeedle { ohms: ohms.map(Ohms::new), label: "x".to_owned() };
         let drawn = ruler(&[], Some(needle), 800.0, 120.0);
         let place = |s: &Shape| match s {
             Shape::Line { from, stroke, .. } if stroke.ink == Ink::Needle => Some(from.0),
@@ -307,35 +239,16 @@ fn a_harness_without_parts_or_with_a_loop_is_drawn() {
     assert!(picture(&empty(), &Marks::default()).size.0 > 0.0);
     let mut h = empty();
     add(&mut h, "selector", switch(), "one two", (0.0, 0.0, 0.0), 1);
-    join(
-        &mut h,
-        "loop",
-        LinkKind::Wire,
-        "selector.one",
-        "selector.one",
-        None,
-    );
+    join(&mut h, "loop", LinkKind::Wire, "selector.one", "selector.one", None);
     assert_inside(&picture(&h, &Marks::default()));
 }
 
 fn texts(picture: &Picture) -> Vec<&str> {
-    picture
-        .shapes
-        .iter()
-        .filter_map(text_area)
-        .map(|(_, words)| words)
-        .collect()
+    picture.shapes.iter().filter_map(text_area).map(|(_, words)| words).collect()
 }
 
 fn text_area(shape: &Shape) -> Option<(Area, &str)> {
-    let Shape::Text {
-        at,
-        text,
-        size,
-        anchor,
-        ..
-    } = shape
-    else {
+    let Shape::Text { at, text, size, anchor, .. } = shape else {
         return None;
     };
     let wide = super::shape::text_width(text, *size);
@@ -344,10 +257,7 @@ fn text_area(shape: &Shape) -> Option<(Area, &str)> {
         Anchor::Middle => at.0 - wide / 2.0,
         Anchor::End => at.0 - wide,
     };
-    Some((
-        Area::spanned((left, at.1 - size / 2.0), (left + wide, at.1 + size / 2.0)),
-        text,
-    ))
+    Some((Area::spanned((left, at.1 - size / 2.0), (left + wide, at.1 + size / 2.0)), text))
 }
 
 fn assert_inside(picture: &Picture) {

@@ -27,15 +27,10 @@ impl Route {
         let long = length(line);
         let count = ((long / 50.0) as usize).max(1);
         let shift = if self.sleeve.is_some() { 0.25 } else { 0.0 };
-        let mut shares: Vec<f32> = (0..count)
-            .map(|i| (i as f32 + 0.5) / count as f32 + shift)
-            .collect();
+        let mut shares: Vec<f32> = (0..count).map(|i| (i as f32 + 0.5) / count as f32 + shift).collect();
         shares.retain(|share| *share < 1.0);
         shares.sort_by(|a, b| (a - 0.5 - shift).abs().total_cmp(&(b - 0.5 - shift).abs()));
-        shares
-            .into_iter()
-            .map(|share| along(line, share * long))
-            .collect()
+        shares.into_iter().map(|share| along(line, share * long)).collect()
     }
 
     /// Returns every line that belongs to the link.
@@ -61,10 +56,7 @@ pub(super) fn routes(harness: &Harness, parts: &[Sketch], size: (f32, f32)) -> V
     }
     for id in 0..harness.links.len() {
         let link = &harness.links[id];
-        let core = link
-            .around
-            .and_then(|core| routes.get(core.0))
-            .map(|core| core.line.clone());
+        let core = link.around.and_then(|core| routes.get(core.0)).map(|core| core.line.clone());
         if let Some((core, (from, to))) = core.zip(ends(&lugs, link)) {
             routes[id] = braid(&mut field, &core, from, to);
         }
@@ -80,12 +72,7 @@ fn short_first(harness: &Harness, lugs: &[&Lug]) -> Vec<usize> {
     };
     let mut order: Vec<usize> = (0..harness.links.len()).collect();
     let thin = |id: &usize| !braided_over(harness, *id);
-    order.sort_by(|a, b| {
-        thin(a)
-            .cmp(&thin(b))
-            .then(span(a).total_cmp(&span(b)))
-            .then(a.cmp(b))
-    });
+    order.sort_by(|a, b| thin(a).cmp(&thin(b)).then(span(a).total_cmp(&span(b))).then(a.cmp(b)));
     order
 }
 
@@ -107,18 +94,13 @@ fn braided_over(harness: &Harness, id: usize) -> bool {
 }
 
 fn stop(lug: &Lug) -> Stop {
-    Stop {
-        at: lug.at,
-        out: Some(lug.out),
-    }
+    Stop { at: lug.at, out: Some(lug.out) }
 }
 
 /// A braid: a sleeve over its core, and a pigtail from each end of the sleeve to its terminal.
 fn braid(field: &mut Field, core: &[Point], from: &Lug, to: &Lug) -> Route {
     let long = length(core);
-    let turned = core
-        .first()
-        .is_some_and(|start| distance(*start, from.at) > distance(*start, to.at));
+    let turned = core.first().is_some_and(|start| distance(*start, from.at) > distance(*start, to.at));
     let (near, far) = if turned { (to, from) } else { (from, to) };
     let head = closest(core, BARE.min(long * 0.3), long * 0.45, near.at);
     let tail = closest(core, long * 0.55, long - BARE.min(long * 0.3), far.at);
@@ -126,16 +108,10 @@ fn braid(field: &mut Field, core: &[Point], from: &Lug, to: &Lug) -> Route {
     if turned {
         sleeve.reverse();
     }
-    let end = |point: Option<&Point>, lug: &Lug| Stop {
-        at: point.copied().unwrap_or(lug.at),
-        out: None,
-    };
+    let end = |point: Option<&Point>, lug: &Lug| Stop { at: point.copied().unwrap_or(lug.at), out: None };
     let head = field.lay(stop(from), end(sleeve.first(), from), false);
     let tail = field.lay(end(sleeve.last(), to), stop(to), false);
-    Route {
-        line: rounded(&head),
-        sleeve: Some((sleeve, rounded(&tail))),
-    }
+    Route { line: rounded(&head), sleeve: Some((sleeve, rounded(&tail))) }
 }
 
 /// Returns the length of a line.
@@ -197,11 +173,8 @@ fn rounded(line: &[Point]) -> Vec<Point> {
 
 /// Whether a wire is known to carry the signal or to be at ground.
 pub(super) fn inks(harness: &Harness) -> Vec<Ink> {
-    let mut ground: Vec<bool> = harness
-        .terminals
-        .iter()
-        .map(|t| t.grounded_surface || t.lug == "sleeve")
-        .collect();
+    let mut ground: Vec<bool> =
+        harness.terminals.iter().map(|t| t.grounded_surface || t.lug == "sleeve").collect();
     let links = |kind: fn(&Link) -> bool| harness.links.iter().filter(move |l| kind(l));
     for _ in 0..harness.links.len() {
         for link in links(|_| true) {
@@ -250,10 +223,7 @@ fn braided(head: &[Point], sleeve: &[Point], tail: &[Point]) -> Vec<Shape> {
 
 /// Makes a line through points.
 pub(super) fn poly(points: &[Point], stroke: Stroke) -> Shape {
-    Shape::Polyline {
-        points: points.to_vec(),
-        stroke,
-    }
+    Shape::Polyline { points: points.to_vec(), stroke }
 }
 
 /// Returns the drawing order of the links: braids first, so that cores lie on top of them.
