@@ -1,1 +1,29 @@
-//! To be written.
+//! The window; the only place that knows egui.
+//!
+//! Panels read the [`View`](crate::workbench::View) and push [`Action`]s; [`App`] alone carries them out, in
+//! `logic`, before the next frame is drawn. What a person has typed but not sent lives on the [`Desk`].
+//! The rest of the program is reached through [`Bench`], the file dialogs through [`Dialogs`].
+
+mod action;
+mod app;
+mod bench;
+mod entry;
+mod finish;
+mod job;
+mod keys;
+mod overlay;
+mod picture;
+mod readings;
+mod start;
+mod step;
+mod suspects;
+mod theme;
+mod verdict;
+mod widgets;
+mod words;
+
+pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
+pub use app::{App, UiError, run};
+pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, StartForm, WiringChoice};
+pub use keys::{SHORTCUTS, Shortcut};
+pub use theme::{DARK, LIGHT, Tokens, contrast};

@@ -1,0 +1,241 @@
+//! What panels ask for, and what the window remembers between frames. Nothing here knows the job.
+
+use std::path::PathBuf;
+
+use super::bench::StartForm;
+use crate::job::ReadingId;
+use crate::readings::{Access, Mode};
+use crate::workbench::Command;
+
+/// One thing a panel asks for. Only [`super::App`] carries it out.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Action {
+    /// Give this to the workbench.
+    Do(Command),
+    /// Record what stands in the entry line.
+    Record,
+    /// The text of the entry line or of an overlay changed.
+    Typed,
+    /// Add these letters to the entry line.
+    Insert(&'static str),
+    /// Take a proof reading that is not the next one.
+    Reprove(usize),
+    /// Record the repair as it stands in the form.
+    Repair,
+    /// Start a job as it stands in the form.
+    Start,
+    /// Let the person choose where the job is saved.
+    ChooseFile,
+    /// Let the person choose a job file and open it.
+    OpenJob,
+    /// Open the demonstration job.
+    Demonstrate,
+    /// Go back to the first screen.
+    Leave,
+    /// Ask where, and write the ticket.
+    Ticket,
+    /// Show an overlay.
+    Show(Overlay),
+    /// Do what the open overlay is for.
+    Submit,
+    /// Close the overlay.
+    Close,
+    /// Choose a theme.
+    Theme(egui::ThemePreference),
+    /// Move the keyboard to the next part of the screen.
+    NextSpot,
+    /// Show this part of the screen when there is no room for all.
+    Pane(Pane),
+    /// Open or close the details of a suspect group; the picture marks the one that is open.
+    Unfold(String),
+    /// Put the notices away.
+    Dismiss,
+}
+
+/// What lies over the job screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Overlay {
+    /// The keys.
+    Help,
+    /// Why the step cannot be done.
+    Cannot,
+    /// The right text for a reading.
+    Correct {
+        /// Which reading.
+        id: ReadingId,
+        /// Whether it was flexed.
+        flexed: bool,
+        /// What the dial was set to.
+        mode: Mode,
+    },
+    /// Why a reading is withdrawn.
+    Withdraw(ReadingId),
+    /// Which suspect group is named as the fault.
+    Name,
+    /// Why the job is closed without full proof.
+    Unproven,
+}
+
+/// A part of the screen when there is no room for all.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Pane {
+    /// What to do now.
+    #[default]
+    Step,
+    /// The wiring picture.
+    Picture,
+    /// The suspects.
+    Suspects,
+    /// The readings.
+    Readings,
+}
+
+/// A place the keyboard can be sent to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spot {
+    /// The main thing on the left: entry line, first answer, caution, form.
+    Home,
+    /// The first suspect.
+    Suspects,
+    /// The first reading that can be corrected.
+    Readings,
+    /// The first field of an overlay.
+    Overlay,
+    /// The first field of the start form that is wrong.
+    Start,
+}
+
+/// The repair form.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RepairForm {
+    /// What was done.
+    pub what: String,
+    /// Minutes, as typed.
+    pub minutes: String,
+}
+
+/// What of the picture is shown before a person moves it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Framing {
+    /// The part with the probes and the suspects, large enough to be read.
+    #[default]
+    Marks,
+    /// The whole picture.
+    Whole,
+}
+
+/// How the picture is looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// What is shown before a person moves it.
+    pub framing: Framing,
+    /// Magnification over that.
+    pub zoom: f32,
+    /// Shift of the centre in points.
+    pub shift: egui::Vec2,
+}
+
+impl Look {
+    /// Returns an unmoved look.
+    pub const fn at(framing: Framing) -> Self {
+        Self { framing, zoom: 1.0, shift: egui::Vec2::ZERO }
+    }
+}
+
+impl Default for Look {
+    fn default() -> Self {
+        Self::at(Framing::Marks)
+    }
+}
+
+/// What the window remembers between frames beside the job itself.
+#[derive(Clone, Debug)]
+pub struct Desk {
+    /// The entry line.
+    pub entry: String,
+    /// What the entry line would mean, or why it cannot be taken; `None` while it is empty.
+    pub echo: Option<Result<String, String>>,
+    /// Why the last thing asked was refused.
+    pub problem: Option<String>,
+    /// What was last recorded, in words.
+    pub told: Option<String>,
+    /// The proof reading to be taken when it is not the next one.
+    pub reprove: Option<usize>,
+    /// What lies over the screen.
+    pub overlay: Option<Overlay>,
+    /// The text field of the overlay.
+    pub draft: String,
+    /// The repair form.
+    pub repair: RepairForm,
+    /// The start form.
+    pub start: StartForm,
+    /// Whether the symptoms were chosen by hand.
+    pub symptoms_touched: bool,
+    /// Whether the place of the job file was chosen by hand.
+    pub file_touched: bool,
+    /// Whether the start form was sent once, so that missing fields are pointed out.
+    pub start_tried: bool,
+    /// Where the keyboard is to go in the next frame.
+    pub focus: Option<Spot>,
+    /// The part that was last reached with the next-part key.
+    pub spot: Spot,
+    /// The part that is shown when there is no room for all.
+    pub pane: Pane,
+    /// The first fault id of the suspect group whose details are open.
+    pub unfolded: Option<String>,
+    /// How the picture is looked at.
+    pub look: Look,
+    /// Notices to be shown until they are put away.
+    pub notices: Vec<String>,
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self {
+            entry: String::new(),
+            echo: None,
+            problem: None,
+            told: None,
+            reprove: None,
+            overlay: None,
+            draft: String::new(),
+            repair: RepairForm::default(),
+            start: empty_form(),
+            symptoms_touched: false,
+            file_touched: false,
+            start_tried: false,
+            focus: None,
+            spot: Spot::Home,
+            pane: Pane::Step,
+            unfolded: None,
+            look: Look::default(),
+            notices: Vec::new(),
+        }
+    }
+}
+
+impl Desk {
+    /// Returns whether the keyboard is to go to this place now, once.
+    pub fn takes_focus(&mut self, spot: Spot) -> bool {
+        let wanted = self.focus == Some(spot);
+        if wanted {
+            self.focus = None;
+        }
+        wanted
+    }
+}
+
+fn empty_form() -> StartForm {
+    StartForm {
+        wiring: String::new(),
+        instrument: String::new(),
+        customer: String::new(),
+        complaint: String::new(),
+        symptoms: Vec::new(),
+        last_done: String::new(),
+        access: Access::MayOpen,
+        meter: String::new(),
+        technician: String::new(),
+        file: PathBuf::new(),
+    }
+}

@@ -1,0 +1,427 @@
+//! The window's frame loop: actions are carried out in `logic`, panels are drawn in `ui`.
+
+use egui::ThemePreference;
+
+use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
+use super::bench::{Bench, Dialogs, NativeDialogs};
+use super::{job, keys, overlay, start, theme};
+use crate::draw::Picture;
+use crate::job::Outcome;
+use crate::readings::{Measurement, Mode};
+use crate::workbench::{Ask, Command, Stage, SuspectView, View};
+
+/// Why the window could not be shown.
+#[derive(Debug, thiserror::Error)]
+pub enum UiError {
+    /// The window could not be opened.
+    #[error(
+        "cannot open the window: {reason}; hint: the commands work without a window, see `lugwise --help`"
+    )]
+    Window {
+        /// What the system said.
+        reason: String,
+    },
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// Returns [`UiError::Window`] when there is no display or no graphics driver.
+pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
+    let viewport = egui::ViewportBuilder::default()
+        .with_title("Lugwise")
+        .with_app_id("lugwise")
+        .with_inner_size([1280.0, 800.0])
+        .with_min_inner_size([900.0, 600.0]);
+    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
+    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
+        .map_err(|error| UiError::Window { reason: error.to_string() })
+}
+
+/// The window's contents and everything behind them.
+pub struct App {
+    bench: Box<dyn Bench>,
+    dialogs: Box<dyn Dialogs>,
+    desk: Desk,
+    pending: Vec<Action>,
+    scene: Scene,
+}
+
+impl std::fmt::Debug for App {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("App")
+            .field("desk", &self.desk)
+            .field("pending", &self.pending)
+            .finish_non_exhaustive()
+    }
+}
+
+/// The picture of the moment, drawn anew only when what it shows has changed.
+#[derive(Default)]
+struct Scene {
+    shows: Option<(u64, Option<String>, Option<usize>)>,
+    picture: Option<Picture>,
+}
+
+impl App {
+    /// Makes the window's contents; shows the open job, or the first screen when none is open.
+    pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
+        theme::install(&cc.egui_ctx);
+        let mut app =
+            Self { bench, dialogs, desk: Desk::default(), pending: Vec::new(), scene: Scene::default() };
+        app.tidy_start_form();
+        app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
+        app
+    }
+
+    /// Returns the program behind the window.
+    pub fn bench(&self) -> &dyn Bench {
+        self.bench.as_ref()
+    }
+
+    /// Returns what the window remembers beside the job.
+    pub fn desk(&self) -> &Desk {
+        &self.desk
+    }
+
+    fn carry_out(&mut self, ctx: &egui::Context, action: Action) {
+        match action {
+            Action::Do(command) => self.apply(command),
+            Action::Record => self.record(),
+            Action::Repair => self.repair(),
+            Action::Submit => self.submit(),
+            Action::Start => self.start(),
+            Action::OpenJob => self.open_job(),
+            Action::Demonstrate => {
+                let opened = self.bench.demonstrate();
+                self.opened(opened);
+            }
+            Action::Leave => self.leave(),
+            Action::Ticket => self.ticket(),
+            Action::ChooseFile => self.choose_file(),
+            Action::Theme(preference) => ctx.set_theme(preference),
+            other => self.rearrange(other),
+        }
+    }
+
+    fn rearrange(&mut self, action: Action) {
+        let desk = &mut self.desk;
+        match action {
+            Action::Typed => self.typed(),
+            Action::Insert(letters) => self.insert(letters),
+            Action::Reprove(index) => {
+                desk.reprove = Some(index);
+                desk.focus = Some(Spot::Home);
+            }
+            Action::Show(overlay) => self.show(overlay),
+            Action::Close => self.close_overlay(),
+            Action::NextSpot => self.next_spot(),
+            Action::Pane(pane) => desk.pane = pane,
+            Action::Unfold(fault) => {
+                desk.unfolded = if desk.unfolded.as_ref() == Some(&fault) { None } else { Some(fault) };
+            }
+            Action::Dismiss => desk.notices.clear(),
+            _ => {}
+        }
+    }
+
+    fn apply(&mut self, command: Command) {
+        let answer = self.bench.apply(command);
+        self.answered(answer);
+    }
+
+    fn answered(&mut self, answer: Result<String, String>) {
+        match answer {
+            Ok(told) => {
+                self.desk.entry.clear();
+                self.desk.echo = None;
+                self.desk.problem = None;
+                self.desk.told = Some(told).filter(|text| !text.is_empty());
+                self.desk.reprove = None;
+                self.desk.overlay = None;
+                self.desk.draft.clear();
+                self.desk.pane = Pane::Step;
+                self.desk.spot = Spot::Home;
+                self.desk.focus = Some(Spot::Home);
+            }
+            Err(problem) => {
+                self.desk.problem = Some(problem);
+                self.desk.focus = Some(if self.desk.overlay.is_some() { Spot::Overlay } else { Spot::Home });
+            }
+        }
+    }
+
+    fn record(&mut self) {
+        let text = self.desk.entry.trim().to_owned();
+        if text.is_empty() {
+            return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
+        }
+        match self.bench.view().map(|view| view.stage) {
+            Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
+            Some(_) => self.apply(Command::Record { text, measurement: None }),
+            None => {}
+        }
+    }
+
+    fn repair(&mut self) {
+        let what = self.desk.repair.what.trim().to_owned();
+        let typed = self.desk.repair.minutes.trim().replace(',', ".");
+        let minutes = typed.parse::<f64>().ok().filter(|m| m.is_finite() && *m >= 0.0);
+        match (what.is_empty(), minutes) {
+            (true, _) => {
+                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()))
+            }
+            (_, None) => {
+                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()))
+            }
+            (false, Some(minutes)) => self.apply(Command::Repair { what, minutes }),
+        }
+    }
+
+    fn submit(&mut self) {
+        let text = self.desk.draft.trim().to_owned();
+        let reason = || Some(text.clone()).filter(|text| !text.is_empty()).ok_or(overlay::NO_REASON);
+        let command = match self.desk.overlay {
+            Some(Overlay::Cannot) => reason().map(|reason| Command::Skip { reason }),
+            Some(Overlay::Withdraw(id)) => reason().map(|reason| Command::Withdraw { id, reason }),
+            Some(Overlay::Unproven) => reason().map(|reason| Command::Close(Outcome::Unproven { reason })),
+            Some(Overlay::Correct { id, .. }) if !text.is_empty() => Ok(Command::Correct { id, text }),
+            Some(Overlay::Correct { .. }) => Err("Type what the meter showed."),
+            Some(Overlay::Help | Overlay::Name) | None => return self.close_overlay(),
+        };
+        match command {
+            Ok(command) => self.apply(command),
+            Err(problem) => self.answered(Err(problem.to_owned())),
+        }
+    }
+
+    fn typed(&mut self) {
+        self.desk.told = None;
+        self.desk.echo = match self.meaning() {
+            Some((text, flexed, mode)) if !text.trim().is_empty() => {
+                Some(self.bench.echo(text.trim(), flexed, mode))
+            }
+            _ => None,
+        };
+        self.tidy_start_form();
+    }
+
+    /// Returns the text being typed and how it is to be read.
+    fn meaning(&self) -> Option<(&str, bool, Mode)> {
+        match self.desk.overlay {
+            Some(Overlay::Correct { flexed, mode, .. }) => Some((&self.desk.draft, flexed, mode)),
+            Some(_) => None,
+            None => {
+                let asked = asked(self.bench.view()?, &self.desk)?;
+                Some((&self.desk.entry, asked.flex.is_some(), asked.mode))
+            }
+        }
+    }
+
+    fn insert(&mut self, letters: &str) {
+        let entry = &mut self.desk.entry;
+        if !entry.is_empty() && !entry.ends_with(' ') {
+            entry.push(' ');
+        }
+        entry.push_str(letters);
+        self.desk.problem = None;
+        self.desk.focus = Some(Spot::Home);
+        self.typed();
+    }
+
+    fn show(&mut self, overlay: Overlay) {
+        self.desk.overlay = Some(overlay);
+        self.desk.draft.clear();
+        self.desk.problem = None;
+        self.desk.echo = None;
+        self.desk.focus = Some(Spot::Overlay);
+    }
+
+    fn close_overlay(&mut self) {
+        self.desk.overlay = None;
+        self.desk.problem = None;
+        self.desk.focus = Some(Spot::Home);
+        self.typed();
+    }
+
+    fn next_spot(&mut self) {
+        let desk = &mut self.desk;
+        (desk.spot, desk.pane) = match desk.spot {
+            Spot::Home => (Spot::Suspects, Pane::Suspects),
+            Spot::Suspects => (Spot::Readings, Pane::Readings),
+            _ => (Spot::Home, Pane::Step),
+        };
+        desk.focus = Some(desk.spot);
+    }
+
+    fn tidy_start_form(&mut self) {
+        let form = &mut self.desk.start;
+        if form.meter.is_empty()
+            && let Some(usual) = self.bench.meters().first()
+        {
+            form.meter.clone_from(&usual.name);
+        }
+        if !self.desk.symptoms_touched {
+            form.symptoms = self.bench.symptoms_in(&form.complaint);
+        }
+        if !self.desk.file_touched {
+            form.file = self.bench.file_for(&form.instrument);
+        }
+    }
+
+    fn start(&mut self) {
+        self.desk.start_tried = true;
+        if !start::missing(&self.desk.start).is_empty() {
+            self.desk.focus = Some(Spot::Start);
+            return;
+        }
+        let started = self.bench.start(self.desk.start.clone());
+        self.opened(started.map(|()| Vec::new()));
+    }
+
+    fn open_job(&mut self) {
+        if let Some(path) = self.dialogs.open_job() {
+            let opened = self.bench.open(&path);
+            self.opened(opened);
+        }
+    }
+
+    fn opened(&mut self, opened: Result<Vec<String>, String>) {
+        match opened {
+            Ok(notices) => {
+                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
+                self.desk = fresh;
+            }
+            Err(problem) => self.desk.problem = Some(problem),
+        }
+    }
+
+    fn leave(&mut self) {
+        self.bench.leave();
+        self.desk = Desk { focus: Some(Spot::Start), ..Desk::default() };
+        self.tidy_start_form();
+    }
+
+    fn choose_file(&mut self) {
+        if let Some(path) = self.dialogs.save_job(&self.desk.start.file) {
+            self.desk.start.file = path;
+            self.desk.file_touched = true;
+        }
+    }
+
+    fn ticket(&mut self) {
+        let Some(view) = self.bench.view() else { return };
+        let suggested = format!("{}-ticket.html", plain_name(&view.instrument));
+        let Some(path) = self.dialogs.save_ticket(&suggested) else {
+            return;
+        };
+        match self.bench.ticket(&path) {
+            Ok(()) => self.desk.told = Some(format!("The ticket was written to {}", path.display())),
+            Err(problem) => self.desk.problem = Some(problem),
+        }
+    }
+
+    fn refresh_scene(&mut self) {
+        let shows = (self.bench.revision(), self.desk.unfolded.clone(), self.desk.reprove);
+        if self.scene.shows.as_ref() == Some(&shows) {
+            return;
+        }
+        self.scene.picture = self.bench.view().and_then(|view| {
+            let probes = asked(view, &self.desk);
+            self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
+        });
+        self.scene.shows = Some(shows);
+        self.desk.look = Look::at(self.desk.look.framing);
+    }
+
+    fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
+        let nowhere = ctx.memory(|memory| memory.focused().is_none());
+        if nowhere && self.desk.focus.is_none() && self.bench.view().is_some() {
+            let over = self.desk.overlay.is_some();
+            self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        for action in std::mem::take(&mut self.pending) {
+            self.carry_out(ctx, action);
+        }
+        self.keep_keyboard_home(ctx);
+        self.refresh_scene();
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        let out = &mut self.pending;
+        keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
+        match self.bench.view() {
+            Some(view) => job::show(ui, view, self.scene.picture.as_ref(), &mut self.desk, out),
+            None => start::show(ui, self.bench.as_ref(), &mut self.desk, out),
+        }
+        overlay::show(ui.ctx(), self.bench.view(), &mut self.desk, out);
+        if !out.is_empty() {
+            ui.ctx().request_repaint();
+        }
+    }
+}
+
+/// Returns the measurement that the entry line stands for, `None` while a caution hides it.
+pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> {
+    if !view.cautions.is_empty() {
+        return None;
+    }
+    match view.stage {
+        Stage::Finding => match &view.step.as_ref()?.ask {
+            Ask::Measure(measurement) => Some(measurement),
+            Ask::Question { .. } => None,
+        },
+        Stage::Proving => {
+            let next = || view.proof.iter().position(|proof| proof.passed.is_none());
+            let index = desk.reprove.or_else(next)?;
+            Some(&view.proof.get(index)?.measurement)
+        }
+        Stage::Repairing | Stage::Closed => None,
+    }
+}
+
+/// Returns the suspects that the picture marks: the one that is open, or those that lead.
+fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
+    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
+    match view.suspects.iter().find(holds) {
+        Some(open) if unfolded.is_some() => vec![open.clone()],
+        _ => view.suspects.iter().take(3).cloned().collect(),
+    }
+}
+
+/// Returns a name without the characters that a file name cannot hold.
+fn plain_name(name: &str) -> String {
+    let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };
+    let kept: String = name.chars().map(keep).collect();
+    let words: Vec<_> = kept.split_whitespace().collect();
+    if words.is_empty() { "job".to_owned() } else { words.join("-") }
+}
+
+/// Returns the theme choice that follows another when the switch is pressed.
+pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
+    match now {
+        ThemePreference::System => ThemePreference::Light,
+        ThemePreference::Light => ThemePreference::Dark,
+        ThemePreference::Dark => ThemePreference::System,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("school loan guitar no. 4", "school-loan-guitar-no-4")]
+    #[case("a/b\\c:d", "a-b-c-d")]
+    #[case("  ", "job")]
+    fn file_names_hold_no_separators(#[case] name: &str, #[case] plain: &str) {
+        assert_eq!(plain_name(name), plain);
+    }
+}

@@ -1,0 +1,161 @@
+//! What the window needs from the rest of the program, as two traits, so that it can be driven without it.
+
+use std::path::{Path, PathBuf};
+
+use crate::draw::Picture;
+use crate::readings::{Access, Measurement, Mode, Symptom};
+use crate::workbench::{Command, SuspectView, View};
+
+/// A wiring that a job can be started with.
+#[derive(Clone, Debug)]
+pub struct WiringChoice {
+    /// The name used in files.
+    pub name: String,
+    /// The short code, such as `A2a`.
+    pub code: String,
+    /// One line that a person recognises the instrument by.
+    pub title: String,
+    /// What is particular about it.
+    pub about: String,
+    /// A small picture of it.
+    pub picture: Option<Picture>,
+}
+
+/// A class of meter that a job can be started with.
+#[derive(Clone, Debug)]
+pub struct MeterChoice {
+    /// The name used in files.
+    pub name: String,
+    /// What a person calls it.
+    pub title: String,
+}
+
+/// What is asked when a job is started.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartForm {
+    /// Name of the wiring; empty until one is chosen.
+    pub wiring: String,
+    /// The instrument in the shop's words.
+    pub instrument: String,
+    /// The customer; may stay empty.
+    pub customer: String,
+    /// The complaint in the customer's words.
+    pub complaint: String,
+    /// What the complaint means.
+    pub symptoms: Vec<Symptom>,
+    /// What was done to the instrument last; may stay empty.
+    pub last_done: String,
+    /// How far the technician may go.
+    pub access: Access,
+    /// Name of the meter class.
+    pub meter: String,
+    /// Who works on it; may stay empty.
+    pub technician: String,
+    /// Where the job file is made.
+    pub file: PathBuf,
+}
+
+/// The program behind the window: one job at a time, and what is needed to start one.
+pub trait Bench {
+    /// Returns the wirings a job can be started with.
+    fn wirings(&self) -> &[WiringChoice];
+
+    /// Returns the meter classes a job can be started with, the usual one first.
+    fn meters(&self) -> &[MeterChoice];
+
+    /// Returns what a complaint in the customer's words seems to mean; the person at the bench may change it.
+    fn symptoms_in(&self, complaint: &str) -> Vec<Symptom>;
+
+    /// Returns where a job for this instrument would be saved if nothing else is chosen.
+    fn file_for(&self, instrument: &str) -> PathBuf;
+
+    /// Makes the job file and opens the job.
+    ///
+    /// # Errors
+    /// Returns the message to show beside the form when the job cannot be started.
+    fn start(&mut self, form: StartForm) -> Result<(), String>;
+
+    /// Opens an existing job file and returns what the person must know about it.
+    ///
+    /// # Errors
+    /// Returns the message to show when the file cannot be opened.
+    fn open(&mut self, path: &Path) -> Result<Vec<String>, String>;
+
+    /// Opens the demonstration job and returns what the person must know about it.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be opened.
+    fn demonstrate(&mut self) -> Result<Vec<String>, String>;
+
+    /// Puts the open job away; its file stays as it is.
+    fn leave(&mut self);
+
+    /// Returns the open job.
+    fn view(&self) -> Option<&View>;
+
+    /// Returns a number that changes whenever [`Self::view`] does.
+    fn revision(&self) -> u64;
+
+    /// Does what is asked, on disk before it returns, and returns what was understood in words.
+    ///
+    /// # Errors
+    /// Returns the message to show beside the entry; nothing was changed then.
+    fn apply(&mut self, command: Command) -> Result<String, String>;
+
+    /// Returns what the typed text would mean, in words.
+    ///
+    /// # Errors
+    /// Returns why it cannot be taken, with the question to ask.
+    fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String>;
+
+    /// Returns the wiring picture of the open job with the probes of a measurement and some suspects marked.
+    fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture>;
+
+    /// Writes the ticket as Markdown or HTML, by the ending of the path.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be written.
+    fn ticket(&self, path: &Path) -> Result<(), String>;
+}
+
+/// The file dialogs of the operating system.
+pub trait Dialogs {
+    /// Asks where the ticket is to be written.
+    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf>;
+
+    /// Asks which job file is to be opened.
+    fn open_job(&mut self) -> Option<PathBuf>;
+
+    /// Asks where a new job is to be saved.
+    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf>;
+}
+
+/// The dialogs of the desktop the program runs on.
+#[derive(Debug, Default)]
+pub struct NativeDialogs;
+
+impl Dialogs for NativeDialogs {
+    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
+        rfd::FileDialog::new()
+            .set_title("Save the ticket")
+            .add_filter("web page", &["html"])
+            .add_filter("Markdown", &["md"])
+            .set_file_name(suggested)
+            .save_file()
+    }
+
+    fn open_job(&mut self) -> Option<PathBuf> {
+        rfd::FileDialog::new().set_title("Open a job file").pick_file()
+    }
+
+    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf> {
+        let mut dialog = rfd::FileDialog::new().set_title("Where the job is saved");
+        if let Some(folder) = suggested.parent() {
+            dialog = dialog.set_directory(folder);
+        }
+        if let Some(name) = suggested.file_name() {
+            dialog = dialog.set_file_name(name.to_string_lossy());
+        }
+        dialog.save_file()
+    }
+}

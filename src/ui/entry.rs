@@ -1,0 +1,94 @@
+//! The line a reading is typed into, with what it would mean.
+
+use egui::{Key, Margin, Stroke, TextEdit, Ui, vec2};
+
+use super::action::{Action, Desk, Overlay, Spot};
+use super::app::asked;
+use super::theme::{self, tokens};
+use super::widgets::{framed, good, key_button, main_button, problem, soft};
+use crate::readings::{Measurement, Mode};
+use crate::workbench::{Stage, View};
+
+/// Returns whether there is something to type or to refuse now.
+pub fn shown(view: &View, desk: &Desk) -> bool {
+    asked(view, desk).is_some() || desk.problem.is_some() || desk.told.is_some()
+}
+
+/// Shows the entry line, or only the answer to what was last asked when there is nothing to type.
+pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    let tokens = tokens(ui);
+    framed(ui, tokens.card, Stroke::new(1.5, tokens.edge), |ui| {
+        if let Some(measurement) = asked(view, desk) {
+            line(ui, desk, out);
+            answer(ui, desk, Some(measurement));
+            if ui.ctx().content_rect().height() > 340.0 {
+                keys(ui, view, measurement, out);
+            }
+        } else {
+            answer(ui, desk, None);
+        }
+    });
+}
+
+fn line(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
+    let label = ui.label("What the meter shows");
+    ui.horizontal(|ui| {
+        let width = ui.available_width() - 88.0;
+        let edit = TextEdit::singleline(&mut desk.entry)
+            .font(theme::entry())
+            .margin(Margin::symmetric(10, 5))
+            .desired_width(width);
+        let response = ui.add(edit).labelled_by(label.id);
+        if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+            response.request_focus();
+        }
+        if response.changed() {
+            desk.problem = None;
+            out.push(Action::Typed);
+        }
+        let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        if main_button(ui, "Record", true).clicked() || entered {
+            out.push(Action::Record);
+        }
+    });
+}
+
+/// Shows what the typed text would mean, why it was refused, or what was last recorded.
+fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>) {
+    let here = desk.overlay.is_none();
+    let refused = desk.problem.as_ref().filter(|_| here);
+    let meant = desk.echo.as_ref().filter(|_| here);
+    match (refused, meant, &desk.told) {
+        (Some(text), _, _) => problem(ui, text),
+        (None, Some(Ok(text)), _) => good(ui, &format!("Means {text}")),
+        (None, Some(Err(text)), _) => soft(ui, text),
+        (None, None, Some(told)) => good(ui, told),
+        (None, None, None) => soft(ui, measurement.map_or("", example)),
+    };
+}
+
+fn example(measurement: &Measurement) -> &'static str {
+    match (measurement.mode, &measurement.flex) {
+        (Mode::Continuity, _) => "Type beep or no beep, or the number with its letter",
+        (Mode::Resistance, None) => "Type the number with its letter: 7.49k, 812 ohm, 1.2M, or OL",
+        (Mode::Resistance, Some(_)) => "Type the lowest and the highest: 7.4k to OL",
+    }
+}
+
+fn keys(ui: &mut Ui, view: &View, measurement: &Measurement, out: &mut Vec<Action>) {
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = vec2(6.0, 6.0);
+        let mut insert = vec![("OL", "F2")];
+        if measurement.mode == Mode::Continuity {
+            insert.extend([("beep", "F3"), ("no beep", "F4")]);
+        }
+        for (word, key) in insert {
+            if key_button(ui, word, key, true).clicked() {
+                out.push(Action::Insert(word));
+            }
+        }
+        if view.stage == Stage::Finding && key_button(ui, "Cannot do that…", "F5", true).clicked() {
+            out.push(Action::Show(Overlay::Cannot));
+        }
+    });
+}

@@ -1,0 +1,250 @@
+//! The job screen: one screen when there is room, parts to choose from when there is not.
+
+use egui::{
+    Align, CentralPanel, ComboBox, Frame, Key, Label, Layout, Margin, Panel, Rect, RichText, ScrollArea, Ui,
+};
+
+use super::action::{Action, Desk, Framing, Look, Overlay, Pane, Spot};
+use super::app::next_theme;
+use super::theme::{self, tokens};
+use super::widgets::{key_button, section, small, soft};
+use super::{entry, picture, readings, step, suspects, words};
+use crate::draw::Picture;
+use crate::workbench::{Command, Stage, View};
+
+/// The width from which everything fits side by side, in points.
+const WIDE: f32 = 900.0;
+
+/// Shows the job screen.
+pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
+    let fill = tokens(ui).paper;
+    let head_frame = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
+    Panel::top("head").frame(head_frame).show(ui, |ui| head(ui, view, desk, out));
+    let room = ui.available_size();
+    if room.x >= WIDE && room.y >= 380.0 {
+        wide(ui, view, image, desk, out);
+    } else {
+        let frame = Frame::new().fill(fill).inner_margin(Margin::symmetric(12, 6));
+        Panel::top("panes").frame(frame).show(ui, |ui| panes(ui, desk, out));
+        CentralPanel::default().frame(frame).show(ui, |ui| match desk.pane {
+            Pane::Step => left(ui, view, desk, out),
+            Pane::Picture => middle(ui, image, desk),
+            Pane::Suspects => suspect_list(ui, view, desk, out),
+            Pane::Readings => reading_list(ui, view, desk, out),
+        });
+    }
+}
+
+fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
+    let room = ui.available_size();
+    let frame =
+        Frame::new().fill(tokens(ui).paper).inner_margin(Margin { left: 16, right: 8, top: 10, bottom: 10 });
+    let left_size = (room.x * 0.385).clamp(380.0, 680.0);
+    Panel::left("left")
+        .resizable(false)
+        .exact_size(left_size)
+        .frame(frame)
+        .show(ui, |ui| left(ui, view, desk, out));
+    let upper = room.y * 0.52;
+    Panel::top("picture")
+        .resizable(false)
+        .exact_size(upper)
+        .frame(frame)
+        .show(ui, |ui| middle(ui, image, desk));
+    let half = (room.x - left_size) / 2.0;
+    Panel::left("suspects").resizable(false).exact_size(half).frame(frame).show(ui, |ui| {
+        suspect_list(ui, view, desk, out);
+    });
+    CentralPanel::default().frame(frame).show(ui, |ui| reading_list(ui, view, desk, out));
+}
+
+fn suspect_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    section(ui, "Suspects");
+    scrolled(ui, "suspect list", keyed(desk, Spot::Suspects), |ui| suspects::show(ui, view, desk, out));
+}
+
+fn reading_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    ui.horizontal(|ui| {
+        ui.set_row_height(20.0);
+        section(ui, "Readings");
+        small(ui, format!("hands-on so far: {}", words::minutes(view.minutes)));
+    });
+    scrolled(ui, "reading list", keyed(desk, Spot::Readings), |ui| readings::show(ui, view, desk, out));
+}
+
+/// Shows contents that may be taller than their room; the page keys scroll them when the keyboard is there.
+fn scrolled(ui: &mut Ui, name: &str, keyed: bool, contents: impl FnOnce(&mut Ui)) {
+    ScrollArea::vertical().id_salt(name).auto_shrink([false, false]).show(ui, |ui| {
+        if keyed {
+            let pages = ui.input(|input| {
+                let pressed = |key| if input.key_pressed(key) { 1.0 } else { 0.0 };
+                pressed(Key::PageUp) - pressed(Key::PageDown)
+            });
+            ui.scroll_with_delta(egui::vec2(0.0, pages * 0.8 * ui.clip_rect().height()));
+        }
+        ui.set_max_width(ui.available_width() - 4.0);
+        contents(ui);
+    });
+}
+
+/// Returns whether the keyboard is in this part of the screen.
+fn keyed(desk: &Desk, spot: Spot) -> bool {
+    desk.overlay.is_none() && desk.spot == spot
+}
+
+fn left(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    if entry::shown(view, desk) {
+        let frame = Frame::new().inner_margin(Margin { top: 8, ..Margin::ZERO });
+        Panel::bottom("entry").frame(frame).show(ui, |ui| entry::show(ui, view, desk, out));
+    }
+    CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
+        scrolled(ui, "step", keyed(desk, Spot::Home), |ui| step::show(ui, view, desk, out));
+    });
+}
+
+fn middle(ui: &mut Ui, image: Option<&Picture>, desk: &mut Desk) {
+    match image {
+        Some(image) => plan(ui, image, desk),
+        None => {
+            soft(ui, "There is no picture of this wiring.");
+        }
+    }
+}
+
+fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk) {
+    ui.horizontal(|ui| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            zoom_buttons(ui, desk);
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                let title = RichText::new("Wiring, seen from behind").text_style(egui::TextStyle::Heading);
+                ui.add(Label::new(title).truncate());
+            });
+        });
+    });
+    let area = Rect::from_min_size(ui.cursor().min, ui.available_size());
+    picture::movable(ui, image, &mut desk.look, area);
+}
+
+fn zoom_buttons(ui: &mut Ui, desk: &mut Desk) {
+    if ui.button("+").on_hover_text("Larger").accessible_name("Enlarge the picture").clicked() {
+        picture::zoom_about(&mut desk.look, 1.25, egui::Vec2::ZERO);
+    }
+    if ui.button("−").on_hover_text("Smaller").accessible_name("Shrink the picture").clicked() {
+        picture::zoom_about(&mut desk.look, 0.8, egui::Vec2::ZERO);
+    }
+    if ui.button("Whole").accessible_name("Show the whole picture").clicked() {
+        desk.look = Look::at(Framing::Whole);
+    }
+    if ui.button("Probes").accessible_name("Show the part with the probes").clicked() {
+        desk.look = Look::at(Framing::Marks);
+    }
+}
+
+fn panes(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
+    let all = [
+        (Pane::Step, "Step"),
+        (Pane::Picture, "Picture"),
+        (Pane::Suspects, "Suspect list"),
+        (Pane::Readings, "Reading list"),
+    ];
+    ui.horizontal_wrapped(|ui| {
+        for (pane, name) in all {
+            if ui.selectable_label(desk.pane == pane, name).clicked() {
+                out.push(Action::Pane(pane));
+            }
+        }
+    });
+}
+
+/// Returns whether there is so little room that the head must fit in one line.
+fn cramped(ui: &Ui) -> bool {
+    let screen = ui.ctx().content_rect();
+    screen.height() < 480.0 || screen.width() < 760.0
+}
+
+fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    let cramped = cramped(ui);
+    ui.horizontal(|ui| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            if cramped {
+                ui.menu_button("Menu", |ui| {
+                    tools(ui, view, desk, out);
+                    access(ui, view, out);
+                });
+            } else {
+                tools(ui, view, desk, out);
+            }
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                if cramped {
+                    let stage = words::STAGES.iter().find(|(stage, _)| *stage == view.stage);
+                    soft(ui, stage.map_or("", |(_, name)| *name));
+                }
+                let name = RichText::new(&view.instrument).text_style(egui::TextStyle::Heading);
+                ui.add(Label::new(name).truncate()).on_hover_text(&view.wiring_title);
+            });
+        });
+    });
+    if !cramped {
+        ui.horizontal(|ui| {
+            stages(ui, view.stage);
+            ui.add_space(6.0);
+            access(ui, view, out);
+            ui.add_space(6.0);
+            story(ui, view);
+        });
+    }
+}
+
+fn story(ui: &mut Ui, view: &View) {
+    let story = format!("“{}”", view.complaint);
+    let meanings: Vec<_> = view.symptoms.iter().map(|s| words::symptom(*s)).collect();
+    let hint = format!("{story}: {}. {}", meanings.join("; "), view.wiring_title);
+    ui.add(Label::new(RichText::new(story).color(tokens(ui).soft)).truncate()).on_hover_text(hint);
+}
+
+fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    let theme = next_theme(ui.ctx().options(|options| options.theme_preference));
+    let tools = [
+        ("Keys", "F1", true, Action::Show(Overlay::Help)),
+        ("Light or dark", "F10", true, Action::Theme(theme)),
+        ("Leave", "Ctrl+N", true, Action::Leave),
+        ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
+        ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),
+        ("Undo", "Ctrl+Z", view.can_undo, Action::Do(Command::Undo)),
+    ];
+    let roomy = ui.ctx().content_rect().width() > 1100.0;
+    for (name, key, enabled, action) in tools {
+        let shown = if roomy { key } else { "" };
+        if key_button(ui, name, shown, enabled && desk.overlay.is_none()).on_hover_text(key).clicked() {
+            out.push(action);
+        }
+    }
+}
+
+fn stages(ui: &mut Ui, now: Stage) {
+    let tokens = tokens(ui);
+    for (index, (stage, name)) in words::STAGES.into_iter().enumerate() {
+        if index > 0 {
+            soft(ui, "›");
+        }
+        if stage == now {
+            let text = RichText::new(format!(" {}. {name} ", index + 1)).color(tokens.on_accent);
+            ui.label(text.background_color(tokens.accent).text_style(theme::lead()));
+        } else {
+            soft(ui, format!("{}. {name}", index + 1));
+        }
+    }
+}
+
+fn access(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
+    let combo = ComboBox::from_id_salt("access").selected_text(words::access(view.access)).width(170.0);
+    let inner = combo.show_ui(ui, |ui| {
+        for access in words::ACCESSES {
+            let chosen = ui.selectable_label(view.access == access, words::access(access));
+            if chosen.clicked() && view.access != access {
+                out.push(Action::Do(Command::SetAccess(access)));
+            }
+        }
+    });
+    let _ = inner.response.accessible_name("How far you may go").on_hover_text("How far you may go");
+}

@@ -1,0 +1,212 @@
+//! Every key of the job screen: one table, read by the window and shown by its help.
+
+use egui::{Context, Key, Modifiers};
+
+use super::action::{Action, Desk, Overlay};
+use super::app::next_theme;
+use crate::readings::{Mode, Shown};
+use crate::workbench::{Ask, Command, Stage, View};
+
+/// One key and what it does.
+#[derive(Clone, Copy, Debug)]
+pub struct Shortcut {
+    /// The key as it is written on screens.
+    pub key: &'static str,
+    /// What it does.
+    pub meaning: &'static str,
+    press: Press,
+    does: Does,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Press {
+    Plain(Key),
+    Control(Key),
+    /// Shown in the help only: the widget that has the keyboard answers it.
+    Widget,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Does {
+    Help,
+    Insert(&'static str),
+    Cannot,
+    NextSpot,
+    Name,
+    CorrectLast,
+    Unproven,
+    Theme,
+    Choose(usize),
+    Undo,
+    Redo,
+    Ticket,
+    Open,
+    Leave,
+    Start,
+    Nothing,
+}
+
+const fn plain(key: &'static str, code: Key, does: Does, meaning: &'static str) -> Shortcut {
+    Shortcut { key, meaning, press: Press::Plain(code), does }
+}
+
+const fn control(key: &'static str, code: Key, does: Does, meaning: &'static str) -> Shortcut {
+    Shortcut { key, meaning, press: Press::Control(code), does }
+}
+
+const fn widget(key: &'static str, meaning: &'static str) -> Shortcut {
+    Shortcut { key, meaning, press: Press::Widget, does: Does::Nothing }
+}
+
+/// Every key, in the order of the help.
+pub const SHORTCUTS: &[Shortcut] = &[
+    widget("Enter", "record what is typed, or press the marked button"),
+    widget("1 to 9", "choose an answer, when the step is a question"),
+    widget("Tab", "go to the next button or field"),
+    widget("Page keys", "scroll the part of the screen that has the keyboard"),
+    widget("Escape", "close what lies over the screen"),
+    plain("F1", Key::F1, Does::Help, "show or close this list of keys"),
+    plain("F2", Key::F2, Does::Insert("OL"), "type OL: over range, no path"),
+    plain("F3", Key::F3, Does::Insert("beep"), "type beep, when the meter is on its beeper"),
+    plain("F4", Key::F4, Does::Insert("no beep"), "type no beep"),
+    plain("F5", Key::F5, Does::Cannot, "say that the step cannot be done"),
+    plain("F6", Key::F6, Does::NextSpot, "go to the next part of the screen"),
+    plain("F7", Key::F7, Does::Name, "name the fault"),
+    plain("F8", Key::F8, Does::CorrectLast, "correct the last reading"),
+    plain("F9", Key::F9, Does::Unproven, "close the job without full proof"),
+    plain("F10", Key::F10, Does::Theme, "change between system, light and dark"),
+    control("Ctrl+1", Key::Num1, Does::Choose(0), "take the first of the other steps instead"),
+    control("Ctrl+2", Key::Num2, Does::Choose(1), "take the second"),
+    control("Ctrl+3", Key::Num3, Does::Choose(2), "take the third"),
+    control("Ctrl+Z", Key::Z, Does::Undo, "undo the last thing recorded, when nothing is being typed"),
+    control("Ctrl+Y", Key::Y, Does::Redo, "redo it"),
+    control("Ctrl+E", Key::E, Does::Ticket, "save the ticket"),
+    control("Ctrl+O", Key::O, Does::Open, "open a job file"),
+    control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
+    control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
+    widget("Ctrl + and -", "make everything larger or smaller; Ctrl 0 puts it back"),
+];
+
+/// Turns the keys pressed in this frame into actions, before any widget sees them.
+pub fn read(ctx: &Context, view: Option<&View>, desk: &Desk, out: &mut Vec<Action>) {
+    for shortcut in SHORTCUTS {
+        let Some(action) = action(ctx, shortcut.does, view, desk) else {
+            continue;
+        };
+        let pressed = match shortcut.press {
+            Press::Plain(key) => ctx.input_mut(|input| input.consume_key(Modifiers::NONE, key)),
+            Press::Control(key) => ctx.input_mut(|input| input.consume_key(Modifiers::COMMAND, key)),
+            Press::Widget => false,
+        };
+        if pressed {
+            out.push(action);
+        }
+    }
+    if let Some(view) = view {
+        read_digits(ctx, view, desk, out);
+    }
+    if desk.overlay.is_some() && ctx.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
+        out.push(Action::Close);
+    }
+}
+
+/// Returns what a key does now; `None` when it does nothing, so that it reaches the widgets.
+fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option<Action> {
+    if does == Does::Help {
+        return match desk.overlay {
+            None => Some(Action::Show(Overlay::Help)),
+            Some(Overlay::Help) => Some(Action::Close),
+            Some(_) => None,
+        };
+    }
+    if does == Does::Theme {
+        return Some(Action::Theme(next_theme(ctx.options(|options| options.theme_preference))));
+    }
+    if desk.overlay.is_some() {
+        return None;
+    }
+    match view {
+        Some(view) => job_action(does, view, desk),
+        None => match does {
+            Does::Start => Some(Action::Start),
+            Does::Open => Some(Action::OpenJob),
+            _ => None,
+        },
+    }
+}
+
+fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
+    let finding = view.stage == Stage::Finding && view.cautions.is_empty();
+    let entry = super::app::asked(view, desk);
+    match does {
+        Does::Insert("OL") => entry.map(|_| Action::Insert("OL")),
+        Does::Insert(word) => entry.filter(|m| m.mode == Mode::Continuity).map(|_| Action::Insert(word)),
+        Does::Cannot => (finding && view.step.is_some()).then_some(Action::Show(Overlay::Cannot)),
+        Does::NextSpot => Some(Action::NextSpot),
+        Does::Name => (view.stage == Stage::Finding).then(|| name(view)),
+        Does::CorrectLast => correct_last(view),
+        Does::Unproven => (view.stage != Stage::Closed).then_some(Action::Show(Overlay::Unproven)),
+        Does::Choose(n) => {
+            (finding && n < view.alternatives.len()).then_some(Action::Do(Command::Choose { alternative: n }))
+        }
+        Does::Undo => (view.can_undo && desk.entry.is_empty()).then_some(Action::Do(Command::Undo)),
+        Does::Redo => (view.can_redo && desk.entry.is_empty()).then_some(Action::Do(Command::Redo)),
+        Does::Ticket => Some(Action::Ticket),
+        Does::Open => Some(Action::OpenJob),
+        Does::Leave => Some(Action::Leave),
+        Does::Help | Does::Theme | Does::Start | Does::Nothing => None,
+    }
+}
+
+/// Returns what naming the fault means now: the verdict if there is one, else a choice among the suspects.
+pub(super) fn name(view: &View) -> Action {
+    match &view.verdict {
+        Some(verdict) if view.cautions.is_empty() => {
+            Action::Do(Command::Conclude { faults: verdict.faults.clone() })
+        }
+        _ => Action::Show(Overlay::Name),
+    }
+}
+
+fn correct_last(view: &View) -> Option<Action> {
+    let last = view.readings.iter().rev().find(|reading| !reading.withdrawn)?;
+    let flexed = matches!(last.shown, Shown::Range { .. });
+    let mode = last.measurement.mode;
+    Some(Action::Show(Overlay::Correct { id: last.id, flexed, mode }))
+}
+
+const DIGITS: [Key; 9] =
+    [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
+
+fn read_digits(ctx: &Context, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    for (index, key) in DIGITS.into_iter().enumerate() {
+        let Some(action) = digit(index, view, desk) else {
+            return;
+        };
+        if ctx.input_mut(|input| input.consume_key(Modifiers::NONE, key)) {
+            out.push(action);
+        }
+    }
+}
+
+fn digit(index: usize, view: &View, desk: &Desk) -> Option<Action> {
+    match desk.overlay {
+        Some(Overlay::Name) => {
+            let faults = view.suspects.get(index)?.faults.clone();
+            Some(Action::Do(Command::Conclude { faults }))
+        }
+        Some(_) => None,
+        None if view.stage == Stage::Finding && view.cautions.is_empty() => match &view.step.as_ref()?.ask {
+            Ask::Question { answers } if index < answers.len() => {
+                Some(Action::Do(Command::Answer { answer: index }))
+            }
+            _ => None,
+        },
+        None => None,
+    }
+}
+
+/// Returns the key that does the same as a button with this meaning, as written on screens.
+pub(super) fn alternative(index: usize) -> &'static str {
+    ["Ctrl+1", "Ctrl+2", "Ctrl+3"].get(index).copied().unwrap_or("")
+}

@@ -1,0 +1,153 @@
+//! What lies over the job screen: the keys, and the small forms that ask for a reason or a correction.
+
+use egui::{Button, Context, Frame, Id, Margin, Modal, RichText, ScrollArea, Ui, vec2};
+
+use super::action::{Action, Desk, Overlay, Spot};
+use super::keys::SHORTCUTS;
+use super::theme::{self, tokens};
+use super::widgets::{Field, fact, good, main_button, problem, section, small, soft};
+use super::words;
+use crate::workbench::{Command, View};
+
+/// Said when a reason is asked for and none is given.
+pub(super) const NO_REASON: &str = "Write the reason: it stands on the ticket.";
+
+/// Shows what lies over the screen.
+pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<Action>) {
+    let Some(overlay) = desk.overlay else { return };
+    let frame = Frame::popup(&ctx.style_of(ctx.theme())).inner_margin(Margin::same(20));
+    let id = Id::unique("overlay");
+    let area = Modal::default_area(id).default_size(ctx.content_rect().size());
+    let response = Modal::new(id).area(area).frame(frame).show(ctx, |ui| {
+        ui.set_width((ctx.content_rect().width() - 80.0).min(580.0));
+        match (overlay, view) {
+            (Overlay::Help, _) => help(ui, desk, out),
+            (Overlay::Name, Some(view)) => name(ui, view, desk, out),
+            _ => form(ui, overlay, desk, out),
+        }
+    });
+    if response.should_close() {
+        out.push(Action::Close);
+    }
+}
+
+fn help(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
+    section(ui, "What the keys do");
+    soft(ui, "A whole job can be done without the mouse.");
+    let room = (ui.ctx().content_rect().height() - 190.0).max(120.0);
+    ScrollArea::vertical().max_height(room).show(ui, |ui| {
+        for shortcut in SHORTCUTS {
+            fact(ui, shortcut.key, shortcut.meaning);
+        }
+    });
+    close_button(ui, desk, out, "Close the list of keys");
+}
+
+fn close_button(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>, name: &str) {
+    let button = ui.button("Close").accessible_name(name);
+    if desk.takes_focus(Spot::Overlay) {
+        button.request_focus();
+    }
+    if button.clicked() {
+        out.push(Action::Close);
+    }
+}
+
+fn name(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    section(ui, "Which is the fault?");
+    if let Some(text) = &desk.problem {
+        problem(ui, text);
+    }
+    let focus = desk.takes_focus(Spot::Overlay);
+    let room = (ui.ctx().content_rect().height() - 220.0).max(120.0);
+    ScrollArea::vertical().max_height(room).show(ui, |ui| {
+        for (index, suspect) in view.suspects.iter().enumerate() {
+            let text = format!("{}  ·  {}", suspect.sentence, words::percent(suspect.probability));
+            let number = if index < 9 { format!("{}", index + 1) } else { String::new() };
+            let key = RichText::new(number).color(tokens(ui).soft);
+            let button =
+                Button::new(text).shortcut_text(key).wrap().min_size(vec2(ui.available_width(), 34.0));
+            let response = ui.add(button).accessible_name(format!("The fault is: {}", suspect.sentence));
+            if focus && index == 0 {
+                response.request_focus();
+            }
+            if response.clicked() {
+                out.push(Action::Do(Command::Conclude { faults: suspect.faults.clone() }));
+            }
+        }
+    });
+    if ui.button("Cancel").clicked() {
+        out.push(Action::Close);
+    }
+}
+
+/// What a small form says.
+struct Says {
+    title: String,
+    label: &'static str,
+    hint: &'static str,
+    button: &'static str,
+    note: &'static str,
+}
+
+fn says(overlay: Overlay) -> Says {
+    match overlay {
+        Overlay::Cannot => Says {
+            title: "This step cannot be done".to_owned(),
+            label: "Why not",
+            hint: "such as: the cover's screws are stuck",
+            button: "Leave the step out",
+            note: "It will not be asked again, and the best of the other steps comes instead.",
+        },
+        Overlay::Correct { id, .. } => Says {
+            title: format!("Correct reading {}", id.0),
+            label: "What the meter showed",
+            hint: "such as: 7.49k",
+            button: "Replace the reading",
+            note: "The old text stays in the job file; the suspects are weighed anew.",
+        },
+        Overlay::Withdraw(id) => Says {
+            title: format!("Withdraw reading {}", id.0),
+            label: "Why",
+            hint: "such as: the probe was on the wrong lug",
+            button: "Withdraw the reading",
+            note: "It stays in the list, crossed out, and no longer counts.",
+        },
+        _ => Says {
+            title: "Close without full proof".to_owned(),
+            label: "Why the proof is missing",
+            hint: "such as: the customer wants it back today",
+            button: "Close the job unproven",
+            note: "The ticket says that the cure is not proven, and why.",
+        },
+    }
+}
+
+fn form(ui: &mut Ui, overlay: Overlay, desk: &mut Desk, out: &mut Vec<Action>) {
+    let says = says(overlay);
+    ui.label(RichText::new(&says.title).text_style(theme::headline()));
+    let refused = desk.problem.clone();
+    let field = Field { label: says.label, hint: says.hint, rows: 1, problem: refused.as_deref() };
+    let response = field.show(ui, &mut desk.draft);
+    if desk.takes_focus(Spot::Overlay) {
+        response.request_focus();
+    }
+    if response.changed() {
+        desk.problem = None;
+        out.push(Action::Typed);
+    }
+    match &desk.echo {
+        Some(Ok(text)) => good(ui, &format!("Means {text}")),
+        Some(Err(text)) => soft(ui, text),
+        None => small(ui, says.note),
+    };
+    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    ui.horizontal(|ui| {
+        if main_button(ui, says.button, true).clicked() || entered {
+            out.push(Action::Submit);
+        }
+        if ui.button("Cancel").clicked() {
+            out.push(Action::Close);
+        }
+    });
+}

@@ -1,0 +1,243 @@
+//! What to do now, in large type; cautions first, and nothing else until they are acknowledged.
+
+use egui::{Button, Label, RichText, Stroke, Ui, vec2};
+
+use super::action::{Action, Desk, Overlay, Spot};
+use super::theme::{self, tokens};
+use super::widgets::{
+    self, Probe, card, fact, framed, key_button, main_button, section, small, soft, speaker_mark,
+};
+use super::{finish, keys, picture, verdict, words};
+use crate::draw::{RulerBand, ruler};
+use crate::readings::Access;
+use crate::workbench::{Ask, CautionView, Command, ControlView, PredictionView, Stage, StepView, View};
+
+/// Shows what to do now.
+pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    notices(ui, view, desk, out);
+    if let Some(caution) = view.cautions.first() {
+        return show_caution(ui, caution, view.cautions.len(), desk, out);
+    }
+    match view.stage {
+        Stage::Finding => finding(ui, view, desk, out),
+        Stage::Repairing => finish::repair(ui, view, desk, out),
+        Stage::Proving => finish::proof(ui, view, desk, out),
+        Stage::Closed => finish::closed(ui, view, desk, out),
+    }
+}
+
+fn notices(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    for text in view.notices.iter().chain(&desk.notices) {
+        framed(ui, tokens(ui).tint, Stroke::new(1.0, tokens(ui).edge), |ui| {
+            ui.add(Label::new(text).wrap());
+        });
+    }
+    if !desk.notices.is_empty() && ui.button("Put the notice away").clicked() {
+        out.push(Action::Dismiss);
+    }
+}
+
+fn show_caution(ui: &mut Ui, caution: &CautionView, count: usize, desk: &mut Desk, out: &mut Vec<Action>) {
+    let tokens = tokens(ui);
+    framed(ui, tokens.caution, Stroke::new(2.5, tokens.on_caution), |ui| {
+        ui.visuals_mut().override_text_color = Some(tokens.on_caution);
+        let title =
+            if count > 1 { format!("Read this first (1 of {count})") } else { "Read this first".to_owned() };
+        ui.label(RichText::new(title).text_style(theme::headline()));
+        ui.add(Label::new(RichText::new(&caution.text).text_style(theme::lead())).wrap());
+        ui.add_space(4.0);
+        ui.add(Label::new("The next step is shown when this is acknowledged.").wrap());
+    });
+    ui.add_space(6.0);
+    let button = main_button(ui, "I have read this", true);
+    if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+        button.request_focus();
+    }
+    if button.clicked() {
+        out.push(Action::Do(Command::SeeCaution { key: caution.key.clone() }));
+    }
+}
+
+fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    if let Some(found) = &view.verdict {
+        verdict::show(ui, found, view.step.is_none(), desk, out);
+    }
+    match &view.step {
+        Some(step) => {
+            if view.verdict.is_some() {
+                section(ui, "Or go on");
+            }
+            show_step(ui, view, step, desk, out);
+        }
+        None if view.verdict.is_none() => {
+            soft(ui, "There is no reading left that would help. Name the fault from the list of suspects.");
+            if key_button(ui, "Name the fault…", "F7", true).clicked() {
+                out.push(keys::name(view));
+            }
+        }
+        None => {}
+    }
+    alternatives(ui, view, out);
+}
+
+fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>) {
+    ui.horizontal(|ui| {
+        speaker_mark(ui, step.speaker);
+        soft(ui, words::speaker(step));
+    });
+    ui.add(Label::new(RichText::new(&step.headline).text_style(theme::headline())).wrap());
+    ui.add_space(2.0);
+    if let Ask::Question { answers } = &step.ask {
+        show_answers(ui, answers, desk, out);
+    }
+    if view.access == Access::Telephone {
+        telephone(ui, step);
+    } else {
+        instructions(ui, step);
+    }
+    expectation(ui, step);
+    scale(ui, step);
+}
+
+fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
+    let focus = desk.overlay.is_none() && desk.takes_focus(Spot::Home);
+    for (index, answer) in answers.iter().enumerate() {
+        let text = RichText::new(answer).text_style(theme::lead());
+        let number = RichText::new(format!("{}", index + 1)).color(tokens(ui).soft);
+        let button =
+            Button::new(text).shortcut_text(number).wrap().min_size(vec2(ui.available_width(), 38.0));
+        let response = ui.add(button).accessible_name(answer.as_str());
+        if focus && index == 0 {
+            response.request_focus();
+        }
+        if response.clicked() {
+            out.push(Action::Do(Command::Answer { answer: index }));
+        }
+    }
+    if key_button(ui, "Cannot do that…", "F5", true).clicked() {
+        out.push(Action::Show(Overlay::Cannot));
+    }
+}
+
+fn instructions(ui: &mut Ui, step: &StepView) {
+    card(ui, |ui| {
+        fact(ui, "Where", &step.place);
+        for place in &step.open_first {
+            fact(ui, "Open first", place);
+        }
+        if !step.dial.is_empty() {
+            fact(ui, "Dial", &step.dial);
+        }
+        controls(ui, &step.controls);
+    });
+    if !step.red.is_empty() {
+        card(ui, |ui| probes(ui, step));
+    }
+    if !step.flex.is_empty() {
+        emphasised(ui, &format!("Meanwhile: {}", step.flex));
+        small(ui, "Watch for the lowest and the highest number");
+    }
+}
+
+fn probes(ui: &mut Ui, step: &StepView) {
+    let short = |text: &str| text.chars().count() <= 24;
+    if short(&step.red) && short(&step.black) && ui.available_width() > 340.0 {
+        ui.columns(2, |columns| {
+            widgets::probe(&mut columns[0], Probe::Red, &step.red);
+            widgets::probe(&mut columns[1], Probe::Black, &step.black);
+        });
+    } else {
+        widgets::probe(ui, Probe::Red, &step.red);
+        widgets::probe(ui, Probe::Black, &step.black);
+    }
+}
+
+/// Shows what must not be overlooked: in a thick frame, with a pointer before it.
+fn emphasised(ui: &mut Ui, text: &str) {
+    framed(ui, tokens(ui).tint, Stroke::new(2.5, tokens(ui).accent), |ui| {
+        ui.horizontal_top(|ui| {
+            widgets::pointer(ui);
+            ui.add(Label::new(RichText::new(text).text_style(theme::lead())).wrap());
+        });
+    });
+}
+
+fn controls(ui: &mut Ui, controls: &[ControlView]) {
+    for control in controls.iter().filter(|control| control.moved) {
+        emphasised(ui, &format!("Move {} to {}", control.name, control.stand));
+    }
+    let stay = controls.iter().filter(|control| !control.moved);
+    let list: Vec<_> = stay.map(|c| format!("{} {}", c.name, c.stand)).collect();
+    if !list.is_empty() {
+        fact(ui, "Leave at", &list.join(", "));
+    }
+}
+
+fn telephone(ui: &mut Ui, step: &StepView) {
+    framed(ui, tokens(ui).card, Stroke::new(2.0, tokens(ui).accent), |ui| {
+        section(ui, "Read this out to the customer");
+        for (index, line) in words::read_out(step).iter().enumerate() {
+            ui.horizontal_top(|ui| {
+                ui.label(RichText::new(format!("{}.", index + 1)).text_style(theme::lead()));
+                ui.add(Label::new(RichText::new(line).text_style(theme::lead())).wrap());
+            });
+        }
+    });
+}
+
+fn expectation(ui: &mut Ui, step: &StepView) {
+    card(ui, |ui| {
+        if !step.healthy.is_empty() {
+            fact(ui, "Healthy", &step.healthy);
+        }
+        if !step.why.is_empty() {
+            fact(ui, "Why", &step.why);
+        }
+        small(ui, format!("about {} · worth {:.1} bits", words::seconds(step.seconds), step.bits));
+    });
+}
+
+fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
+    if view.alternatives.is_empty() {
+        return;
+    }
+    ui.add_space(4.0);
+    section(ui, "Or do this instead");
+    for (index, step) in view.alternatives.iter().enumerate() {
+        let key = RichText::new(keys::alternative(index)).small().color(tokens(ui).soft);
+        let button = Button::new(step.headline.as_str()).shortcut_text(key).wrap();
+        let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
+        let told = format!("{} · about {} · {:.1} bits", step.place, words::seconds(step.seconds), step.bits);
+        small(ui, told);
+        if response.accessible_name(step.headline.as_str()).clicked() {
+            out.push(Action::Do(Command::Choose { alternative: index }));
+        }
+    }
+}
+
+/// Shows on an ohm ruler what each leading suspect would read.
+fn scale(ui: &mut Ui, step: &StepView) {
+    if step.predictions.is_empty() {
+        return;
+    }
+    section(ui, "What the suspects would read here");
+    let size = vec2(ui.available_width(), 34.0 + 22.0 * rows(step.predictions.len()));
+    picture::fixed(ui, &ruler(&bands(step), None, size.x, size.y), size);
+    for (index, prediction) in step.predictions.iter().enumerate() {
+        small(ui, format!("{}. {}: {}", index + 1, prediction.text, prediction.sentence));
+    }
+}
+
+fn rows(count: usize) -> f32 {
+    u16::try_from(count).map_or(0.0, f32::from)
+}
+
+fn bands(step: &StepView) -> Vec<RulerBand> {
+    let band = |(index, prediction): (usize, &PredictionView)| RulerBand {
+        label: format!("{}", index + 1),
+        low: prediction.band.low,
+        high: prediction.band.high,
+        weight: prediction.probability,
+    };
+    step.predictions.iter().enumerate().map(band).collect()
+}

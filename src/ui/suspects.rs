@@ -1,0 +1,90 @@
+//! The suspects, and what moved them.
+
+use egui::{Button, Label, RichText, Stroke, Ui, vec2};
+
+use super::action::{Action, Desk, Spot};
+use super::theme::{self, tokens};
+use super::widgets::{bar, fact, framed, section, small, soft};
+use super::words;
+use crate::job::ReadingId;
+use crate::workbench::{Command, Stage, SuspectView, View};
+
+/// Shows the suspects, the most probable first.
+pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    let focus = desk.overlay.is_none() && desk.takes_focus(Spot::Suspects);
+    for (index, suspect) in view.suspects.iter().enumerate() {
+        let first = suspect.faults.first().cloned().unwrap_or_default();
+        let open = desk.unfolded.as_ref() == Some(&first);
+        let tokens = tokens(ui);
+        let edge = if open { Stroke::new(2.0, tokens.accent) } else { Stroke::new(1.0, tokens.line) };
+        framed(ui, tokens.card, edge, |ui| {
+            ui.push_id(&first, |ui| {
+                let pressed = headline(ui, suspect, open, focus && index == 0);
+                if pressed {
+                    out.push(Action::Unfold(first.clone()));
+                }
+                if let Some(text) = would_read(view, suspect) {
+                    small(ui, format!("would read {text} here"));
+                }
+                if open {
+                    details(ui, view, suspect, out);
+                }
+            });
+        });
+    }
+    if view.others > 0.0 {
+        soft(ui, format!("Everything else together: {}", words::percent(view.others)));
+    }
+}
+
+/// Returns what a suspect predicts for the step on the screen.
+fn would_read<'a>(view: &'a View, suspect: &SuspectView) -> Option<&'a str> {
+    let step = view.step.as_ref().filter(|_| view.cautions.is_empty() && view.stage == Stage::Finding)?;
+    let prediction = step.predictions.iter().find(|p| p.sentence == suspect.sentence)?;
+    Some(&prediction.text)
+}
+
+fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool {
+    ui.spacing_mut().item_spacing.y = 2.0;
+    ui.horizontal(|ui| {
+        ui.spacing_mut().interact_size.y = 20.0;
+        ui.label(RichText::new(words::percent(suspect.probability)).text_style(theme::lead()));
+        bar(ui, suspect.probability, vec2(ui.available_width(), 10.0));
+    });
+    ui.spacing_mut().button_padding = vec2(4.0, 3.0);
+    let sign = if open { "–" } else { "+" };
+    let mark = RichText::new(sign).color(tokens(ui).accent);
+    let button = Button::new(suspect.sentence.as_str()).right_text(mark).wrap().frame_when_inactive(false);
+    let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
+    if focus {
+        response.request_focus();
+    }
+    let told = if open { "Hide" } else { "Show" };
+    response.accessible_name(format!("{told} details of: {}", suspect.sentence)).clicked()
+}
+
+fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action>) {
+    if suspect.members.len() > 1 {
+        soft(ui, "No reading tells these apart:");
+        for member in &suspect.members {
+            ui.add(Label::new(format!("• {member}")).wrap());
+        }
+    }
+    fact(ui, "Repair", &words::sentence(&suspect.repair));
+    small(ui, format!("about {}", words::minutes(suspect.minutes)));
+    section(ui, "What moved it");
+    for (source, bits) in &suspect.moved_by {
+        moved(ui, *source, *bits);
+    }
+    if view.stage == Stage::Finding && view.cautions.is_empty() {
+        let name = format!("Name as the fault: {}", suspect.sentence);
+        if ui.button("Name this as the fault").accessible_name(name).clicked() {
+            out.push(Action::Do(Command::Conclude { faults: suspect.faults.clone() }));
+        }
+    }
+}
+
+fn moved(ui: &mut Ui, source: Option<ReadingId>, bits: f64) {
+    let name = source.map_or("the complaint".to_owned(), |id| format!("reading {}", id.0));
+    fact(ui, &words::signed_bits(bits), &name);
+}

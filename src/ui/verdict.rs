@@ -1,0 +1,47 @@
+//! What to do when finding is over.
+
+use egui::{Label, RichText, Stroke, Ui};
+
+use super::action::{Action, Desk, Overlay, Spot};
+use super::theme::{self, tokens};
+use super::widgets::{fact, framed, key_button, main_button, small, soft};
+use super::words;
+use crate::workbench::{Command, VerdictView};
+
+/// Shows the verdict with the button that names the fault; `alone` when no step is shown with it.
+pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, out: &mut Vec<Action>) {
+    let tokens = tokens(ui);
+    framed(ui, tokens.card, Stroke::new(2.5, tokens.accent), |ui| {
+        soft(
+            ui,
+            if verdict.sure {
+                "Sure enough to repair"
+            } else {
+                "Nothing better to measure: the best guess is"
+            },
+        );
+        ui.add(Label::new(RichText::new(&verdict.sentence).text_style(theme::headline())).wrap());
+        soft(ui, format!("Probability {}", words::percent(verdict.probability)));
+        ui.add_space(4.0);
+        if !verdict.inspect.is_empty() {
+            fact(ui, "Look first", &verdict.inspect);
+        }
+        fact(ui, "Repair", &words::sentence(&verdict.repair));
+        small(ui, format!("about {}", words::minutes(verdict.minutes)));
+        ui.add_space(4.0);
+        ui.horizontal_wrapped(|ui| {
+            let button = main_button(ui, "This is the fault", true);
+            if alone && desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+                button.request_focus();
+            }
+            if button.clicked() {
+                out.push(Action::Do(Command::Conclude { faults: verdict.faults.clone() }));
+            }
+            small(ui, "F7");
+            if key_button(ui, "Name another…", "", true).clicked() {
+                out.push(Action::Show(Overlay::Name));
+            }
+        });
+    });
+    ui.add_space(8.0);
+}

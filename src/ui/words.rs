@@ -1,0 +1,164 @@
+//! The window's own sentences, where they depend on something.
+
+use crate::job::Speaker;
+use crate::readings::{Access, Symptom};
+use crate::workbench::{Stage, StepView};
+
+/// Returns who is speaking, in words.
+pub fn speaker(step: &StepView) -> String {
+    match (step.speaker, &step.tree) {
+        (Speaker::Tree, Some(name)) => format!("The tree “{name}” asks"),
+        (Speaker::Tree, None) => "The tree asks".to_owned(),
+        (Speaker::Advisor, _) => "The advisor asks".to_owned(),
+        (Speaker::Technician, _) => "Your own choice".to_owned(),
+    }
+}
+
+/// Returns who asked for a reading, in one word or two.
+pub fn asked_by(speaker: Speaker) -> &'static str {
+    match speaker {
+        Speaker::Tree => "tree",
+        Speaker::Advisor => "advisor",
+        Speaker::Technician => "own choice",
+    }
+}
+
+/// Returns how far the technician may go, in words.
+pub fn access(access: Access) -> &'static str {
+    match access {
+        Access::Telephone => "Customer on the telephone",
+        Access::Outside => "Here, nothing opened",
+        Access::MayOpen => "May open covers",
+        Access::MayUnsolder => "May lift joints too",
+    }
+}
+
+/// Every access, from the least to the most.
+pub const ACCESSES: [Access; 4] = [Access::Telephone, Access::Outside, Access::MayOpen, Access::MayUnsolder];
+
+/// Returns what a complaint means, in words.
+pub fn symptom(symptom: Symptom) -> &'static str {
+    match symptom {
+        Symptom::Silent => "No sound",
+        Symptom::Intermittent => "Cuts out or crackles when moved",
+        Symptom::Muffled => "Dark, treble missing",
+        Symptom::Hum => "Hum or buzz",
+        Symptom::Weak => "Sounds, but quietly",
+    }
+}
+
+/// Every symptom, in the order of the form.
+pub const SYMPTOMS: [Symptom; 5] =
+    [Symptom::Silent, Symptom::Intermittent, Symptom::Muffled, Symptom::Hum, Symptom::Weak];
+
+/// The stages of a job in order, with what each is called.
+pub const STAGES: [(Stage, &str); 4] = [
+    (Stage::Finding, "Find"),
+    (Stage::Repairing, "Repair"),
+    (Stage::Proving, "Prove"),
+    (Stage::Closed, "Closed"),
+];
+
+/// Returns a probability as whole percents, never 0 or 100 unless it is.
+pub fn percent(probability: f64) -> String {
+    let whole = (probability * 100.0).round();
+    if probability > 0.0 && whole < 1.0 {
+        "under 1 %".to_owned()
+    } else if probability < 1.0 && whole > 99.0 {
+        "over 99 %".to_owned()
+    } else {
+        format!("{whole:.0} %")
+    }
+}
+
+/// Returns minutes in words.
+pub fn minutes(minutes: f64) -> String {
+    if minutes < 1.0 { "under a minute".to_owned() } else { format!("{minutes:.0} min") }
+}
+
+/// Returns a share of time in seconds or minutes.
+pub fn seconds(seconds: f64) -> String {
+    if seconds < 90.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }
+}
+
+/// Returns bits with their sign.
+pub fn signed_bits(bits: f64) -> String {
+    if bits.abs() < 0.05 {
+        "no change".to_owned()
+    } else if bits > 0.0 {
+        format!("+{bits:.1} bits")
+    } else {
+        format!("−{:.1} bits", -bits)
+    }
+}
+
+/// Returns a step as sentences that can be read out to a customer on the telephone.
+pub fn read_out(step: &StepView) -> Vec<String> {
+    if step.red.is_empty() {
+        return settings(step).into_iter().chain([sentence(&step.headline)]).collect();
+    }
+    let mut lines = vec!["Leave the cable plugged into the guitar, and its other end free.".to_owned()];
+    lines.push(format!("Set the meter to {}.", step.dial));
+    lines.extend(settings(step));
+    lines.push(format!("Hold the red probe on {}, and the black one on {}.", step.red, step.black));
+    lines.push("Keep your fingers off the metal of the probes.".to_owned());
+    if step.flex.is_empty() {
+        lines.push(LETTER.to_owned());
+    } else {
+        lines.push(format!("Now {} and watch the meter.", step.flex));
+        lines.push("Tell me the lowest and the highest number, each with its letter.".to_owned());
+    }
+    lines
+}
+
+/// Returns where every control is to stand: one sentence for each that is moved, one for all others.
+fn settings(step: &StepView) -> Vec<String> {
+    let moved = step.controls.iter().filter(|control| control.moved);
+    let mut lines: Vec<_> = moved.map(|c| format!("Put {} at {}.", c.name, c.stand)).collect();
+    let stay = step.controls.iter().filter(|control| !control.moved);
+    let list: Vec<_> = stay.map(|c| format!("{} at {}", c.name, c.stand)).collect();
+    if !list.is_empty() {
+        lines.push(format!("Check that these stand right: {}.", list.join(", ")));
+    }
+    lines
+}
+
+const LETTER: &str = "Tell me the number, and the letter behind it: k, M or none.";
+
+/// Returns a text with a full stop, unless it ends with a mark of its own.
+pub fn sentence(text: &str) -> String {
+    match text.trim_end().chars().last() {
+        None => String::new(),
+        Some('.' | '!' | '?' | '…') => text.trim_end().to_owned(),
+        Some(_) => format!("{}.", text.trim_end()),
+    }
+}
+
+/// Returns the first sentence of a text.
+pub fn first_sentence(text: &str) -> &str {
+    text.split_once(". ").map_or(text, |(first, _)| first)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case(0.0, "0 %")]
+    #[case(0.004, "under 1 %")]
+    #[case(0.456, "46 %")]
+    #[case(0.996, "over 99 %")]
+    #[case(1.0, "100 %")]
+    fn a_percentage_never_claims_certainty(#[case] probability: f64, #[case] text: &str) {
+        assert_eq!(percent(probability), text);
+    }
+
+    #[rstest]
+    #[case(3.14, "+3.1 bits")]
+    #[case(-0.52, "−0.5 bits")]
+    #[case(0.01, "no change")]
+    fn bits_carry_their_sign(#[case] bits: f64, #[case] text: &str) {
+        assert_eq!(signed_bits(bits), text);
+    }
+}

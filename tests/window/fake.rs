@@ -1,0 +1,273 @@
+//! A bench without an engine: canned views of an invented job that follow the commands, so that the window
+//! can be driven by itself.
+
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use lugwise::circuit::{Harness, built_in, load};
+use lugwise::draw::{Marks, Picture, Spot, picture};
+use lugwise::job::{Outcome, Speaker, Standing};
+use lugwise::readings::{Measurement, Mode, Symptom};
+use lugwise::source::Source;
+use lugwise::ui::{Bench, Dialogs, MeterChoice, StartForm, WiringChoice};
+use lugwise::workbench::{Command, Stage, SuspectView, View};
+
+use crate::views;
+
+/// What the fake was asked to do, seen from outside while the window owns the fake.
+#[derive(Clone, Default)]
+pub struct Log(Rc<RefCell<Vec<String>>>);
+
+impl Log {
+    /// Returns the lines so far.
+    pub fn lines(&self) -> Vec<String> {
+        self.0.borrow().clone()
+    }
+
+    fn add(&self, line: String) {
+        self.0.borrow_mut().push(line);
+    }
+}
+
+/// The bench without an engine.
+pub struct Fake {
+    wirings: Vec<WiringChoice>,
+    meters: Vec<MeterChoice>,
+    view: Option<View>,
+    undone: Vec<View>,
+    done: Vec<View>,
+    revision: u64,
+    log: Log,
+}
+
+impl Fake {
+    /// Makes a bench with no open job.
+    pub fn empty(log: &Log) -> Self {
+        Self {
+            wirings: vec![wiring("one-pickup.ron"), wiring("two-humbuckers.ron")],
+            meters: meters(),
+            view: None,
+            undone: Vec::new(),
+            done: Vec::new(),
+            revision: 0,
+            log: log.clone(),
+        }
+    }
+
+    /// Makes a bench with this job open.
+    pub fn with(view: View, log: &Log) -> Self {
+        Self { view: Some(view), ..Self::empty(log) }
+    }
+
+    fn carry_out(&mut self, command: Command) -> Result<String, String> {
+        let Some(view) = &mut self.view else {
+            return Err("no job is open".to_owned());
+        };
+        match command {
+            Command::Record { text, .. } if text == "7.6" => {
+                return Err("7.6 what? Type 7.6k for kilohms or 7.6 ohm for ohms.".to_owned());
+            }
+            Command::Record { text, .. } => {
+                view.readings.push(views::taken(view.readings.len(), &text, Speaker::Tree))
+            }
+            Command::SeeCaution { key } => view.cautions.retain(|caution| caution.key != key),
+            Command::Conclude { faults } => {
+                view.stage = Stage::Repairing;
+                view.concluded =
+                    Some(Standing { probability: 0.83, sentence: views::JOINT.to_owned(), faults });
+            }
+            Command::Repair { what, .. } => {
+                view.stage = Stage::Proving;
+                view.repaired = Some(what);
+            }
+            Command::Prove { index, text } => {
+                let next = view.proof.iter().position(|proof| proof.passed.is_none());
+                let proof = index.or(next).and_then(|i| view.proof.get_mut(i)).ok_or("nothing to prove")?;
+                proof.passed = Some(text != "OL");
+                proof.found = text;
+            }
+            Command::Close(outcome) => {
+                view.stage = Stage::Closed;
+                view.closed = Some(match outcome {
+                    Outcome::Cured => "Cured and proven".to_owned(),
+                    Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
+                });
+            }
+            Command::Withdraw { id, .. } => {
+                view.readings.iter_mut().filter(|r| r.id == id).for_each(|r| r.withdrawn = true);
+            }
+            Command::Correct { id, text } => {
+                for reading in view.readings.iter_mut().filter(|r| r.id == id) {
+                    reading.typed.clone_from(&text);
+                    reading.found.clone_from(&text);
+                }
+            }
+            Command::Choose { alternative } => {
+                let chosen = view.alternatives.remove(alternative);
+                view.alternatives.extend(view.step.replace(chosen));
+            }
+            Command::Skip { .. } => view.step = view.alternatives.pop(),
+            Command::SetAccess(access) => view.access = access,
+            Command::Answer { .. } => view.step = Some(views::step()),
+            Command::Undo | Command::Redo => {}
+        }
+        Ok("recorded".to_owned())
+    }
+}
+
+impl Bench for Fake {
+    fn wirings(&self) -> &[WiringChoice] {
+        &self.wirings
+    }
+
+    fn meters(&self) -> &[MeterChoice] {
+        &self.meters
+    }
+
+    fn symptoms_in(&self, complaint: &str) -> Vec<Symptom> {
+        if complaint.contains("hum") { vec![Symptom::Hum] } else { Vec::new() }
+    }
+
+    fn file_for(&self, instrument: &str) -> PathBuf {
+        PathBuf::from("Documents/Lugwise").join(format!("2026-03-02 {instrument}.job"))
+    }
+
+    fn start(&mut self, form: StartForm) -> Result<(), String> {
+        if form.instrument == "unwritable" {
+            return Err("cannot make the job file: the folder is read-only".to_owned());
+        }
+        self.log.add(format!("start {} {}", form.wiring, form.instrument));
+        self.view = Some(views::finding());
+        self.revision += 1;
+        Ok(())
+    }
+
+    fn open(&mut self, path: &Path) -> Result<Vec<String>, String> {
+        self.log.add(format!("open {}", path.display()));
+        self.view = Some(views::finding());
+        self.revision += 1;
+        Ok(vec!["The last line of the file was cut off; everything before it is here.".to_owned()])
+    }
+
+    fn demonstrate(&mut self) -> Result<Vec<String>, String> {
+        self.open(Path::new("demonstration"))
+    }
+
+    fn leave(&mut self) {
+        self.view = None;
+        self.revision += 1;
+    }
+
+    fn view(&self) -> Option<&View> {
+        self.view.as_ref()
+    }
+
+    fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    fn apply(&mut self, command: Command) -> Result<String, String> {
+        self.log.add(format!("{command:?}"));
+        let before = self.view.clone();
+        match command {
+            Command::Undo => self.undone.extend(std::mem::replace(&mut self.view, self.done.pop())),
+            Command::Redo => self.done.extend(std::mem::replace(&mut self.view, self.undone.pop())),
+            other => {
+                let told = self.carry_out(other);
+                if told.is_ok() {
+                    self.done.extend(before);
+                    self.revision += 1;
+                }
+                return self.marked(told);
+            }
+        }
+        self.revision += 1;
+        self.marked(Ok("taken back".to_owned()))
+    }
+
+    fn echo(&self, text: &str, _flexed: bool, _mode: Mode) -> Result<String, String> {
+        match text {
+            "7.6" => Err("7.6 what? A letter is missing.".to_owned()),
+            "OL" => Ok("over range: no path".to_owned()),
+            other => Ok(format!("“{other}”")),
+        }
+    }
+
+    fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
+        Some(drawn(&harness("two-humbuckers.ron"), probes, suspects))
+    }
+
+    fn ticket(&self, path: &Path) -> Result<(), String> {
+        self.log.add(format!("ticket {}", path.display()));
+        Ok(())
+    }
+}
+
+impl Fake {
+    fn marked(&mut self, told: Result<String, String>) -> Result<String, String> {
+        if let Some(view) = &mut self.view {
+            view.can_undo = !self.done.is_empty();
+            view.can_redo = !self.undone.is_empty();
+        }
+        told
+    }
+}
+
+/// Dialogs that answer at once.
+pub struct Answers;
+
+impl Dialogs for Answers {
+    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
+        Some(PathBuf::from(suggested))
+    }
+
+    fn open_job(&mut self) -> Option<PathBuf> {
+        Some(PathBuf::from("old.job"))
+    }
+
+    fn save_job(&mut self, _suggested: &Path) -> Option<PathBuf> {
+        Some(PathBuf::from("elsewhere.job"))
+    }
+}
+
+fn meters() -> Vec<MeterChoice> {
+    let all = [
+        ("cheap", "Small manual-range meter"),
+        ("handheld", "Handheld, auto-range"),
+        ("bench", "Bench meter"),
+    ];
+    all.map(|(name, title)| MeterChoice { name: name.to_owned(), title: title.to_owned() }).to_vec()
+}
+
+fn wiring(file: &str) -> WiringChoice {
+    let harness = harness(file);
+    WiringChoice {
+        picture: Some(drawn(&harness, None, &[])),
+        name: harness.name,
+        code: harness.code,
+        title: harness.title,
+        about: harness.about,
+    }
+}
+
+fn harness(file: &str) -> Harness {
+    let (name, text) =
+        built_in().iter().find(|(name, _)| *name == file).expect("a wiring that comes with the program");
+    load(&Source::new(*name, *text)).expect("a sound wiring")
+}
+
+fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Picture {
+    let terminal = |name: &str| harness.terminal(name);
+    let spots = |suspect: &SuspectView| -> Vec<_> {
+        let names = suspect.terminals.iter().chain(&suspect.links);
+        names.filter_map(|name| Some((Spot::named(harness, name)?, suspect.probability))).collect()
+    };
+    let marks = Marks {
+        red: probes.and_then(|measurement| terminal(&measurement.red)),
+        black: probes.and_then(|measurement| terminal(&measurement.black)),
+        suspects: suspects.iter().flat_map(spots).collect(),
+        closed_places: Vec::new(),
+    };
+    picture(harness, &marks)
+}
