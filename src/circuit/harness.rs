@@ -267,10 +267,7 @@ pub struct Near {
 impl Harness {
     /// Returns the terminal with this full name, such as `plug.tip`.
     pub fn terminal(&self, name: &str) -> Option<TerminalId> {
-        self.terminals
-            .iter()
-            .position(|t| t.name == name)
-            .map(TerminalId)
+        self.terminals.iter().position(|t| t.name == name).map(TerminalId)
     }
 
     /// Returns the control with this name.

@@ -1,5 +1,15 @@
 //! The append-only event log of one instrument's visit, and its replay.
 
+mod error;
 mod event;
+mod fold;
+mod lines;
+#[cfg(test)]
+mod sample;
+mod state;
 
+pub use error::*;
 pub use event::*;
+pub use fold::Job;
+pub use lines::{Parsed, parse, to_line};
+pub use state::*;

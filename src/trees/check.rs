@@ -1,0 +1,137 @@
+//! What can be wrong with the steps of a tree before a guitar is known.
+
+use super::reach::{self, Reach};
+use super::tree::{answer_path, ask_path, outcome_path, step_path};
+use super::{Ask, Outcome, Probe, Step, Tree, When};
+use crate::readings::Mode;
+use crate::source::{Located, Path};
+
+/// Checks every step by itself.
+pub(super) fn steps(tree: &Tree) -> Result<(), Located> {
+    tree.steps.iter().enumerate().try_for_each(|(index, step)| {
+        texts(tree, index, step)?;
+        match &step.ask {
+            Ask::Measure(probe) => measure(tree, index, probe),
+            Ask::Question { answers, .. } => answers.iter().enumerate().try_for_each(|(at, answer)| {
+                filled(tree, &answer.answer, "answer", &answer_path(index, at))?;
+                filled(tree, &answer.means, "means", &answer_path(index, at))
+            }),
+        }
+    })
+}
+
+fn texts(tree: &Tree, index: usize, step: &Step) -> Result<(), Located> {
+    let path = step_path(index);
+    filled(tree, &step.name, "name", &path)?;
+    filled(tree, &step.say, "say", &path)?;
+    filled(tree, &step.why, "why", &path)
+}
+
+fn filled(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Located> {
+    if !text.trim().is_empty() {
+        return Ok(());
+    }
+    let hint = Some("a newcomer at a bench reads it; one plain sentence is enough".to_owned());
+    Err(tree
+        .positions
+        .error(&path.then(field), format!("`{field}` is empty"), hint))
+}
+
+fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
+    if probe.red == probe.black {
+        let hint = Some("put the probes on two different terminals".to_owned());
+        let message = format!("both probes are on \"{}\"", probe.red);
+        return Err(tree
+            .positions
+            .error(&ask_path(index).then("black"), message, hint));
+    }
+    if probe.outcomes.is_empty() {
+        let hint = Some("write at least one `(when: ..., means: ..., then: ...)`".to_owned());
+        let path = ask_path(index).then("outcomes");
+        return Err(tree.positions.error(&path, "the step has no outcomes", hint));
+    }
+    for (at, outcome) in probe.outcomes.iter().enumerate() {
+        filled(tree, &outcome.means, "means", &outcome_path(index, at))?;
+        fits_mode(tree, &outcome_path(index, at), probe, outcome)?;
+        last_if_else(tree, index, probe, at)?;
+    }
+    let reaches: Vec<Option<Reach>> = probe.outcomes.iter().map(|o| reach::absolute(o.when)).collect();
+    no_overlap(tree, index, probe, &reaches)?;
+    no_repeat(tree, index, probe)
+}
+
+fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Result<(), Located> {
+    let beeper = matches!(outcome.when, When::Beeps | When::NoBeep);
+    let message = match (outcome.when, probe.mode) {
+        (When::AnythingElse, _) => return Ok(()),
+        (When::Unstable, Mode::Resistance) if probe.flex.is_none() => {
+            "is only for a step that flexes something"
+        }
+        (_, Mode::Resistance) if beeper => "is only for a step with `mode: Continuity`",
+        (_, Mode::Continuity) if !beeper => "is not for the beeper",
+        _ => return Ok(()),
+    };
+    let hint = match probe.mode {
+        Mode::Continuity => "use Beeps, NoBeep or AnythingElse",
+        Mode::Resistance if beeper => "use a value, such as Under(\"5 ohm\")",
+        Mode::Resistance => "add `flex: \"plug\"`, or take the outcome out",
+    };
+    let message = format!("{} {message}", outcome.written);
+    Err(tree
+        .positions
+        .error(&path.then("when"), message, Some(hint.to_owned())))
+}
+
+fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(), Located> {
+    if probe.outcomes[at].when != When::AnythingElse || at + 1 == probe.outcomes.len() {
+        return Ok(());
+    }
+    let hint = Some("move it to the end: no outcome after it can ever be taken".to_owned());
+    Err(tree.positions.error(
+        &outcome_path(index, at).then("when"),
+        "AnythingElse is not the last outcome",
+        hint,
+    ))
+}
+
+/// Refuses two outcomes that can take the same reading.
+pub(super) fn no_overlap(
+    tree: &Tree,
+    index: usize,
+    probe: &Probe,
+    reaches: &[Option<Reach>],
+) -> Result<(), Located> {
+    let Some((earlier, later)) = reach::overlap(reaches) else {
+        return Ok(());
+    };
+    let name = |at: usize| {
+        let reach = reaches[at].as_ref().map(Reach::words).unwrap_or_default();
+        format!("{} ({reach})", probe.outcomes[at].written)
+    };
+    let (line, _) = tree.positions.at(&outcome_path(index, earlier).then("when"));
+    Err(tree.positions.error(
+        &outcome_path(index, later).then("when"),
+        format!(
+            "outcome {} overlaps outcome {} of line {line}",
+            name(later),
+            name(earlier)
+        ),
+        Some("change one of the two, so that every reading has one outcome".to_owned()),
+    ))
+}
+
+fn no_repeat(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
+    let repeats = |at: &usize| {
+        probe.outcomes[..*at]
+            .iter()
+            .any(|o| o.when == probe.outcomes[*at].when)
+    };
+    let Some(at) = (1..probe.outcomes.len()).find(repeats) else {
+        return Ok(());
+    };
+    let message = format!("outcome {} is there twice", probe.outcomes[at].written);
+    let hint = Some("keep one of the two".to_owned());
+    Err(tree
+        .positions
+        .error(&outcome_path(index, at).then("when"), message, hint))
+}

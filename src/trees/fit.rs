@@ -1,0 +1,304 @@
+//! A tree fitted to one guitar: its terminals, its controls, its own expected readings.
+
+use super::reach::{self, Reach};
+use super::tree::{Place, ask_path};
+use super::{Ask, Group, Probe, Step, Tree, check};
+use crate::circuit::{Control, ControlKind, Harness, PartKind, PotRole, TerminalId};
+use crate::readings::{Measurement, Mode, Setting, Stand};
+use crate::source::{Located, advice};
+
+/// What a measurement reads on a guitar as it should be, in ohms.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Expected {
+    /// Lower end, nominal value and upper end of the healthy band; `None` when it is over range.
+    pub healthy: Option<(f64, f64, f64)>,
+    /// The track of the selected volume pot alone; `None` when there is none in this measurement.
+    pub volume_alone: Option<f64>,
+}
+
+/// A tree fitted to one guitar. See [`Tree::fit`].
+#[derive(Clone, Debug)]
+pub struct Fitted {
+    pub(super) tree: Tree,
+    pub(super) steps: Vec<FittedStep>,
+}
+
+/// What a step is on this guitar.
+#[derive(Clone, Debug)]
+pub(super) enum FittedStep {
+    /// It needs what the guitar lacks.
+    PassedOver,
+    /// It asks a question.
+    Question,
+    /// It asks for this measurement.
+    Measure {
+        measurement: Measurement,
+        reaches: Vec<Reach>,
+    },
+}
+
+impl Tree {
+    /// Returns the tree fitted to a guitar; `expected` says what the healthy guitar reads.
+    ///
+    /// # Errors
+    ///
+    /// Every terminal, control, position or part the tree names and the guitar lacks; every two outcomes that
+    /// overlap on this guitar; every reading that has no outcome.
+    pub fn fit(
+        &self,
+        harness: &Harness,
+        expected: &dyn Fn(&Measurement) -> Expected,
+    ) -> Result<Fitted, Vec<Located>> {
+        let fitter = Fitter { tree: self, harness };
+        let (mut steps, mut errors) = (Vec::new(), Vec::new());
+        for (index, step) in self.steps.iter().enumerate() {
+            match fitter.step(index, step, expected) {
+                Ok(step) => steps.push(step),
+                Err(error) => errors.push(error),
+            }
+        }
+        if errors.is_empty() {
+            Ok(Fitted {
+                tree: self.clone(),
+                steps,
+            })
+        } else {
+            Err(errors)
+        }
+    }
+}
+
+struct Fitter<'a> {
+    tree: &'a Tree,
+    harness: &'a Harness,
+}
+
+impl Fitter<'_> {
+    fn step(
+        &self,
+        index: usize,
+        step: &Step,
+        expected: &dyn Fn(&Measurement) -> Expected,
+    ) -> Result<FittedStep, Located> {
+        if step.needs.is_some_and(|group| !self.has(group)) {
+            return Ok(FittedStep::PassedOver);
+        }
+        let Ask::Measure(probe) = &step.ask else {
+            return Ok(FittedStep::Question);
+        };
+        let flex = match &probe.flex {
+            None => None,
+            Some(name) => match self.flexed(index, name)? {
+                None => return Ok(FittedStep::PassedOver),
+                part => part,
+            },
+        };
+        let measurement = self.measurement(index, probe, flex)?;
+        let expected = expected(&measurement);
+        let reaches: Vec<Reach> = probe
+            .outcomes
+            .iter()
+            .map(|o| reach::on(o.when, &expected))
+            .collect();
+        self.no_overlap_no_gap(index, probe, &reaches)?;
+        Ok(FittedStep::Measure { measurement, reaches })
+    }
+
+    fn measurement(&self, index: usize, probe: &Probe, flex: Option<String>) -> Result<Measurement, Located> {
+        self.terminal(index, "red", &probe.red)?;
+        self.terminal(index, "black", &probe.black)?;
+        let (red, black) = (probe.red.clone(), probe.black.clone());
+        Ok(Measurement {
+            mode: probe.mode,
+            red,
+            black,
+            setting: self.setting(index, probe)?,
+            flex,
+        })
+    }
+
+    fn terminal(&self, index: usize, probe: &str, name: &str) -> Result<(), Located> {
+        let path = ask_path(index).then(probe);
+        let reachable = |id: TerminalId| self.harness[id].probe;
+        let (message, all) = match self.harness.terminal(name).map(reachable) {
+            Some(true) => return Ok(()),
+            Some(false) => (
+                format!("no probe can be put on \"{name}\" of {}", self.harness.name),
+                false,
+            ),
+            None => (format!("{} has no terminal \"{name}\"", self.harness.name), true),
+        };
+        let terminals = self.harness.terminals.iter().filter(|terminal| terminal.probe);
+        let names: Vec<&str> = terminals.map(|terminal| terminal.name.as_str()).collect();
+        let hint = all.then(|| advice(name, &names, "its terminals are", '"'));
+        Err(self.tree.positions.error(&path, message, hint))
+    }
+
+    fn has(&self, group: Group) -> bool {
+        self.harness
+            .controls
+            .iter()
+            .any(|control| self.belongs(control, group))
+    }
+
+    fn belongs(&self, control: &Control, group: Group) -> bool {
+        let knob = control.kind == ControlKind::Knob;
+        let role = match self.harness[control.part].kind {
+            PartKind::Pot { role, .. } => Some(role),
+            _ => None,
+        };
+        match group {
+            Group::Knobs => knob,
+            Group::Volumes => knob && role == Some(PotRole::Volume),
+            Group::Tones => knob && role == Some(PotRole::Tone),
+            Group::Switches => !knob,
+        }
+    }
+
+    /// Returns the part to flex: `None` when the tree names it by its role and the guitar has none.
+    fn flexed(&self, index: usize, name: &str) -> Result<Option<String>, Located> {
+        if name == "plug" || self.harness.part(name).is_some() {
+            return Ok(Some(name.to_owned()));
+        }
+        let of_group = |group| {
+            self.harness
+                .controls
+                .iter()
+                .find(|control| self.belongs(control, group))
+        };
+        let control = match name {
+            "selector" => of_group(Group::Switches),
+            "volume" => of_group(Group::Volumes),
+            "tone" => of_group(Group::Tones),
+            "jack" => {
+                let jack = self.harness.parts.iter().find(|part| part.kind == PartKind::Jack);
+                return Ok(jack.map(|part| part.name.clone()));
+            }
+            _ => return Err(self.no_part(index, name)),
+        };
+        Ok(control.map(|control| self.harness[control.part].name.clone()))
+    }
+
+    fn no_part(&self, index: usize, name: &str) -> Located {
+        let parts = self.harness.parts.iter().map(|part| part.name.as_str());
+        let names: Vec<&str> = ["plug", "selector", "volume", "tone", "jack"]
+            .into_iter()
+            .chain(parts)
+            .collect();
+        let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
+        let hint = advice(name, &names, "it can be", '"');
+        self.tree
+            .positions
+            .error(&ask_path(index).then("flex"), message, Some(hint))
+    }
+
+    /// Groups are set first, the widest first, so that a control's own name has the last word.
+    fn setting(&self, index: usize, probe: &Probe) -> Result<Setting, Located> {
+        let mut setting = Setting::reference(self.harness);
+        let mut set: Vec<&(String, Place)> = probe.set.iter().collect();
+        set.sort_by_key(|(name, _)| match group(name) {
+            Some(Group::Knobs) => 0,
+            Some(_) => 1,
+            None => 2,
+        });
+        for (name, place) in set {
+            for control in self.controls(index, name)? {
+                let stand = self.stand(index, name, control, place)?;
+                setting = setting.with(&control.name, stand);
+            }
+        }
+        Ok(setting)
+    }
+
+    fn controls(&self, index: usize, name: &str) -> Result<Vec<&Control>, Located> {
+        let controls = self.harness.controls.iter();
+        if let Some(group) = group(name) {
+            return Ok(controls.filter(|control| self.belongs(control, group)).collect());
+        }
+        self.harness
+            .control(name)
+            .map(|control| vec![control])
+            .ok_or_else(|| {
+                let names: Vec<&str> = controls.map(|control| control.name.as_str()).collect();
+                let hint = advice(name, &names, "its controls are", '"')
+                    + "; for every guitar write knobs, volumes, tones or switches";
+                let message = format!("{} has no control \"{name}\"", self.harness.name);
+                self.tree
+                    .positions
+                    .error(&ask_path(index).then("set").then(name), message, Some(hint))
+            })
+    }
+
+    fn stand(&self, index: usize, name: &str, control: &Control, place: &Place) -> Result<Stand, Located> {
+        let found = match (&control.kind, place) {
+            (ControlKind::Knob, Place::Number(dial)) => Some(Stand::Knob(*dial)),
+            (ControlKind::Knob, Place::Name(_)) => None,
+            (ControlKind::Selector(names), place) => position(names, place).map(Stand::At),
+        };
+        found.ok_or_else(|| {
+            let hint = match &control.kind {
+                ControlKind::Knob => "write a dial number from 0 to 10, without quotes".to_owned(),
+                ControlKind::Selector(names) => {
+                    format!(
+                        "write \"first\", \"middle\", \"last\", a number from 1, or one of {}",
+                        names.join(", ")
+                    )
+                }
+            };
+            let place = match place {
+                Place::Number(number) => number.to_string(),
+                Place::Name(name) => format!("\"{name}\""),
+            };
+            let message = format!(
+                "the {} of {} cannot be put to {place}",
+                control.name, self.harness.name
+            );
+            self.tree
+                .positions
+                .error(&ask_path(index).then("set").then(name), message, Some(hint))
+        })
+    }
+
+    fn no_overlap_no_gap(&self, index: usize, probe: &Probe, reaches: &[Reach]) -> Result<(), Located> {
+        let known: Vec<Option<Reach>> = reaches.iter().copied().map(Some).collect();
+        check::no_overlap(self.tree, index, probe, &known)?;
+        let gap = match probe.mode {
+            Mode::Resistance => reach::gap(reaches, probe.flex.is_some()),
+            Mode::Continuity => reach::beep_gap(reaches),
+        };
+        gap.map_or(Ok(()), |gap| {
+            let message = format!("no outcome takes {} on {}", gap.words(), self.harness.name);
+            let hint = Some("add an outcome for it, or `AnythingElse` as the last".to_owned());
+            Err(self
+                .tree
+                .positions
+                .error(&ask_path(index).then("outcomes"), message, hint))
+        })
+    }
+}
+
+fn group(name: &str) -> Option<Group> {
+    match name {
+        "knobs" => Some(Group::Knobs),
+        "volumes" => Some(Group::Volumes),
+        "tones" => Some(Group::Tones),
+        "switches" => Some(Group::Switches),
+        _ => None,
+    }
+}
+
+fn position(names: &[String], place: &Place) -> Option<String> {
+    let found = match place {
+        Place::Number(number) => usize::from(*number).checked_sub(1).and_then(|at| names.get(at)),
+        Place::Name(name) => names
+            .iter()
+            .find(|known| *known == name)
+            .or_else(|| match name.as_str() {
+                "first" => names.first(),
+                "middle" => names.get(names.len() / 2),
+                "last" => names.last(),
+                _ => None,
+            }),
+    };
+    found.cloned()
+}

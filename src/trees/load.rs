@@ -1,0 +1,163 @@
+//! From the text of a tree file to a checked tree.
+
+use std::collections::BTreeMap;
+
+use super::raw::{RawAnswer, RawAsk, RawComplaint, RawNeed, RawStep, RawThen, RawTree, RawVersion};
+use super::tree::{answer_path, ask_path, step_path};
+use super::{Answer, Ask, Group, Sense, Step, Then, Tree, check, graph, probe};
+use crate::readings::Symptom;
+use crate::source::{self, Located, Path, Positions, Source, advice};
+
+/// The version of the tree format this program reads.
+const FORMAT: u32 = 1;
+
+/// Reads a tree and checks everything that can be checked without a guitar.
+///
+/// # Errors
+///
+/// When the text is not a tree of format 1; when a step is missing, unreachable, endless, named twice, or
+/// has no outcome; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
+pub fn load(source: &Source) -> Result<Tree, Located> {
+    let positions = Positions::of(source);
+    refuse_version(source, &positions)?;
+    let raw: RawTree = source::load(source)?;
+    let names = Names::of(&raw, &positions)?;
+    let start = names.find(&raw.start, &Path::root().then("start"))?;
+    let steps: Result<Vec<Step>, Located> = raw
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(index, step)| names.step(index, step))
+        .collect();
+    let (title, complaint) = (raw.title, complaint(raw.complaint));
+    let tree = Tree {
+        name: raw.name,
+        title,
+        complaint,
+        start,
+        steps: steps?,
+        positions,
+    };
+    check::steps(&tree)?;
+    graph::check(&tree)?;
+    Ok(tree)
+}
+
+fn refuse_version(source: &Source, positions: &Positions) -> Result<(), Located> {
+    match source::load::<RawVersion>(source) {
+        Ok(RawVersion { format }) if format != FORMAT => Err(positions.error(
+            &Path::root().then("format"),
+            format!("the tree is of format {format}, this program reads format {FORMAT}"),
+            Some(format!("write `format: {FORMAT}` if it follows that format")),
+        )),
+        _ => Ok(()),
+    }
+}
+
+fn complaint(raw: RawComplaint) -> Symptom {
+    match raw {
+        RawComplaint::Silent => Symptom::Silent,
+        RawComplaint::Intermittent => Symptom::Intermittent,
+        RawComplaint::Muffled => Symptom::Muffled,
+        RawComplaint::Hum => Symptom::Hum,
+        RawComplaint::Weak => Symptom::Weak,
+    }
+}
+
+fn group(raw: RawNeed) -> Group {
+    match raw {
+        RawNeed::Volume => Group::Volumes,
+        RawNeed::Tone => Group::Tones,
+        RawNeed::Switch => Group::Switches,
+    }
+}
+
+/// The steps' names with their index, and where they are written.
+pub(super) struct Names<'a> {
+    known: BTreeMap<&'a str, usize>,
+    pub(super) positions: &'a Positions,
+}
+
+impl<'a> Names<'a> {
+    fn of(raw: &'a RawTree, positions: &'a Positions) -> Result<Self, Located> {
+        let mut known: BTreeMap<&str, usize> = BTreeMap::new();
+        for (index, step) in raw.steps.iter().enumerate() {
+            if let Some(first) = known.insert(&step.name, index) {
+                let (line, _) = positions.at(&step_path(first).then("name"));
+                return Err(positions.error(
+                    &step_path(index).then("name"),
+                    format!(
+                        "the step name \"{}\" is used twice, first in line {line}",
+                        step.name
+                    ),
+                    Some("give each step a name of its own".to_owned()),
+                ));
+            }
+        }
+        Ok(Self { known, positions })
+    }
+
+    fn find(&self, name: &str, path: &Path) -> Result<usize, Located> {
+        self.known.get(name).copied().ok_or_else(|| {
+            let names: Vec<&str> = self.known.keys().copied().collect();
+            let hint = advice(name, &names, "the steps are", '"');
+            self.positions
+                .error(path, format!("the tree has no step \"{name}\""), Some(hint))
+        })
+    }
+
+    fn step(&self, index: usize, raw: &RawStep) -> Result<Step, Located> {
+        let cannot = raw.cannot.as_ref().unwrap_or(&RawThen::Advisor);
+        Ok(Step {
+            name: raw.name.clone(),
+            say: raw.say.clone(),
+            why: raw.why.clone(),
+            telephone: raw.telephone.clone(),
+            caution: raw.caution.clone(),
+            needs: raw.needs.map(group),
+            ask: self.ask(index, &raw.ask)?,
+            cannot: self.then(cannot, &step_path(index).then("cannot"))?,
+        })
+    }
+
+    fn ask(&self, step: usize, raw: &RawAsk) -> Result<Ask, Located> {
+        let (sense, answers) = match raw {
+            RawAsk::Look(answers) => (Sense::Look, answers),
+            RawAsk::Listen(answers) => (Sense::Listen, answers),
+            RawAsk::Ask(answers) => (Sense::Ask, answers),
+            RawAsk::Measure { .. } => return probe::probe(self, step, raw).map(Ask::Measure),
+        };
+        if answers.is_empty() {
+            let hint = Some("write at least one `(answer: ..., means: ..., then: ...)`".to_owned());
+            return Err(self
+                .positions
+                .error(&ask_path(step), "the question has no answers", hint));
+        }
+        let answers = answers
+            .iter()
+            .enumerate()
+            .map(|(at, raw)| self.answer(raw, &answer_path(step, at)));
+        Ok(Ask::Question {
+            sense,
+            answers: answers.collect::<Result<_, _>>()?,
+        })
+    }
+
+    fn answer(&self, raw: &RawAnswer, path: &Path) -> Result<Answer, Located> {
+        let then = self.then(&raw.then, &path.then("then"))?;
+        Ok(Answer {
+            answer: raw.answer.clone(),
+            means: raw.means.clone(),
+            then,
+        })
+    }
+
+    pub(super) fn then(&self, raw: &RawThen, path: &Path) -> Result<Then, Located> {
+        Ok(match raw {
+            RawThen::Step(name) => Then::Step(self.find(name, &path.then(0))?),
+            RawThen::Advisor => Then::Advisor,
+            RawThen::Suspect(sentence) => Then::Suspect(sentence.clone()),
+            RawThen::NotTheInstrument => Then::NotTheInstrument,
+        })
+    }
+}

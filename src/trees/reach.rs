@@ -1,0 +1,222 @@
+//! Which readings the outcomes of a step take: overlaps, gaps, and the one that takes a reading.
+
+use super::When;
+use super::fit::Expected;
+use crate::readings::{Level, Shown};
+use crate::units::{Ohms, show_ohms};
+
+/// How far from the healthy value still counts as near it.
+const NEAR: f64 = 0.20;
+/// How far from half the healthy value still counts as half.
+const NEAR_HALF: f64 = 0.15;
+/// How far from its printed value the volume pot's track may be.
+const POT: f64 = 0.25;
+/// A flexed reading that moves by no more than this share of itself is steady (common practice, no source).
+const STEADY_SHARE: f64 = 0.01;
+/// A flexed reading that moves by no more than this many ohms is steady: contact at the probes moves as much.
+const STEADY_OHMS: f64 = 1.0;
+/// A flexed reading that moves by no more than this many last digits is steady.
+const STEADY_DIGITS: f64 = 2.0;
+
+/// The readings that one outcome takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Reach {
+    /// Numbers from `low` to `high` ohms; `high` may be infinite.
+    Numbers {
+        low: f64,
+        high: f64,
+    },
+    /// None on this guitar.
+    Nothing,
+    OverRange,
+    Unstable,
+    Beeps,
+    NoBeep,
+    Else,
+}
+
+/// Returns what an outcome takes without knowing a guitar; `None` for one that is relative to it.
+pub(super) fn absolute(when: When) -> Option<Reach> {
+    match when {
+        When::NearHealthy | When::Half | When::VolumePotAlone => None,
+        When::Number { low, high } => Some(Reach::Numbers {
+            low: low.get(),
+            high: high.map_or(f64::INFINITY, Ohms::get),
+        }),
+        When::OverRange => Some(Reach::OverRange),
+        When::Unstable => Some(Reach::Unstable),
+        When::Beeps => Some(Reach::Beeps),
+        When::NoBeep => Some(Reach::NoBeep),
+        When::AnythingElse => Some(Reach::Else),
+    }
+}
+
+/// Returns what an outcome takes on a guitar that reads as expected when healthy.
+pub(super) fn on(when: When, expected: &Expected) -> Reach {
+    let healthy = expected.healthy;
+    match (when, absolute(when)) {
+        (_, Some(reach)) => reach,
+        (When::NearHealthy, _) => healthy.map_or(Reach::OverRange, |(low, nominal, high)| Reach::Numbers {
+            low: low.min(nominal * (1.0 - NEAR)),
+            high: high.max(nominal * (1.0 + NEAR)),
+        }),
+        (When::Half, _) => around(healthy.map(|(_, nominal, _)| nominal / 2.0), NEAR_HALF),
+        _ => around(expected.volume_alone, POT),
+    }
+}
+
+fn around(value: Option<f64>, share: f64) -> Reach {
+    value.map_or(Reach::Nothing, |value| Reach::Numbers {
+        low: value * (1.0 - share),
+        high: value * (1.0 + share),
+    })
+}
+
+impl Reach {
+    /// Returns whether a reading can fall to both.
+    pub(super) fn overlaps(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Numbers { low: a, high: b }, Self::Numbers { low: c, high: d }) => a < d && c < b,
+            (Self::Nothing, _) => false,
+            _ => self == other,
+        }
+    }
+
+    /// Returns the readings in words.
+    pub(super) fn words(&self) -> String {
+        match self {
+            Self::Numbers { low, high } if high.is_infinite() => format!("{} and more", ohms(*low)),
+            Self::Numbers { low, high } => format!("{} to {}", ohms(*low), ohms(*high)),
+            Self::Nothing => "nothing".to_owned(),
+            Self::OverRange => "over range".to_owned(),
+            Self::Unstable => "unstable".to_owned(),
+            Self::Beeps => "a beep".to_owned(),
+            Self::NoBeep => "no beep".to_owned(),
+            Self::Else => "anything else".to_owned(),
+        }
+    }
+
+    fn takes(&self, seen: Seen) -> bool {
+        match (self, seen) {
+            (Self::Numbers { low, high }, Seen::Number(value)) => (*low..=*high).contains(&value),
+            (Self::OverRange, Seen::OverRange) | (Self::Unstable, Seen::Unstable) => true,
+            (Self::Beeps, Seen::Beep(beeps)) => beeps,
+            (Self::NoBeep, Seen::Beep(beeps)) => !beeps,
+            (Self::Else, _) => true,
+            _ => false,
+        }
+    }
+}
+
+fn ohms(value: f64) -> String {
+    show_ohms(Ohms::new(value))
+}
+
+/// Returns the first two outcomes that overlap; an outcome that is not known yet overlaps nothing.
+pub(super) fn overlap(reaches: &[Option<Reach>]) -> Option<(usize, usize)> {
+    (0..reaches.len()).find_map(|later| {
+        let clash = |earlier: &usize| match (reaches[*earlier], reaches[later]) {
+            (Some(a), Some(b)) => a.overlaps(&b),
+            _ => false,
+        };
+        (0..later).find(clash).map(|earlier| (earlier, later))
+    })
+}
+
+/// Returns the first readings that no outcome of a resistance step takes.
+pub(super) fn gap(reaches: &[Reach], flexed: bool) -> Option<Reach> {
+    if reaches.contains(&Reach::Else) {
+        return None;
+    }
+    let mut spans: Vec<(f64, f64)> = reaches.iter().filter_map(numbers).collect();
+    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut covered = 0.0;
+    for (low, high) in spans {
+        if low > covered {
+            return Some(Reach::Numbers {
+                low: covered,
+                high: low,
+            });
+        }
+        covered = high.max(covered);
+    }
+    let open_end = covered.is_finite().then_some(Reach::Numbers {
+        low: covered,
+        high: f64::INFINITY,
+    });
+    open_end
+        .or_else(|| missing(reaches, &[Reach::OverRange]))
+        .or_else(|| {
+            let needed: &[Reach] = if flexed { &[Reach::Unstable] } else { &[] };
+            missing(reaches, needed)
+        })
+}
+
+/// Returns the first sign of the beeper that no outcome of a continuity step takes.
+pub(super) fn beep_gap(reaches: &[Reach]) -> Option<Reach> {
+    if reaches.contains(&Reach::Else) {
+        None
+    } else {
+        missing(reaches, &[Reach::Beeps, Reach::NoBeep])
+    }
+}
+
+fn missing(reaches: &[Reach], needed: &[Reach]) -> Option<Reach> {
+    needed.iter().find(|reach| !reaches.contains(reach)).copied()
+}
+
+fn numbers(reach: &Reach) -> Option<(f64, f64)> {
+    match reach {
+        Reach::Numbers { low, high } => Some((*low, *high)),
+        _ => None,
+    }
+}
+
+/// What a reading is to a tree.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Seen {
+    Number(f64),
+    OverRange,
+    Unstable,
+    Beep(bool),
+}
+
+/// Returns the index of the outcome that takes a reading.
+pub(super) fn taker(reaches: &[Reach], shown: &Shown) -> Option<usize> {
+    let seen = seen(shown);
+    reaches.iter().position(|reach| reach.takes(seen))
+}
+
+fn seen(shown: &Shown) -> Seen {
+    match *shown {
+        Shown::Beep(beeps) => Seen::Beep(beeps),
+        Shown::Steady(Level::Ohms { value, .. }) => Seen::Number(value.get().max(0.0)),
+        Shown::Steady(Level::OverRange) => Seen::OverRange,
+        Shown::Range {
+            low: Level::OverRange,
+            high: Level::OverRange,
+        } => Seen::OverRange,
+        Shown::Range {
+            low: Level::Ohms {
+                value: low,
+                resolution: a,
+            },
+            high: Level::Ohms {
+                value: high,
+                resolution: b,
+            },
+        } => {
+            let digit = a.get().max(b.get());
+            let allowed = (STEADY_SHARE * high.get())
+                .max(STEADY_OHMS)
+                .max(STEADY_DIGITS * digit);
+            let moved = (high - low).get().abs() > allowed;
+            if moved {
+                Seen::Unstable
+            } else {
+                Seen::Number(((low + high) * 0.5).get().max(0.0))
+            }
+        }
+        Shown::Range { .. } => Seen::Unstable,
+    }
+}

@@ -1,0 +1,211 @@
+//! The checked meaning of a tree file.
+
+use crate::readings::{Mode, Symptom};
+use crate::source::{Path, Positions};
+use crate::units::Ohms;
+
+/// The way a shop works on one complaint: steps, outcomes, and where each leads.
+#[derive(Clone, Debug)]
+pub struct Tree {
+    /// The name used in files and on the command line, such as `silent`.
+    pub name: String,
+    /// What a person calls it.
+    pub title: String,
+    /// The complaint it is for.
+    pub complaint: Symptom,
+    /// Index of the first step.
+    pub start: usize,
+    /// The steps in the order of the file.
+    pub steps: Vec<Step>,
+    pub(super) positions: Positions,
+}
+
+/// One thing to do, told so that a newcomer can do it.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// The name used in the file.
+    pub name: String,
+    /// What to do.
+    pub say: String,
+    /// Why it is done.
+    pub why: String,
+    /// How to say it on the telephone, where that differs.
+    pub telephone: Option<String>,
+    /// The key of the caution to read before it.
+    pub caution: Option<String>,
+    /// What the guitar must have for this step; a step that needs what it lacks is passed over.
+    pub needs: Option<Group>,
+    /// What is asked.
+    pub ask: Ask,
+    /// Where to go when it cannot be done or is passed over.
+    pub cannot: Then,
+}
+
+/// A group of controls that a tree can name without knowing the guitar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Group {
+    /// Every knob.
+    Knobs,
+    /// Every volume knob.
+    Volumes,
+    /// Every tone knob.
+    Tones,
+    /// Every switch.
+    Switches,
+}
+
+/// What a step asks for.
+#[derive(Clone, Debug)]
+pub enum Ask {
+    /// Take a reading.
+    Measure(Probe),
+    /// Answer a question.
+    Question {
+        /// How the answer is found.
+        sense: Sense,
+        /// The answers to choose from.
+        answers: Vec<Answer>,
+    },
+}
+
+/// How the answer to a question is found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sense {
+    /// By looking.
+    Look,
+    /// By listening.
+    Listen,
+    /// By asking the customer.
+    Ask,
+}
+
+/// One answer to a question.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// The answer as it is shown.
+    pub answer: String,
+    /// What it means.
+    pub means: String,
+    /// Where to go.
+    pub then: Then,
+}
+
+/// A reading asked for in terms that hold for every guitar.
+#[derive(Clone, Debug)]
+pub struct Probe {
+    /// What the meter's dial is set to.
+    pub mode: Mode,
+    /// The terminal under the red probe.
+    pub red: String,
+    /// The terminal under the black probe.
+    pub black: String,
+    /// What is flexed meanwhile: `plug`, `selector`, `volume`, `tone`, `jack` or a part's name.
+    pub flex: Option<String>,
+    /// What the reading can be.
+    pub outcomes: Vec<Outcome>,
+    pub(super) set: Vec<(String, Place)>,
+}
+
+/// Where a control is put.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Place {
+    /// A dial number, or a position's number from 1.
+    Number(u8),
+    /// A position's name, or `first`, `middle` or `last`.
+    Name(String),
+}
+
+/// One thing a reading can be.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// Which readings it takes.
+    pub when: When,
+    /// The same as it is written in the file, such as `Under("5 ohm")`.
+    pub written: String,
+    /// What it means.
+    pub means: String,
+    /// Where to go.
+    pub then: Then,
+}
+
+/// Which readings an outcome takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum When {
+    /// What the healthy instrument reads here, give or take 20 %, or its band where that is wider.
+    NearHealthy,
+    /// Half of what the healthy instrument reads here, give or take 15 %.
+    Half,
+    /// The track of the selected volume pot alone, give or take 25 %.
+    VolumePotAlone,
+    /// A number from `low` up to but not including `high`; no upper end when `None`.
+    Number {
+        /// Lower end.
+        low: Ohms,
+        /// Upper end.
+        high: Option<Ohms>,
+    },
+    /// No path, or more than the meter can show.
+    OverRange,
+    /// The reading changes while something is flexed.
+    Unstable,
+    /// The beeper sounds.
+    Beeps,
+    /// The beeper stays silent.
+    NoBeep,
+    /// Whatever no other outcome takes.
+    AnythingElse,
+}
+
+/// Where an outcome, an answer or a step that cannot be done leads.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Then {
+    /// To the step at this index.
+    Step(usize),
+    /// To the advisor.
+    Advisor,
+    /// To the end with a suspicion in a plain sentence.
+    Suspect(String),
+    /// To the end: cable, amplifier or settings, not the instrument.
+    NotTheInstrument,
+}
+
+impl Tree {
+    /// Returns the step with this name.
+    pub fn step(&self, name: &str) -> Option<&Step> {
+        self.steps.iter().find(|step| step.name == name)
+    }
+}
+
+impl Step {
+    /// Returns every place this step can lead to, `cannot` last.
+    pub fn ways(&self) -> impl Iterator<Item = &Then> {
+        let (outcomes, answers): (&[Outcome], &[Answer]) = match &self.ask {
+            Ask::Measure(probe) => (&probe.outcomes, &[]),
+            Ask::Question { answers, .. } => (&[], answers),
+        };
+        let outcomes = outcomes.iter().map(|outcome| &outcome.then);
+        outcomes
+            .chain(answers.iter().map(|answer| &answer.then))
+            .chain([&self.cannot])
+    }
+}
+
+/// Returns the path of a step in the file.
+pub(super) fn step_path(step: usize) -> Path {
+    Path::root().then("steps").then(step)
+}
+
+/// Returns the path of what a step asks.
+pub(super) fn ask_path(step: usize) -> Path {
+    step_path(step).then("ask")
+}
+
+/// Returns the path of one outcome of a measuring step.
+pub(super) fn outcome_path(step: usize, outcome: usize) -> Path {
+    ask_path(step).then("outcomes").then(outcome)
+}
+
+/// Returns the path of one answer of a question.
+pub(super) fn answer_path(step: usize, answer: usize) -> Path {
+    ask_path(step).then(0).then(answer)
+}
