@@ -2,6 +2,16 @@
 
 mod measurement;
 mod reading;
+mod meter;
+mod entry;
+mod entry_error;
+mod setting;
+mod symptoms;
 
+pub use entry::{echo, note, parse_entry};
+pub use entry_error::EntryError;
 pub use measurement::*;
+pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
+pub use setting::SettingError;
+pub use symptoms::{UnknownName, symptoms_in};

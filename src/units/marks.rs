@@ -39,11 +39,10 @@ pub(super) fn mark_exponent(scan: &Scan) -> Result<Option<i32>, UnitError> {
     }
     let power = match scan.figures.as_bytes() {
         b"000" => return Ok(None),
-        [b'0', ..] | [.., b'0' | b'7'] => None,
+        [] | [b'0', ..] | [.., b'0' | b'7'] => None,
         [.., b'8'] => Some(-2),
         [.., b'9'] => Some(-1),
         [.., digit] => Some(i32::from(digit - b'0')),
-        [] => None,
     };
     let unclear = || UnitError::MarkUnclear {
         text: scan.figures.clone(),

@@ -105,7 +105,7 @@ fn exponent_of(value: f64) -> i32 {
 fn step_for(exponent: i32, last: i32, steps: Steps) -> (i32, &'static str) {
     let fits = |&&(power, _): &&(i32, &str)| power <= exponent;
     let coarse = |&&(power, _): &&(i32, &str)| power >= last;
-    let by_value = steps.iter().filter(fits).next_back();
+    let by_value = steps.iter().rfind(fits);
     by_value
         .filter(coarse)
         .or_else(|| steps.iter().find(coarse))
