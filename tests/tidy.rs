@@ -15,18 +15,51 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("solver", &["units", "source", "circuit"]),
     ("faults", &["units", "source", "circuit"]),
     ("readings", &["units", "source", "circuit"]),
-    ("prediction", &["units", "source", "circuit", "solver", "faults", "readings"]),
+    (
+        "prediction",
+        &["units", "source", "circuit", "solver", "faults", "readings"],
+    ),
     ("trees", &["units", "source", "circuit", "faults", "readings"]),
     ("job", &["units", "source", "circuit", "faults", "readings"]),
-    ("belief", &["units", "source", "circuit", "solver", "faults", "readings", "prediction"]),
+    (
+        "belief",
+        &[
+            "units",
+            "source",
+            "circuit",
+            "solver",
+            "faults",
+            "readings",
+            "prediction",
+        ],
+    ),
     (
         "advisor",
-        &["units", "source", "circuit", "solver", "faults", "readings", "prediction", "trees", "belief"],
+        &[
+            "units",
+            "source",
+            "circuit",
+            "solver",
+            "faults",
+            "readings",
+            "prediction",
+            "trees",
+            "belief",
+        ],
     ),
     (
         "workbench",
         &[
-            "units", "source", "circuit", "solver", "faults", "readings", "prediction", "trees", "job", "belief",
+            "units",
+            "source",
+            "circuit",
+            "solver",
+            "faults",
+            "readings",
+            "prediction",
+            "trees",
+            "job",
+            "belief",
             "advisor",
         ],
     ),
@@ -35,11 +68,32 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("ticket", &["units", "source", "job", "draw"]),
     (
         "cli",
-        &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket"],
+        &[
+            "units",
+            "source",
+            "circuit",
+            "readings",
+            "trees",
+            "job",
+            "workbench",
+            "archive",
+            "ticket",
+        ],
     ),
     (
         "ui",
-        &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket", "draw"],
+        &[
+            "units",
+            "source",
+            "circuit",
+            "readings",
+            "trees",
+            "job",
+            "workbench",
+            "archive",
+            "ticket",
+            "draw",
+        ],
     ),
 ];
 
@@ -54,11 +108,31 @@ struct Reserved {
 }
 
 const RESERVED: &[Reserved] = &[
-    Reserved { words: &["egui", "eframe", "rfd"], rooms: &["ui"], why: "only ui knows the window" },
-    Reserved { words: &["rusqlite"], rooms: &["archive"], why: "only archive knows the database" },
-    Reserved { words: &["clap"], rooms: &["cli"], why: "only cli knows the command line" },
     Reserved {
-        words: &["std::fs", "std::net", "std::process", "std::env", "File::open", "File::create", "OpenOptions"],
+        words: &["egui", "eframe", "rfd"],
+        rooms: &["ui"],
+        why: "only ui knows the window",
+    },
+    Reserved {
+        words: &["rusqlite"],
+        rooms: &["archive"],
+        why: "only archive knows the database",
+    },
+    Reserved {
+        words: &["clap"],
+        rooms: &["cli"],
+        why: "only cli knows the command line",
+    },
+    Reserved {
+        words: &[
+            "std::fs",
+            "std::net",
+            "std::process",
+            "std::env",
+            "File::open",
+            "File::create",
+            "OpenOptions",
+        ],
         rooms: OUTER,
         why: "the core does no I/O",
     },
@@ -74,8 +148,19 @@ const RESERVED: &[Reserved] = &[
     },
     Reserved {
         words: &[
-            ".unwrap(", ".expect(", ".unwrap_err(", ".expect_err(", "panic!", "todo!", "unimplemented!",
-            "unreachable!", "print!", "println!", "eprint!", "eprintln!", "dbg!",
+            ".unwrap(",
+            ".expect(",
+            ".unwrap_err(",
+            ".expect_err(",
+            "panic!",
+            "todo!",
+            "unimplemented!",
+            "unreachable!",
+            "print!",
+            "println!",
+            "eprint!",
+            "eprintln!",
+            "dbg!",
         ],
         rooms: &["cli", "main"],
         why: "the core returns errors and prints nothing",
@@ -100,7 +185,11 @@ fn files_under(folder: &Path) -> Vec<PathBuf> {
     while let Some(folder) = folders.pop() {
         for entry in fs::read_dir(&folder).into_iter().flatten().flatten() {
             let path = entry.path();
-            if path.is_dir() { folders.push(path) } else { found.push(path) }
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                found.push(path);
+            }
         }
     }
     found.sort();
@@ -108,7 +197,12 @@ fn files_under(folder: &Path) -> Vec<PathBuf> {
 }
 
 fn room_of(path: &Path) -> String {
-    let first = path.strip_prefix(root().join("src")).unwrap().iter().next().unwrap();
+    let first = path
+        .strip_prefix(root().join("src"))
+        .unwrap()
+        .iter()
+        .next()
+        .unwrap();
     first.to_string_lossy().trim_end_matches(".rs").to_owned()
 }
 
@@ -116,15 +210,22 @@ fn room_of(path: &Path) -> String {
 fn sources() -> Vec<Source> {
     let read = |path: &PathBuf| fs::read_to_string(path).unwrap();
     let paths = files_under(&root().join("src"));
-    let test_files: BTreeSet<PathBuf> =
-        paths.iter().flat_map(|path| test_module_files(path, &blanked(&read(path)))).collect();
+    let test_files: BTreeSet<PathBuf> = paths
+        .iter()
+        .flat_map(|path| test_module_files(path, &blanked(&read(path))))
+        .collect();
     paths
         .iter()
         .filter(|path| path.extension().is_some_and(|e| e == "rs") && !test_files.contains(*path))
         .map(|path| {
             let text = read(path);
             let code = without_tests(&blanked(&text));
-            Source { path: path.clone(), room: room_of(path), text, code }
+            Source {
+                path: path.clone(),
+                room: room_of(path),
+                text,
+                code,
+            }
         })
         .collect()
 }
@@ -137,10 +238,19 @@ fn test_module_files(path: &Path, code: &str) -> Vec<PathBuf> {
     };
     code.split("#[cfg(test)]")
         .skip(1)
-        .filter_map(|rest| rest.trim_start().trim_start_matches("pub(crate) ").strip_prefix("mod "))
+        .filter_map(|rest| {
+            rest.trim_start()
+                .trim_start_matches("pub(crate) ")
+                .strip_prefix("mod ")
+        })
         .filter_map(|rest| rest.split_once(';').map(|(name, _)| name.trim().to_owned()))
         .filter(|name| name.chars().all(|c| c.is_alphanumeric() || c == '_'))
-        .flat_map(|name| [folder.join(format!("{name}.rs")), folder.join(name).join("mod.rs")])
+        .flat_map(|name| {
+            [
+                folder.join(format!("{name}.rs")),
+                folder.join(name).join("mod.rs"),
+            ]
+        })
         .collect()
 }
 
@@ -171,7 +281,9 @@ fn skipped_to(c: &[char], i: usize) -> usize {
         ('/', '*') => block_comment_end(c, i),
         ('"', _) => string_end(c, i + 1),
         ('r', '"' | '#') if !word_before => raw_string_end(c, i).unwrap_or(i),
-        ('\'', '\\') => (i + 3..c.len()).find(|&k| c[k] == '\'').map_or(c.len(), |k| k + 1),
+        ('\'', '\\') => (i + 3..c.len())
+            .find(|&k| c[k] == '\'')
+            .map_or(c.len(), |k| k + 1),
         ('\'', _) if at(i + 2) == '\'' => i + 3,
         _ => i,
     }
@@ -203,7 +315,8 @@ fn raw_string_end(c: &[char], start: usize) -> Option<usize> {
     if c.get(start + 1 + hashes) != Some(&'"') {
         return None;
     }
-    let closes = |k: usize| c[k] == '"' && c[k + 1..].iter().take(hashes).filter(|c| **c == '#').count() == hashes;
+    let closes =
+        |k: usize| c[k] == '"' && c[k + 1..].iter().take(hashes).filter(|c| **c == '#').count() == hashes;
     let end = (start + 2 + hashes..c.len()).find(|&k| closes(k));
     Some(end.map_or(c.len(), |k| k + 1 + hashes))
 }
@@ -249,7 +362,12 @@ fn lines_with<'a>(code: &'a str, word: &'a str) -> impl Iterator<Item = usize> +
 
 /// Returns the names that a path to the crate's root goes on with: `crate::a` and `crate::{a, b::c}`.
 fn named_rooms(code: &str) -> Vec<(usize, String)> {
-    let name = |text: &str| text.trim().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
+    let name = |text: &str| {
+        text.trim()
+            .chars()
+            .take_while(|c| c.is_alphanumeric() || *c == '_')
+            .collect::<String>()
+    };
     code.match_indices("crate::")
         .filter(|(at, _)| !code[..*at].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == '$'))
         .flat_map(|(at, found)| {
@@ -296,7 +414,9 @@ fn room_offences(room: &str, code: &str) -> Vec<String> {
         .map(|(line, used)| format!("line {line}: {room} may not use {used}"))
         .collect();
     let climbs = "super::super::super::";
-    offences.extend(lines_with(code, climbs).map(|line| format!("line {line}: name the room instead of climbing")));
+    offences.extend(
+        lines_with(code, climbs).map(|line| format!("line {line}: name the room instead of climbing")),
+    );
     offences
 }
 
@@ -305,7 +425,9 @@ fn word_offences(room: &str, code: &str) -> Vec<String> {
         .iter()
         .filter(|rule| !rule.rooms.contains(&room))
         .flat_map(|rule| rule.words.iter().map(move |word| (word, rule.why)))
-        .flat_map(|(word, why)| lines_with(code, word).map(move |line| format!("line {line}: `{word}`: {why}")))
+        .flat_map(|(word, why)| {
+            lines_with(code, word).map(move |line| format!("line {line}: `{word}`: {why}"))
+        })
         .collect()
 }
 
@@ -324,12 +446,24 @@ fn size_offences(text: &str, code: &str) -> Vec<String> {
 
 fn front_page_offences(text: &str) -> Vec<String> {
     let opens = text.starts_with("//! ") && !text.starts_with("//! To be written");
-    if opens { Vec::new() } else { vec!["line 1: a file opens with a `//!` sentence that says what it is for".into()] }
+    if opens {
+        Vec::new()
+    } else {
+        vec!["line 1: a file opens with a `//!` sentence that says what it is for".into()]
+    }
 }
 
 /// Paths that only exist on the machine where something was written.
 fn machine_paths() -> Vec<String> {
-    [["/wo", "rk/"], ["/ro", "ot/"], ["/ho", "me/"], ["/tm", "p/w/"], ["/Us", "ers/"]].map(|p| p.concat()).to_vec()
+    [
+        ["/wo", "rk/"],
+        ["/ro", "ot/"],
+        ["/ho", "me/"],
+        ["/tm", "p/w/"],
+        ["/Us", "ers/"],
+    ]
+    .map(|p| p.concat())
+    .to_vec()
 }
 
 fn machine_path_offences(text: &str) -> Vec<String> {
@@ -343,8 +477,18 @@ fn machine_path_offences(text: &str) -> Vec<String> {
 
 fn top_level_offences<'a>(names: impl IntoIterator<Item = &'a str>) -> Vec<String> {
     const ALLOWED: &[&str] = &[
-        "Cargo.toml", "Cargo.lock", "README.md", "DEVELOPERS.md", "LICENSE-MIT", "LICENSE-APACHE", "assets", "src",
-        "tests", "trees", "screenshots", "target",
+        "Cargo.toml",
+        "Cargo.lock",
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE-MIT",
+        "LICENSE-APACHE",
+        "assets",
+        "src",
+        "tests",
+        "trees",
+        "screenshots",
+        "target",
     ];
     names
         .into_iter()
@@ -375,7 +519,11 @@ fn quantile(lengths: &mut [usize], share: f64) -> usize {
 fn none(rule: impl Fn(&Source) -> Vec<String>) {
     let offences: Vec<String> = sources()
         .iter()
-        .flat_map(|source| rule(source).into_iter().map(|offence| format!("{}: {offence}", source.path.display())))
+        .flat_map(|source| {
+            rule(source)
+                .into_iter()
+                .map(|offence| format!("{}: {offence}", source.path.display()))
+        })
         .collect();
     assert!(offences.is_empty(), "{}", offences.join("\n"));
 }
@@ -387,9 +535,20 @@ fn the_scanner_sees_every_room() {
     for (room, _) in ROOMS {
         assert!(seen.contains(room), "no source file of {room} was read");
     }
-    let known: BTreeSet<&str> = ROOMS.iter().map(|(room, _)| *room).chain(["lib", "main"]).collect();
-    assert!(seen.is_subset(&known), "a room is missing from the table: {seen:?}");
-    assert!(sources.len() >= 24, "only {} source files were read", sources.len());
+    let known: BTreeSet<&str> = ROOMS
+        .iter()
+        .map(|(room, _)| *room)
+        .chain(["lib", "main"])
+        .collect();
+    assert!(
+        seen.is_subset(&known),
+        "a room is missing from the table: {seen:?}"
+    );
+    assert!(
+        sources.len() >= 24,
+        "only {} source files were read",
+        sources.len()
+    );
 }
 
 #[test]
@@ -397,7 +556,10 @@ fn the_room_table_is_in_reading_order() {
     let place = |room: &str| ROOMS.iter().position(|(name, _)| *name == room);
     for (index, (room, allowed)) in ROOMS.iter().enumerate() {
         for used in *allowed {
-            assert!(place(used).is_some_and(|p| p < index), "{room} may use {used}, which comes later or is no room");
+            assert!(
+                place(used).is_some_and(|p| p < index),
+                "{room} may use {used}, which comes later or is no room"
+            );
         }
     }
 }
@@ -408,13 +570,19 @@ fn comments_strings_and_test_modules_are_not_code() {
                 #[cfg(test)]\nmod tests { fn f() { g().unwrap(); } }\nfn after() {}\n";
     let code = without_tests(&blanked(text));
     assert_eq!(word_offences("units", &code), Vec::<String>::new());
-    assert!(code.contains("fn after()") && code.contains("f::<'a>()"), "{code}");
+    assert!(
+        code.contains("fn after()") && code.contains("f::<'a>()"),
+        "{code}"
+    );
     assert_eq!(code.matches('\n').count(), text.matches('\n').count());
 }
 
 #[test]
 fn a_test_module_in_its_own_file_is_found() {
-    let files = test_module_files(Path::new("src/job/mod.rs"), "#[cfg(test)]\nmod sample;\nmod event;");
+    let files = test_module_files(
+        Path::new("src/job/mod.rs"),
+        "#[cfg(test)]\nmod sample;\nmod event;",
+    );
     assert!(files.contains(&PathBuf::from("src/job/sample.rs")));
     assert!(!files.iter().any(|f| f.ends_with("event.rs")));
 }
@@ -422,7 +590,11 @@ fn a_test_module_in_its_own_file_is_found() {
 #[test]
 fn rooms_use_only_rooms_above_them() {
     let seeded = "use crate::units::Ohms;\nuse crate::{job, circuit::{Harness, Part}, ui};\nfn f() { crate::belief::g() }";
-    let expected = ["line 2: circuit may not use job", "line 2: circuit may not use ui", "line 3: circuit may not use belief"];
+    let expected = [
+        "line 2: circuit may not use job",
+        "line 2: circuit may not use ui",
+        "line 3: circuit may not use belief",
+    ];
     assert_eq!(room_offences("circuit", seeded), expected);
     none(|source| room_offences(&source.room, &source.code));
 }
@@ -432,9 +604,15 @@ fn words_stay_in_their_rooms() {
     let seeded = "use egui::Ui;\nlet t = Instant::now();\nstd::fs::read(p);\nx.unwrap();\nprintln!();\nHashMap::new();\nrusqlite::open();";
     let lines: Vec<String> = word_offences("belief", seeded);
     for line in 1..=7 {
-        assert!(lines.iter().any(|l| l.starts_with(&format!("line {line}:"))), "line {line} was not caught: {lines:?}");
+        assert!(
+            lines.iter().any(|l| l.starts_with(&format!("line {line}:"))),
+            "line {line} was not caught: {lines:?}"
+        );
     }
-    assert_eq!(word_offences("belief", "my_panic!(); x.unwrap_or(1); regui::f();"), Vec::<String>::new());
+    assert_eq!(
+        word_offences("belief", "my_panic!(); x.unwrap_or(1); regui::f();"),
+        Vec::<String>::new()
+    );
     none(|source| word_offences(&source.room, &source.code));
 }
 
@@ -453,27 +631,42 @@ fn every_file_says_what_it_is_for() {
 
 #[test]
 fn functions_stay_short() {
-    assert_eq!(function_lengths("fn a() {}\nfn b()\n{\n  x\n}\ntrait T { fn c(); }"), [1, 4]);
+    assert_eq!(
+        function_lengths("fn a() {}\nfn b()\n{\n  x\n}\ntrait T { fn c(); }"),
+        [1, 4]
+    );
     let lengths = |ui: bool| -> Vec<usize> {
         let of = |s: &Source| (s.room == "ui") == ui;
-        sources().iter().filter(|s| of(s)).flat_map(|s| function_lengths(&s.code)).collect()
+        sources()
+            .iter()
+            .filter(|s| of(s))
+            .flat_map(|s| function_lengths(&s.code))
+            .collect()
     };
     let mut core = lengths(false);
     let mut window = lengths(true);
     assert!(core.len() > 20, "only {} functions were found", core.len());
     let (median, most) = (quantile(&mut core, 0.5), quantile(&mut core, 0.9));
-    assert!(median <= 7 && most <= 25, "core functions: median {median} of 7 lines, 90 % within {most} of 25");
+    assert!(
+        median <= 7 && most <= 25,
+        "core functions: median {median} of 7 lines, 90 % within {most} of 25"
+    );
     if !window.is_empty() {
         let (median, most) = (quantile(&mut window, 0.5), quantile(&mut window, 0.9));
-        assert!(median <= 12 && most <= 50, "window functions: median {median} of 12 lines, 90 % within {most} of 50");
+        assert!(
+            median <= 12 && most <= 50,
+            "window functions: median {median} of 12 lines, 90 % within {most} of 50"
+        );
     }
 }
 
 #[test]
 fn the_top_level_is_fixed() {
     assert_eq!(top_level_offences([".ci", "src", "scripts"]).len(), 1);
-    let names: Vec<String> =
-        fs::read_dir(root()).unwrap().map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    let names: Vec<String> = fs::read_dir(root())
+        .unwrap()
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
     assert!(names.len() > 8);
     let offences = top_level_offences(names.iter().map(String::as_str));
     assert!(offences.is_empty(), "{}", offences.join("\n"));
@@ -484,14 +677,30 @@ fn no_file_names_a_path_of_one_machine() {
     let seeded = format!("see {}notes.txt", machine_paths()[0]);
     assert_eq!(machine_path_offences(&seeded).len(), 1);
     let folders = ["src", "tests", "assets", "trees", ".ci"].map(|f| files_under(&root().join(f)));
-    let single = ["README.md", "DEVELOPERS.md", "Cargo.toml", ".clippy.toml", ".rustfmt.toml", ".gitignore"];
-    let paths = folders.into_iter().flatten().chain(single.map(|f| root().join(f)));
+    let single = [
+        "README.md",
+        "DEVELOPERS.md",
+        "Cargo.toml",
+        ".clippy.toml",
+        ".rustfmt.toml",
+        ".gitignore",
+    ];
+    let paths = folders
+        .into_iter()
+        .flatten()
+        .chain(single.map(|f| root().join(f)));
     let mut read = 0;
     let mut offences = Vec::new();
     for path in paths {
-        let Ok(text) = fs::read_to_string(&path) else { continue };
+        let Ok(text) = fs::read_to_string(&path) else {
+            continue;
+        };
         read += 1;
-        offences.extend(machine_path_offences(&text).into_iter().map(|o| format!("{}: {o}", path.display())));
+        offences.extend(
+            machine_path_offences(&text)
+                .into_iter()
+                .map(|o| format!("{}: {o}", path.display())),
+        );
     }
     assert!(read > 30, "only {read} files were read");
     assert!(offences.is_empty(), "{}", offences.join("\n"));
@@ -501,13 +710,19 @@ fn no_file_names_a_path_of_one_machine() {
 fn the_developers_page_names_every_room_and_every_dependency() {
     let page = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     for (room, _) in ROOMS {
-        assert!(page.contains(&format!("| `{room}` |")), "DEVELOPERS.md has no row for the room {room}");
+        assert!(
+            page.contains(&format!("| `{room}` |")),
+            "DEVELOPERS.md has no row for the room {room}"
+        );
     }
     let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
     let dependencies = dependencies_in(&manifest);
     assert!(dependencies.len() > 10, "only {dependencies:?} were found");
     for name in dependencies {
-        assert!(page.contains(&format!("| `{name}` |")), "DEVELOPERS.md does not say why {name} is used");
+        assert!(
+            page.contains(&format!("| `{name}` |")),
+            "DEVELOPERS.md does not say why {name} is used"
+        );
     }
 }
 
@@ -530,8 +745,15 @@ fn the_readme_names_the_commands_that_continuous_integration_runs() {
     let readme = fs::read_to_string(root().join("README.md")).unwrap();
     let lines: Vec<&str> = readme.lines().collect();
     for command in ["cargo run --release", "cargo test"] {
-        assert_eq!(lines.iter().filter(|line| **line == command).count(), 1, "README.md: one line `{command}`");
+        assert_eq!(
+            lines.iter().filter(|line| **line == command).count(),
+            1,
+            "README.md: one line `{command}`"
+        );
     }
-    let installs: Vec<&&str> = lines.iter().filter(|line| line.starts_with("sudo apt-get install")).collect();
+    let installs: Vec<&&str> = lines
+        .iter()
+        .filter(|line| line.starts_with("sudo apt-get install"))
+        .collect();
     assert_eq!(installs.len(), 1, "README.md: one line with the packages");
 }
