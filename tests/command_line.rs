@@ -15,27 +15,14 @@ struct Said {
 
 fn lugwise<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Said {
     let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
-    let output = command
-        .args(args)
-        .env_remove("DISPLAY")
-        .env_remove("WAYLAND_DISPLAY")
-        .output()
-        .unwrap();
+    let output = command.args(args).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    Said {
-        code: output.status.code().unwrap(),
-        out: text(output.stdout),
-        err: text(output.stderr),
-    }
+    Said { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }
 }
 
 #[track_caller]
 fn json<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Value {
-    let said = lugwise(
-        args.into_iter()
-            .map(|a| a.as_ref().to_owned())
-            .chain(["--json".into()]),
-    );
+    let said = lugwise(args.into_iter().map(|a| a.as_ref().to_owned()).chain(["--json".into()]));
     assert_eq!(said.code, 0, "{}{}", said.out, said.err);
     assert_eq!(said.err, "");
     serde_json::from_str(&said.out).unwrap()
@@ -43,9 +30,7 @@ fn json<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Value {
 
 #[track_caller]
 fn has_keys(value: &Value, keys: &[&str]) {
-    let object = value
-        .as_object()
-        .unwrap_or_else(|| panic!("not an object: {value}"));
+    let object = value.as_object().unwrap_or_else(|| panic!("not an object: {value}"));
     for key in keys {
         assert!(object.contains_key(*key), "no key {key} in {value}");
     }
@@ -73,39 +58,23 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
 fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
-    for command in [
-        "wirings", "check", "faults", "predict", "netlist", "start", "next", "record", "ticket", "open",
-    ] {
-        assert!(
-            said.out.contains(&format!("\n  {command} ")),
-            "{command} is missing in\n{}",
-            said.out
-        );
+    for command in
+        ["wirings", "check", "faults", "predict", "netlist", "start", "next", "record", "ticket", "open"]
+    {
+        assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }
-    assert_eq!(
-        lugwise(["--version"]).out,
-        format!("lugwise {}\n", env!("CARGO_PKG_VERSION"))
-    );
+    assert_eq!(lugwise(["--version"]).out, format!("lugwise {}\n", env!("CARGO_PKG_VERSION")));
 }
 
 #[test]
 fn a_missing_file_ends_with_1_and_is_named_in_text_and_json() {
     let said = lugwise(["faults", "none-such.ron"]);
     assert_eq!((said.code, said.out.as_str()), (1, ""));
-    assert!(
-        said.err.starts_with("error: cannot read none-such.ron: "),
-        "{}",
-        said.err
-    );
+    assert!(said.err.starts_with("error: cannot read none-such.ron: "), "{}", said.err);
     let said = lugwise(["faults", "none-such.ron", "--json"]);
     let told: Value = serde_json::from_str(&said.out).unwrap();
     assert_eq!(said.code, 1);
-    assert!(
-        told["error"]["message"]
-            .as_str()
-            .unwrap()
-            .starts_with("cannot read none-such.ron: ")
-    );
+    assert!(told["error"]["message"].as_str().unwrap().starts_with("cannot read none-such.ron: "));
     assert!(told["error"].as_object().unwrap().contains_key("line"));
 }
 
@@ -118,10 +87,7 @@ fn check_tells_of_every_file_and_ends_with_1_when_one_is_wrong() {
     let said = lugwise([Path::new("check"), &good, &bad, Path::new("--json")]);
     let told: Value = serde_json::from_str(&said.out).unwrap();
     assert_eq!(said.code, 1, "{}", said.err);
-    assert_eq!(
-        (&told[0]["ok"], &told[1]["ok"]),
-        (&Value::Bool(true), &Value::Bool(false))
-    );
+    assert_eq!((&told[0]["ok"], &told[1]["ok"]), (&Value::Bool(true), &Value::Bool(false)));
     assert_eq!(told[1]["problems"][0]["line"], 3);
     assert_eq!(lugwise([Path::new("check"), &good]).code, 0);
 }
@@ -137,11 +103,7 @@ fn the_wirings_are_listed_and_found_by_name_and_by_code() {
     assert_eq!(json(["faults", name]), json(["faults", &code]));
     let said = lugwise(["faults", "no-such-wiring"]);
     assert_eq!(said.code, 1);
-    assert!(
-        said.err.contains(name) && said.err.contains("no-such-wiring"),
-        "{}",
-        said.err
-    );
+    assert!(said.err.contains(name) && said.err.contains("no-such-wiring"), "{}", said.err);
 }
 
 #[test]
@@ -149,9 +111,7 @@ fn faults_have_ids_sentences_priors_and_groups() {
     let faults = json(["faults", "A2a"]);
     let faults = faults.as_array().unwrap();
     assert!(faults.len() > 100, "only {} faults", faults.len());
-    faults
-        .iter()
-        .for_each(|f| has_keys(f, &["id", "sentence", "prior", "group"]));
+    faults.iter().for_each(|f| has_keys(f, &["id", "sentence", "prior", "group"]));
     let total: f64 = faults.iter().map(|f| f["prior"].as_f64().unwrap()).sum();
     assert!((total - 1.0).abs() < 1e-9, "the priors add up to {total}");
 }
@@ -199,10 +159,7 @@ fn netlist_is_a_deck() {
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(said.out.trim_end().ends_with(".end"), "{}", said.out);
     assert_eq!(
-        json(at_the_plug("netlist", &["--set", "selector=neck"]))["deck"]
-            .as_str()
-            .unwrap()
-            .trim_end(),
+        json(at_the_plug("netlist", &["--set", "selector=neck"]))["deck"].as_str().unwrap().trim_end(),
         said.out.trim_end()
     );
 }
@@ -218,16 +175,7 @@ impl Shell {
         let job = folder.path().join("loan.job");
         let shell = Self { _folder: folder, job };
         let path = shell.job.to_str().unwrap().to_owned();
-        json([
-            "start",
-            "A2a",
-            "--complaint",
-            "no sound at all",
-            "--access",
-            "may-unsolder",
-            "-o",
-            &path,
-        ]);
+        json(["start", "A2a", "--complaint", "no sound at all", "--access", "may-unsolder", "-o", &path]);
         shell
     }
 
@@ -253,12 +201,7 @@ fn a_started_job_says_what_to_do_next() {
         .iter()
         .for_each(|s| has_keys(s, &["probability", "faults", "sentence"]));
     if next["question"].is_null() {
-        has_keys(
-            &next["reading"],
-            &[
-                "red", "black", "mode", "settings", "place", "seconds", "bits", "flex",
-            ],
-        );
+        has_keys(&next["reading"], &["red", "black", "mode", "settings", "place", "seconds", "bits", "flex"]);
     }
 }
 
@@ -266,14 +209,7 @@ fn a_started_job_says_what_to_do_next() {
 fn starting_over_an_existing_job_is_refused() {
     let shell = Shell::started();
     let before = std::fs::read(&shell.job).unwrap();
-    let said = lugwise([
-        "start",
-        "A2a",
-        "--complaint",
-        "hum",
-        "-o",
-        shell.job.to_str().unwrap(),
-    ]);
+    let said = lugwise(["start", "A2a", "--complaint", "hum", "-o", shell.job.to_str().unwrap()]);
     assert_eq!(said.code, 1);
     assert_eq!(std::fs::read(&shell.job).unwrap(), before);
 }
@@ -281,16 +217,8 @@ fn starting_over_an_existing_job_is_refused() {
 #[test]
 fn a_reading_is_recorded_corrected_withdrawn_and_undone() {
     let shell = Shell::started();
-    let at_plug = [
-        "--red",
-        "plug.tip",
-        "--black",
-        "plug.sleeve",
-        "--flex",
-        "nothing",
-        "--mode",
-        "resistance",
-    ];
+    let at_plug =
+        ["--red", "plug.tip", "--black", "plug.sleeve", "--flex", "nothing", "--mode", "resistance"];
     let first = shell.does("record", &[&["OL"][..], &at_plug[..]].concat());
     assert_eq!(first["readings"][0]["typed"], "OL");
     assert_eq!(first["readings"][0]["measurement"]["red"], "plug.tip");
@@ -308,17 +236,8 @@ fn a_reading_without_its_unit_is_refused_and_nothing_is_written() {
     let shell = Shell::started();
     let before = std::fs::read(&shell.job).unwrap();
     let path = shell.job.to_str().unwrap();
-    let said = lugwise([
-        "record",
-        path,
-        "7.6",
-        "--red",
-        "plug.tip",
-        "--black",
-        "plug.sleeve",
-        "--flex",
-        "nothing",
-    ]);
+    let said =
+        lugwise(["record", path, "7.6", "--red", "plug.tip", "--black", "plug.sleeve", "--flex", "nothing"]);
     assert_eq!(said.code, 1, "{}", said.out);
     assert!(said.err.contains("7.6"), "{}", said.err);
     assert_eq!(std::fs::read(&shell.job).unwrap(), before);
@@ -327,10 +246,7 @@ fn a_reading_without_its_unit_is_refused_and_nothing_is_written() {
 #[test]
 fn a_job_is_not_closed_as_cured_without_its_proof() {
     let shell = Shell::started();
-    let fault = shell.does("next", &[])["suspects"][0]["faults"][0]
-        .as_str()
-        .unwrap()
-        .to_owned();
+    let fault = shell.does("next", &[])["suspects"][0]["faults"][0].as_str().unwrap().to_owned();
     let concluded = shell.does("conclude", &[&fault]);
     assert_eq!(concluded["stage"], "repairing");
     assert_eq!(concluded["verdict"]["faults"][0], fault.as_str());
@@ -345,12 +261,7 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     assert_eq!(said.code, 1, "{}", said.out);
     let closed = shell.does("close", &["--unproven", "the customer took it away"]);
     assert_eq!(closed["stage"], "closed");
-    assert!(
-        closed["closed"]
-            .as_str()
-            .unwrap()
-            .contains("the customer took it away")
-    );
+    assert!(closed["closed"].as_str().unwrap().contains("the customer took it away"));
 }
 
 #[rstest]
@@ -361,11 +272,7 @@ fn the_ticket_is_written_by_its_ending(#[case] name: &str, #[case] begins: &str)
     let file = shell.job.with_file_name(name);
     let told = shell.does("ticket", &["-o", file.to_str().unwrap()]);
     let text = std::fs::read_to_string(&file).unwrap();
-    assert!(
-        text.starts_with(begins),
-        "{}",
-        text.lines().next().unwrap_or_default()
-    );
+    assert!(text.starts_with(begins), "{}", text.lines().next().unwrap_or_default());
     assert_eq!(told["bytes"].as_u64().unwrap(), text.len() as u64);
 }
 

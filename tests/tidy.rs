@@ -15,37 +15,13 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("solver", &["units", "source", "circuit"]),
     ("faults", &["units", "source", "circuit"]),
     ("readings", &["units", "source", "circuit"]),
-    (
-        "prediction",
-        &["units", "source", "circuit", "solver", "faults", "readings"],
-    ),
+    ("prediction", &["units", "source", "circuit", "solver", "faults", "readings"]),
     ("trees", &["units", "source", "circuit", "faults", "readings"]),
     ("job", &["units", "source", "circuit", "faults", "readings"]),
-    (
-        "belief",
-        &[
-            "units",
-            "source",
-            "circuit",
-            "solver",
-            "faults",
-            "readings",
-            "prediction",
-        ],
-    ),
+    ("belief", &["units", "source", "circuit", "solver", "faults", "readings", "prediction"]),
     (
         "advisor",
-        &[
-            "units",
-            "source",
-            "circuit",
-            "solver",
-            "faults",
-            "readings",
-            "prediction",
-            "trees",
-            "belief",
-        ],
+        &["units", "source", "circuit", "solver", "faults", "readings", "prediction", "trees", "belief"],
     ),
     (
         "workbench",
@@ -66,34 +42,10 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("draw", &["units", "source", "circuit"]),
     ("archive", &["units", "source", "job"]),
     ("ticket", &["units", "source", "job", "draw"]),
-    (
-        "cli",
-        &[
-            "units",
-            "source",
-            "circuit",
-            "readings",
-            "trees",
-            "job",
-            "workbench",
-            "archive",
-            "ticket",
-        ],
-    ),
+    ("cli", &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket"]),
     (
         "ui",
-        &[
-            "units",
-            "source",
-            "circuit",
-            "readings",
-            "trees",
-            "job",
-            "workbench",
-            "archive",
-            "ticket",
-            "draw",
-        ],
+        &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket", "draw"],
     ),
 ];
 
@@ -108,21 +60,9 @@ struct Reserved {
 }
 
 const RESERVED: &[Reserved] = &[
-    Reserved {
-        words: &["egui", "eframe", "rfd"],
-        rooms: &["ui"],
-        why: "only ui knows the window",
-    },
-    Reserved {
-        words: &["rusqlite"],
-        rooms: &["archive"],
-        why: "only archive knows the database",
-    },
-    Reserved {
-        words: &["clap"],
-        rooms: &["cli"],
-        why: "only cli knows the command line",
-    },
+    Reserved { words: &["egui", "eframe", "rfd"], rooms: &["ui"], why: "only ui knows the window" },
+    Reserved { words: &["rusqlite"], rooms: &["archive"], why: "only archive knows the database" },
+    Reserved { words: &["clap"], rooms: &["cli"], why: "only cli knows the command line" },
     Reserved {
         words: &[
             "std::fs",
@@ -197,12 +137,7 @@ fn files_under(folder: &Path) -> Vec<PathBuf> {
 }
 
 fn room_of(path: &Path) -> String {
-    let first = path
-        .strip_prefix(root().join("src"))
-        .unwrap()
-        .iter()
-        .next()
-        .unwrap();
+    let first = path.strip_prefix(root().join("src")).unwrap().iter().next().unwrap();
     first.to_string_lossy().trim_end_matches(".rs").to_owned()
 }
 
@@ -210,22 +145,15 @@ fn room_of(path: &Path) -> String {
 fn sources() -> Vec<Source> {
     let read = |path: &PathBuf| fs::read_to_string(path).unwrap();
     let paths = files_under(&root().join("src"));
-    let test_files: BTreeSet<PathBuf> = paths
-        .iter()
-        .flat_map(|path| test_module_files(path, &blanked(&read(path))))
-        .collect();
+    let test_files: BTreeSet<PathBuf> =
+        paths.iter().flat_map(|path| test_module_files(path, &blanked(&read(path)))).collect();
     paths
         .iter()
         .filter(|path| path.extension().is_some_and(|e| e == "rs") && !test_files.contains(*path))
         .map(|path| {
             let text = read(path);
             let code = without_tests(&blanked(&text));
-            Source {
-                path: path.clone(),
-                room: room_of(path),
-                text,
-                code,
-            }
+            Source { path: path.clone(), room: room_of(path), text, code }
         })
         .collect()
 }
@@ -238,19 +166,10 @@ fn test_module_files(path: &Path, code: &str) -> Vec<PathBuf> {
     };
     code.split("#[cfg(test)]")
         .skip(1)
-        .filter_map(|rest| {
-            rest.trim_start()
-                .trim_start_matches("pub(crate) ")
-                .strip_prefix("mod ")
-        })
+        .filter_map(|rest| rest.trim_start().trim_start_matches("pub(crate) ").strip_prefix("mod "))
         .filter_map(|rest| rest.split_once(';').map(|(name, _)| name.trim().to_owned()))
         .filter(|name| name.chars().all(|c| c.is_alphanumeric() || c == '_'))
-        .flat_map(|name| {
-            [
-                folder.join(format!("{name}.rs")),
-                folder.join(name).join("mod.rs"),
-            ]
-        })
+        .flat_map(|name| [folder.join(format!("{name}.rs")), folder.join(name).join("mod.rs")])
         .collect()
 }
 
@@ -281,9 +200,7 @@ fn skipped_to(c: &[char], i: usize) -> usize {
         ('/', '*') => block_comment_end(c, i),
         ('"', _) => string_end(c, i + 1),
         ('r', '"' | '#') if !word_before => raw_string_end(c, i).unwrap_or(i),
-        ('\'', '\\') => (i + 3..c.len())
-            .find(|&k| c[k] == '\'')
-            .map_or(c.len(), |k| k + 1),
+        ('\'', '\\') => (i + 3..c.len()).find(|&k| c[k] == '\'').map_or(c.len(), |k| k + 1),
         ('\'', _) if at(i + 2) == '\'' => i + 3,
         _ => i,
     }
@@ -362,12 +279,8 @@ fn lines_with<'a>(code: &'a str, word: &'a str) -> impl Iterator<Item = usize> +
 
 /// Returns the names that a path to the crate's root goes on with: `crate::a` and `crate::{a, b::c}`.
 fn named_rooms(code: &str) -> Vec<(usize, String)> {
-    let name = |text: &str| {
-        text.trim()
-            .chars()
-            .take_while(|c| c.is_alphanumeric() || *c == '_')
-            .collect::<String>()
-    };
+    let name =
+        |text: &str| text.trim().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
     code.match_indices("crate::")
         .filter(|(at, _)| !code[..*at].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == '$'))
         .flat_map(|(at, found)| {
@@ -455,15 +368,9 @@ fn front_page_offences(text: &str) -> Vec<String> {
 
 /// Paths that only exist on the machine where something was written.
 fn machine_paths() -> Vec<String> {
-    [
-        ["/wo", "rk/"],
-        ["/ro", "ot/"],
-        ["/ho", "me/"],
-        ["/tm", "p/w/"],
-        ["/Us", "ers/"],
-    ]
-    .map(|p| p.concat())
-    .to_vec()
+    [["/wo", "rk/"], ["/ro", "ot/"], ["/ho", "me/"], ["/tm", "p/w/"], ["/Us", "ers/"]]
+        .map(|p| p.concat())
+        .to_vec()
 }
 
 fn machine_path_offences(text: &str) -> Vec<String> {
@@ -520,9 +427,7 @@ fn none(rule: impl Fn(&Source) -> Vec<String>) {
     let offences: Vec<String> = sources()
         .iter()
         .flat_map(|source| {
-            rule(source)
-                .into_iter()
-                .map(|offence| format!("{}: {offence}", source.path.display()))
+            rule(source).into_iter().map(|offence| format!("{}: {offence}", source.path.display()))
         })
         .collect();
     assert!(offences.is_empty(), "{}", offences.join("\n"));
@@ -535,20 +440,9 @@ fn the_scanner_sees_every_room() {
     for (room, _) in ROOMS {
         assert!(seen.contains(room), "no source file of {room} was read");
     }
-    let known: BTreeSet<&str> = ROOMS
-        .iter()
-        .map(|(room, _)| *room)
-        .chain(["lib", "main"])
-        .collect();
-    assert!(
-        seen.is_subset(&known),
-        "a room is missing from the table: {seen:?}"
-    );
-    assert!(
-        sources.len() >= 24,
-        "only {} source files were read",
-        sources.len()
-    );
+    let known: BTreeSet<&str> = ROOMS.iter().map(|(room, _)| *room).chain(["lib", "main"]).collect();
+    assert!(seen.is_subset(&known), "a room is missing from the table: {seen:?}");
+    assert!(sources.len() >= 24, "only {} source files were read", sources.len());
 }
 
 #[test]
@@ -570,19 +464,13 @@ fn comments_strings_and_test_modules_are_not_code() {
                 #[cfg(test)]\nmod tests { fn f() { g().unwrap(); } }\nfn after() {}\n";
     let code = without_tests(&blanked(text));
     assert_eq!(word_offences("units", &code), Vec::<String>::new());
-    assert!(
-        code.contains("fn after()") && code.contains("f::<'a>()"),
-        "{code}"
-    );
+    assert!(code.contains("fn after()") && code.contains("f::<'a>()"), "{code}");
     assert_eq!(code.matches('\n').count(), text.matches('\n').count());
 }
 
 #[test]
 fn a_test_module_in_its_own_file_is_found() {
-    let files = test_module_files(
-        Path::new("src/job/mod.rs"),
-        "#[cfg(test)]\nmod sample;\nmod event;",
-    );
+    let files = test_module_files(Path::new("src/job/mod.rs"), "#[cfg(test)]\nmod sample;\nmod event;");
     assert!(files.contains(&PathBuf::from("src/job/sample.rs")));
     assert!(!files.iter().any(|f| f.ends_with("event.rs")));
 }
@@ -609,10 +497,7 @@ fn words_stay_in_their_rooms() {
             "line {line} was not caught: {lines:?}"
         );
     }
-    assert_eq!(
-        word_offences("belief", "my_panic!(); x.unwrap_or(1); regui::f();"),
-        Vec::<String>::new()
-    );
+    assert_eq!(word_offences("belief", "my_panic!(); x.unwrap_or(1); regui::f();"), Vec::<String>::new());
     none(|source| word_offences(&source.room, &source.code));
 }
 
@@ -631,17 +516,10 @@ fn every_file_says_what_it_is_for() {
 
 #[test]
 fn functions_stay_short() {
-    assert_eq!(
-        function_lengths("fn a() {}\nfn b()\n{\n  x\n}\ntrait T { fn c(); }"),
-        [1, 4]
-    );
+    assert_eq!(function_lengths("fn a() {}\nfn b()\n{\n  x\n}\ntrait T { fn c(); }"), [1, 4]);
     let lengths = |ui: bool| -> Vec<usize> {
         let of = |s: &Source| (s.room == "ui") == ui;
-        sources()
-            .iter()
-            .filter(|s| of(s))
-            .flat_map(|s| function_lengths(&s.code))
-            .collect()
+        sources().iter().filter(|s| of(s)).flat_map(|s| function_lengths(&s.code)).collect()
     };
     let mut core = lengths(false);
     let mut window = lengths(true);
@@ -677,18 +555,8 @@ fn no_file_names_a_path_of_one_machine() {
     let seeded = format!("see {}notes.txt", machine_paths()[0]);
     assert_eq!(machine_path_offences(&seeded).len(), 1);
     let folders = ["src", "tests", "assets", "trees", ".ci"].map(|f| files_under(&root().join(f)));
-    let single = [
-        "README.md",
-        "DEVELOPERS.md",
-        "Cargo.toml",
-        ".clippy.toml",
-        ".rustfmt.toml",
-        ".gitignore",
-    ];
-    let paths = folders
-        .into_iter()
-        .flatten()
-        .chain(single.map(|f| root().join(f)));
+    let single = ["README.md", "DEVELOPERS.md", "Cargo.toml", ".clippy.toml", ".rustfmt.toml", ".gitignore"];
+    let paths = folders.into_iter().flatten().chain(single.map(|f| root().join(f)));
     let mut read = 0;
     let mut offences = Vec::new();
     for path in paths {
@@ -696,11 +564,7 @@ fn no_file_names_a_path_of_one_machine() {
             continue;
         };
         read += 1;
-        offences.extend(
-            machine_path_offences(&text)
-                .into_iter()
-                .map(|o| format!("{}: {o}", path.display())),
-        );
+        offences.extend(machine_path_offences(&text).into_iter().map(|o| format!("{}: {o}", path.display())));
     }
     assert!(read > 30, "only {read} files were read");
     assert!(offences.is_empty(), "{}", offences.join("\n"));
@@ -710,19 +574,13 @@ fn no_file_names_a_path_of_one_machine() {
 fn the_developers_page_names_every_room_and_every_dependency() {
     let page = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     for (room, _) in ROOMS {
-        assert!(
-            page.contains(&format!("| `{room}` |")),
-            "DEVELOPERS.md has no row for the room {room}"
-        );
+        assert!(page.contains(&format!("| `{room}` |")), "DEVELOPERS.md has no row for the room {room}");
     }
     let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
     let dependencies = dependencies_in(&manifest);
     assert!(dependencies.len() > 10, "only {dependencies:?} were found");
     for name in dependencies {
-        assert!(
-            page.contains(&format!("| `{name}` |")),
-            "DEVELOPERS.md does not say why {name} is used"
-        );
+        assert!(page.contains(&format!("| `{name}` |")), "DEVELOPERS.md does not say why {name} is used");
     }
 }
 
@@ -751,9 +609,6 @@ fn the_readme_names_the_commands_that_continuous_integration_runs() {
             "README.md: one line `{command}`"
         );
     }
-    let installs: Vec<&&str> = lines
-        .iter()
-        .filter(|line| line.starts_with("sudo apt-get install"))
-        .collect();
+    let installs: Vec<&&str> = lines.iter().filter(|line| line.starts_with("sudo apt-get install")).collect();
     assert_eq!(installs.len(), 1, "README.md: one line with the packages");
 }

@@ -363,16 +363,9 @@ mod tests {
 
     #[test]
     fn every_command_but_the_window_tells_its_json() {
-        for verb in CommandLine::command()
-            .get_subcommands()
-            .filter(|c| c.get_name() != "open")
-        {
+        for verb in CommandLine::command().get_subcommands().filter(|c| c.get_name() != "open") {
             let help = verb.get_after_help().map(ToString::to_string).unwrap_or_default();
-            assert!(
-                help.starts_with("JSON: "),
-                "{} does not tell its shape",
-                verb.get_name()
-            );
+            assert!(help.starts_with("JSON: "), "{} does not tell its shape", verb.get_name());
         }
     }
 }

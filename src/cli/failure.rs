@@ -44,9 +44,7 @@ impl fmt::Display for Problem {
             f.write_str(" ")?;
         }
         f.write_str(&self.message)?;
-        self.hint
-            .iter()
-            .try_for_each(|hint| write!(f, "\n  hint: {hint}"))
+        self.hint.iter().try_for_each(|hint| write!(f, "\n  hint: {hint}"))
     }
 }
 
@@ -59,30 +57,20 @@ pub(super) struct Failure {
 impl Failure {
     /// Makes a failure from a message without a place.
     pub(super) fn new(message: impl Into<String>) -> Self {
-        Problem {
-            message: message.into(),
-            ..Problem::default()
-        }
-        .into()
+        Problem { message: message.into(), ..Problem::default() }.into()
     }
 
     /// Returns this failure with a hint for its first problem.
     pub(super) fn with_hint(mut self, hint: impl Into<String>) -> Self {
         let hint = hint.into();
-        self.problems
-            .iter_mut()
-            .take(1)
-            .for_each(|first| first.hint = Some(hint.clone()));
+        self.problems.iter_mut().take(1).for_each(|first| first.hint = Some(hint.clone()));
         self
     }
 
     /// Makes a failure from an error of a room; a last line `hint: …` becomes the hint.
     pub(super) fn told(error: &dyn std::error::Error) -> Self {
         let text = error.to_string();
-        match text
-            .split_once("\nhint: ")
-            .or_else(|| text.split_once("\n  hint: "))
-        {
+        match text.split_once("\nhint: ").or_else(|| text.split_once("\n  hint: ")) {
             Some((message, hint)) => Self::new(message).with_hint(hint),
             None => Self::new(text),
         }
@@ -103,17 +91,13 @@ impl Failure {
 
 impl From<Problem> for Failure {
     fn from(problem: Problem) -> Self {
-        Self {
-            problems: vec![problem],
-        }
+        Self { problems: vec![problem] }
     }
 }
 
 impl From<Vec<Located>> for Failure {
     fn from(located: Vec<Located>) -> Self {
-        Self {
-            problems: located.into_iter().map(Problem::from).collect(),
-        }
+        Self { problems: located.into_iter().map(Problem::from).collect() }
     }
 }
 
@@ -148,10 +132,7 @@ mod tests {
 
     #[test]
     fn text_says_where_and_how_to_mend() {
-        let failure = Failure::from(vec![
-            located(2, Some("did you mean \"volume\"?")),
-            located(9, None),
-        ]);
+        let failure = Failure::from(vec![located(2, Some("did you mean \"volume\"?")), located(9, None)]);
         assert_eq!(
             failure.to_string(),
             "error: a.ron:2:4: no part \"volme\"\n  hint: did you mean \"volume\"?\nerror: a.ron:9:4: no part \"volme\""
@@ -168,12 +149,7 @@ mod tests {
 
     #[test]
     fn a_hint_in_an_error_text_is_told_apart() {
-        let failure = Failure::told(&std::io::Error::other(
-            "cannot open x: gone\nhint: look elsewhere",
-        ));
-        assert_eq!(
-            failure,
-            Failure::new("cannot open x: gone").with_hint("look elsewhere")
-        );
+        let failure = Failure::told(&std::io::Error::other("cannot open x: gone\nhint: look elsewhere"));
+        assert_eq!(failure, Failure::new("cannot open x: gone").with_hint("look elsewhere"));
     }
 }

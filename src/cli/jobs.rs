@@ -47,10 +47,8 @@ fn symptoms(start: &Start) -> Result<Vec<Symptom>, Failure> {
     }
     if symptoms.is_empty() {
         let names = Symptom::ALL.map(Symptom::name).join(", ");
-        return Err(
-            Failure::new(format!("cannot tell what \"{}\" means", start.complaint))
-                .with_hint(format!("say it with --symptom: {names}")),
-        );
+        return Err(Failure::new(format!("cannot tell what \"{}\" means", start.complaint))
+            .with_hint(format!("say it with --symptom: {names}")));
     }
     Ok(symptoms)
 }
@@ -61,9 +59,7 @@ fn meter(name: Option<&str>) -> Result<String, Failure> {
         let names = Meter::all().iter().map(|m| m.name).collect::<Vec<_>>().join(", ");
         Failure::new(format!("cannot use the meter \"{name}\": there are {names}"))
     };
-    Meter::named(name)
-        .map(|meter| meter.name.to_owned())
-        .ok_or_else(unknown)
+    Meter::named(name).map(|meter| meter.name.to_owned()).ok_or_else(unknown)
 }
 
 /// Shows how a job stands.
@@ -78,28 +74,12 @@ pub(super) fn apply(job: &Path, command: Command) -> Answer {
 
 /// Records a reading, as it was asked for or as it was taken instead.
 pub(super) fn record(job: &Path, text: &str, instead: &Instead) -> Answer {
-    let measurement = if as_asked(instead) {
-        None
-    } else {
-        Some(taken_instead(job, instead)?)
-    };
-    apply(
-        job,
-        Command::Record {
-            text: text.to_owned(),
-            measurement,
-        },
-    )
+    let measurement = if as_asked(instead) { None } else { Some(taken_instead(job, instead)?) };
+    apply(job, Command::Record { text: text.to_owned(), measurement })
 }
 
 fn as_asked(instead: &Instead) -> bool {
-    let Instead {
-        red,
-        black,
-        mode,
-        settings,
-        flex,
-    } = instead;
+    let Instead { red, black, mode, settings, flex } = instead;
     red.is_none() && black.is_none() && mode.is_none() && settings.is_empty() && flex.is_none()
 }
 
@@ -131,9 +111,7 @@ fn harness_of(job: &Path) -> Result<Harness, Failure> {
 
 /// Closes a job.
 pub(super) fn close(job: &Path, closing: Closing) -> Answer {
-    let outcome = closing
-        .unproven
-        .map_or(Outcome::Cured, |reason| Outcome::Unproven { reason });
+    let outcome = closing.unproven.map_or(Outcome::Cured, |reason| Outcome::Unproven { reason });
     apply(job, Command::Close(outcome))
 }
 
@@ -142,10 +120,7 @@ pub(super) fn ticket(job: &Path, output: &Path) -> Answer {
     let ticket = engine::ticket(job, form(output)?)?;
     let file = output.display().to_string();
     std::fs::write(output, &ticket).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
-    Ok(Reply::new(
-        format!("{file} written"),
-        json!({"file": file, "bytes": ticket.len()}),
-    ))
+    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": ticket.len()})))
 }
 
 fn form(output: &Path) -> Result<Form, Failure> {
@@ -153,11 +128,8 @@ fn form(output: &Path) -> Result<Form, Failure> {
     match ending.as_deref() {
         Some("md") => Ok(Form::Markdown),
         Some("html" | "htm") => Ok(Form::Html),
-        _ => Err(Failure::new(format!(
-            "cannot tell what to write from the name \"{}\"",
-            output.display()
-        ))
-        .with_hint("end it in .md for Markdown or in .html for a web page")),
+        _ => Err(Failure::new(format!("cannot tell what to write from the name \"{}\"", output.display()))
+            .with_hint("end it in .md for Markdown or in .html for a web page")),
     }
 }
 
@@ -174,10 +146,7 @@ mod tests {
     fn the_name_of_the_ticket_says_what_it_is() {
         assert_eq!(form(Path::new("a/ticket.MD")), Ok(Form::Markdown));
         assert_eq!(form(Path::new("ticket.html")), Ok(Form::Html));
-        let failure = form(Path::new("ticket"))
-            .err()
-            .map(|f| f.to_string())
-            .unwrap_or_default();
+        let failure = form(Path::new("ticket")).err().map(|f| f.to_string()).unwrap_or_default();
         assert!(
             failure.ends_with("hint: end it in .md for Markdown or in .html for a web page"),
             "{failure}"
@@ -193,14 +162,8 @@ mod tests {
 
     #[test]
     fn an_unknown_meter_is_refused_with_the_list() {
-        let failure = meter(Some("clever"))
-            .err()
-            .map(|f| f.to_string())
-            .unwrap_or_default();
-        assert!(
-            failure.contains("\"clever\"") && failure.contains(Meter::ordinary().name),
-            "{failure}"
-        );
+        let failure = meter(Some("clever")).err().map(|f| f.to_string()).unwrap_or_default();
+        assert!(failure.contains("\"clever\"") && failure.contains(Meter::ordinary().name), "{failure}");
         assert_eq!(meter(None), Ok(Meter::ordinary().name.to_owned()));
     }
 }

@@ -68,34 +68,21 @@ fn at_the_plug(harness: &Harness) -> Measurement {
 }
 
 fn terminal(harness: &Harness, name: &str) -> Result<String, Failure> {
-    let all = || {
-        harness
-            .terminals
-            .iter()
-            .filter(|t| t.probe)
-            .map(|t| t.name.as_str())
-    };
+    let all = || harness.terminals.iter().filter(|t| t.probe).map(|t| t.name.as_str());
     if let Some(found) = all().find(|t| t.eq_ignore_ascii_case(name)) {
         return Ok(found.to_owned());
     }
-    let failure = Failure::new(format!(
-        "cannot put a probe on \"{name}\": {} has no such terminal",
-        harness.name
-    ));
+    let failure =
+        Failure::new(format!("cannot put a probe on \"{name}\": {} has no such terminal", harness.name));
     Err(match nearest(name, all()) {
         Some(near) => failure.with_hint(format!("did you mean \"{near}\"?")),
-        None => failure.with_hint(format!(
-            "the terminals are {}",
-            all().collect::<Vec<_>>().join(", ")
-        )),
+        None => failure.with_hint(format!("the terminals are {}", all().collect::<Vec<_>>().join(", "))),
     })
 }
 
 fn moved(harness: &Harness, mut setting: Setting, moves: &[(String, String)]) -> Result<Setting, Failure> {
     for (control, value) in moves {
-        setting
-            .set(harness, control, value)
-            .map_err(|error| Failure::told(&error))?;
+        setting.set(harness, control, value).map_err(|error| Failure::told(&error))?;
     }
     Ok(setting)
 }
@@ -109,11 +96,8 @@ fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Resu
             let parts = harness.parts.iter().map(|p| p.name.as_str());
             let near =
                 nearest(part, parts).map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
-            Err(Failure::new(format!(
-                "cannot flex \"{part}\": {} has no such part",
-                harness.name
-            ))
-            .with_hint(format!("{near}`nothing` stands for a still reading")))
+            Err(Failure::new(format!("cannot flex \"{part}\": {} has no such part", harness.name))
+                .with_hint(format!("{near}`nothing` stands for a still reading")))
         }
     }
 }
@@ -132,12 +116,7 @@ fn band_text(band: &Band) -> String {
     let value = |ohms: Option<Ohms>| ohms.map_or_else(|| "over range".to_owned(), show_ohms);
     match band.low {
         None => "over range".to_owned(),
-        Some(_) => format!(
-            "{} ({} to {})",
-            value(band.ohms),
-            value(band.low),
-            value(band.high)
-        ),
+        Some(_) => format!("{} ({} to {})", value(band.ohms), value(band.low), value(band.high)),
     }
 }
 
@@ -153,10 +132,7 @@ mod tests {
     #[test]
     fn over_range_is_null_and_said() {
         let none = band(None, None, None);
-        assert_eq!(
-            band_json(&none),
-            json!({"ohms": null, "low": null, "high": null, "over_range": true})
-        );
+        assert_eq!(band_json(&none), json!({"ohms": null, "low": null, "high": null, "over_range": true}));
         assert_eq!(band_text(&none), "over range");
     }
 
@@ -167,10 +143,6 @@ mod tests {
             band_json(&open_ended),
             json!({"ohms": 1e7, "low": 8e6, "high": null, "over_range": false})
         );
-        assert!(
-            band_text(&open_ended).ends_with(" to over range)"),
-            "{}",
-            band_text(&open_ended)
-        );
+        assert!(band_text(&open_ended).ends_with(" to over range)"), "{}", band_text(&open_ended));
     }
 }

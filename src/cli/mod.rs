@@ -39,14 +39,8 @@ pub enum Wish {
 pub fn run(args: impl IntoIterator<Item = OsString>) -> Wish {
     match CommandLine::try_parse_from(args) {
         Ok(CommandLine { command: None, .. }) => Wish::Window(None),
-        Ok(CommandLine {
-            command: Some(Verb::Open { job }),
-            ..
-        }) => Wish::Window(Some(job)),
-        Ok(CommandLine {
-            command: Some(verb),
-            json,
-        }) => Wish::Exit(tell(carry_out(verb), json)),
+        Ok(CommandLine { command: Some(Verb::Open { job }), .. }) => Wish::Window(Some(job)),
+        Ok(CommandLine { command: Some(verb), json }) => Wish::Exit(tell(carry_out(verb), json)),
         Err(error) => Wish::Exit(usage(&error)),
     }
 }
@@ -67,21 +61,14 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Netlist(query) => measure::netlist(&query),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
-        Verb::Record {
-            job,
-            reading,
-            instead,
-        } => jobs::record(&job, &reading, &instead),
+        Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket { job, output } => jobs::ticket(&job, &output),
-        Verb::Open { job } => Err(Failure::new(format!(
-            "cannot open {} in a window from here",
-            job.display()
-        ))),
-        other => one_command(other).map_or_else(
-            || Err(Failure::new("nothing to do")),
-            |(job, c)| jobs::apply(&job, c),
-        ),
+        Verb::Open { job } => {
+            Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
+        }
+        other => one_command(other)
+            .map_or_else(|| Err(Failure::new("nothing to do")), |(job, c)| jobs::apply(&job, c)),
     }
 }
 
@@ -89,44 +76,18 @@ fn carry_out(verb: Verb) -> Answer {
 fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
     let index = |number: u32| number as usize - 1;
     Some(match verb {
-        Verb::Correct { job, id, reading } => (
-            job,
-            Command::Correct {
-                id: ReadingId(id),
-                text: reading,
-            },
-        ),
-        Verb::Withdraw { job, id, reason } => (
-            job,
-            Command::Withdraw {
-                id: ReadingId(id),
-                reason,
-            },
-        ),
+        Verb::Correct { job, id, reading } => (job, Command::Correct { id: ReadingId(id), text: reading }),
+        Verb::Withdraw { job, id, reason } => (job, Command::Withdraw { id: ReadingId(id), reason }),
         Verb::Skip { job, reason } => (job, Command::Skip { reason }),
-        Verb::Choose { job, number } => (
-            job,
-            Command::Choose {
-                alternative: index(number),
-            },
-        ),
-        Verb::Answer { job, number } => (
-            job,
-            Command::Answer {
-                answer: index(number),
-            },
-        ),
+        Verb::Choose { job, number } => (job, Command::Choose { alternative: index(number) }),
+        Verb::Answer { job, number } => (job, Command::Answer { answer: index(number) }),
         Verb::Access { job, access } => (job, Command::SetAccess(access)),
         Verb::Caution { job, key } => (job, Command::SeeCaution { key }),
         Verb::Conclude { job, faults } => (job, Command::Conclude { faults }),
         Verb::Repair { job, what, minutes } => (job, Command::Repair { what, minutes }),
-        Verb::Prove { job, reading, number } => (
-            job,
-            Command::Prove {
-                index: number.map(index),
-                text: reading,
-            },
-        ),
+        Verb::Prove { job, reading, number } => {
+            (job, Command::Prove { index: number.map(index), text: reading })
+        }
         Verb::Undo { job } => (job, Command::Undo),
         Verb::Redo { job } => (job, Command::Redo),
         _ => return None,
@@ -137,14 +98,7 @@ fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
 fn tell(answer: Answer, json: bool) -> u8 {
     match answer {
         Ok(reply) => {
-            say(
-                &mut io::stdout(),
-                &if json {
-                    format!("{:#}", reply.json)
-                } else {
-                    reply.text
-                },
-            );
+            say(&mut io::stdout(), &if json { format!("{:#}", reply.json) } else { reply.text });
             u8::from(reply.wrong)
         }
         Err(failure) => {
@@ -164,10 +118,7 @@ fn say(to: &mut impl Write, text: &str) {
 
 /// Says on the standard error stream that the window could not be opened, and returns the exit code for that.
 pub fn no_window(job: Option<&Path>, why: &str) -> u8 {
-    let what = job.map_or_else(
-        || "the window".to_owned(),
-        |job| format!("the window on {}", job.display()),
-    );
+    let what = job.map_or_else(|| "the window".to_owned(), |job| format!("the window on {}", job.display()));
     say(&mut io::stderr(), &format!("error: cannot open {what}: {why}"));
     1
 }

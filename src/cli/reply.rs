@@ -18,11 +18,7 @@ pub(super) struct Reply {
 impl Reply {
     /// Makes the answer of a command that did what it was asked.
     pub(super) fn new(text: impl Into<String>, json: Value) -> Self {
-        Self {
-            text: text.into(),
-            json,
-            wrong: false,
-        }
+        Self { text: text.into(), json, wrong: false }
     }
 }
 
@@ -32,11 +28,7 @@ pub(super) type Answer = Result<Reply, Failure>;
 /// Lines up columns with two blanks between them; the last column is left as it is.
 pub(super) fn columns(rows: &[Vec<String>]) -> String {
     let width = |column: usize| {
-        rows.iter()
-            .filter_map(|r| r.get(column))
-            .map(|c| c.chars().count())
-            .max()
-            .unwrap_or(0)
+        rows.iter().filter_map(|r| r.get(column)).map(|c| c.chars().count()).max().unwrap_or(0)
     };
     let padded = |row: &Vec<String>| {
         let cells = row.iter().enumerate().map(|(i, cell)| match i + 1 == row.len() {

@@ -106,10 +106,7 @@ fn verdict_json(view: &View) -> Value {
 
 /// The verdict once the technician has named the fault: the repair is that of the suspect with these faults.
 fn concluded_json(view: &View, concluded: &Standing) -> Value {
-    let suspect = view
-        .suspects
-        .iter()
-        .find(|s| s.faults.iter().any(|f| concluded.faults.contains(f)));
+    let suspect = view.suspects.iter().find(|s| s.faults.iter().any(|f| concluded.faults.contains(f)));
     json!({
         "faults": concluded.faults,
         "sentence": concluded.sentence,
@@ -146,14 +143,8 @@ fn proof_json(proof: &ProofView) -> Value {
 
 fn text(view: &View) -> String {
     let paragraphs = [
-        view.notices
-            .iter()
-            .map(|notice| format!("note: {notice}"))
-            .collect(),
-        view.cautions
-            .iter()
-            .map(|c| format!("caution [{}]: {}", c.key, c.text))
-            .collect(),
+        view.notices.iter().map(|notice| format!("note: {notice}")).collect(),
+        view.cautions.iter().map(|c| format!("caution [{}]: {}", c.key, c.text)).collect(),
         readings_text(&view.readings),
         suspects_text(view),
         view.step.iter().flat_map(step_text).collect(),
@@ -161,12 +152,8 @@ fn text(view: &View) -> String {
         view.verdict.iter().flat_map(verdict_text).collect(),
         end_text(view),
     ];
-    let told = paragraphs
-        .into_iter()
-        .filter(|lines: &Vec<String>| !lines.is_empty());
-    told.map(|lines| lines.join("\n"))
-        .collect::<Vec<_>>()
-        .join("\n\n")
+    let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
+    told.map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n")
 }
 
 fn readings_text(readings: &[ReadingView]) -> Vec<String> {
@@ -176,14 +163,7 @@ fn readings_text(readings: &[ReadingView]) -> Vec<String> {
         (false, false) => "",
     };
     let line = |r: &ReadingView| {
-        format!(
-            "{:>3}. {}: {}, healthy {}{}",
-            r.id.0,
-            r.sentence,
-            r.found,
-            r.healthy,
-            mark(r)
-        )
+        format!("{:>3}. {}: {}, healthy {}{}", r.id.0, r.sentence, r.found, r.healthy, mark(r))
     };
     headed("readings", readings.iter().map(line).collect())
 }
@@ -193,12 +173,7 @@ fn suspects_text(view: &View) -> Vec<String> {
         return Vec::new();
     }
     let line = |s: &SuspectView| {
-        format!(
-            "{:>5.1} %  {}  [{}]",
-            100.0 * s.probability,
-            s.sentence,
-            s.faults.join(" ")
-        )
+        format!("{:>5.1} %  {}  [{}]", 100.0 * s.probability, s.sentence, s.faults.join(" "))
     };
     let mut lines: Vec<String> = view.suspects.iter().map(line).collect();
     if view.others > 0.0 {
@@ -244,29 +219,15 @@ fn measure_text(step: &StepView) -> Vec<String> {
 }
 
 fn alternatives_text(alternatives: &[StepView]) -> Vec<String> {
-    headed(
-        "or instead",
-        numbered(alternatives.iter().map(|step| &step.headline)),
-    )
+    headed("or instead", numbered(alternatives.iter().map(|step| &step.headline)))
 }
 
 fn verdict_text(verdict: &VerdictView) -> Vec<String> {
-    let sure = if verdict.sure {
-        "verdict"
-    } else {
-        "nothing better to measure; best guess"
-    };
+    let sure = if verdict.sure { "verdict" } else { "nothing better to measure; best guess" };
     let mut lines = vec![
-        format!(
-            "{sure}: {} ({:.1} %)",
-            verdict.sentence,
-            100.0 * verdict.probability
-        ),
+        format!("{sure}: {} ({:.1} %)", verdict.sentence, 100.0 * verdict.probability),
         format!("  faults: {}", verdict.faults.join(" ")),
-        format!(
-            "  repair: {}, about {:.0} minutes",
-            verdict.repair, verdict.minutes
-        ),
+        format!("  repair: {}, about {:.0} minutes", verdict.repair, verdict.minutes),
     ];
     if !verdict.inspect.is_empty() {
         lines.push(format!("  look first: {}", verdict.inspect));
@@ -276,18 +237,9 @@ fn verdict_text(verdict: &VerdictView) -> Vec<String> {
 
 fn end_text(view: &View) -> Vec<String> {
     let mut lines = Vec::new();
-    lines.extend(
-        view.concluded
-            .iter()
-            .map(|c| format!("concluded: {}", c.sentence)),
-    );
+    lines.extend(view.concluded.iter().map(|c| format!("concluded: {}", c.sentence)));
     lines.extend(view.repaired.iter().map(|what| format!("repaired: {what}")));
-    lines.extend(
-        view.proof
-            .iter()
-            .enumerate()
-            .map(|(i, proof)| proof_text(i, proof)),
-    );
+    lines.extend(view.proof.iter().enumerate().map(|(i, proof)| proof_text(i, proof)));
     lines.extend(view.closed.iter().map(|how| format!("closed: {how}")));
     lines
 }
@@ -298,12 +250,7 @@ fn proof_text(index: usize, proof: &ProofView) -> String {
         Some(true) => format!("{}, passed", proof.found),
         Some(false) => format!("{}, NOT healthy", proof.found),
     };
-    format!(
-        "proof {}: {}, healthy {}: {found}",
-        index + 1,
-        proof.sentence,
-        proof.healthy
-    )
+    format!("proof {}: {}, healthy {}: {found}", index + 1, proof.sentence, proof.healthy)
 }
 
 fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
@@ -312,11 +259,7 @@ fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
 }
 
 fn numbered<'a>(lines: impl IntoIterator<Item = &'a String>) -> Vec<String> {
-    lines
-        .into_iter()
-        .enumerate()
-        .map(|(i, line)| format!("  {}. {line}", i + 1))
-        .collect()
+    lines.into_iter().enumerate().map(|(i, line)| format!("  {}. {line}", i + 1)).collect()
 }
 
 #[cfg(test)]

@@ -6,9 +6,8 @@ use crate::readings::{Access, Measurement, Mode, Setting, Stand, Symptom};
 use crate::workbench::{CautionView, ControlView, PredictionView};
 
 fn measurement() -> Measurement {
-    let setting = Setting::default()
-        .with("volume", Stand::Knob(10))
-        .with("selector", Stand::At("neck".into()));
+    let setting =
+        Setting::default().with("volume", Stand::Knob(10)).with("selector", Stand::At("neck".into()));
     Measurement {
         mode: Mode::Resistance,
         red: "plug.tip".into(),
@@ -27,11 +26,7 @@ fn step(ask: Ask) -> StepView {
         dial: "ohms, 20 k range".into(),
         red: "tip of the plug".into(),
         black: "sleeve of the plug".into(),
-        controls: vec![ControlView {
-            name: "volume".into(),
-            stand: "10".into(),
-            moved: true,
-        }],
+        controls: vec![ControlView { name: "volume".into(), stand: "10".into(), moved: true }],
         place: "outside, at the plug".into(),
         open_first: vec![],
         flex: String::new(),
@@ -41,11 +36,7 @@ fn step(ask: Ask) -> StepView {
         predictions: vec![PredictionView {
             sentence: "the coil is open".into(),
             probability: 0.25,
-            band: Band {
-                ohms: None,
-                low: None,
-                high: None,
-            },
+            band: Band { ohms: None, low: None, high: None },
             text: "over range".into(),
         }],
         bits: 1.5,
@@ -77,10 +68,7 @@ fn finding(ask: Ask) -> View {
         }],
         others: 0.75,
         readings: vec![],
-        cautions: vec![CautionView {
-            key: "unplug".into(),
-            text: "Unplug it first.".into(),
-        }],
+        cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,
         concluded: None,
         repaired: None,
@@ -116,16 +104,10 @@ fn the_promised_keys_are_there_while_finding() {
     assert_eq!(json["verdict"], Value::Null);
     assert_eq!(json["alternatives"], json!([]));
     let reading = &json["reading"];
-    assert_eq!(
-        (&reading["red"], &reading["black"]),
-        (&json!("plug.tip"), &json!("plug.sleeve"))
-    );
+    assert_eq!((&reading["red"], &reading["black"]), (&json!("plug.tip"), &json!("plug.sleeve")));
     assert_eq!(reading["settings"], json!({"selector": "neck", "volume": 10}));
     assert_eq!(reading["mode"], "resistance");
-    assert_eq!(
-        (&reading["seconds"], &reading["bits"]),
-        (&json!(20.0), &json!(1.5))
-    );
+    assert_eq!((&reading["seconds"], &reading["bits"]), (&json!(20.0), &json!(1.5)));
     assert_eq!(reading["place"], "outside, at the plug");
     assert!(reading.as_object().is_some_and(|r| r.contains_key("flex")));
 }
@@ -164,11 +146,7 @@ fn a_concluded_job_keeps_its_verdict() {
     let json = to_json(&view);
     assert_eq!(json["done"], true);
     assert_eq!(json["verdict"]["minutes"], 90.0);
-    assert!(
-        text(&view).ends_with("concluded: the coil is open"),
-        "{}",
-        text(&view)
-    );
+    assert!(text(&view).ends_with("concluded: the coil is open"), "{}", text(&view));
 }
 
 #[test]
@@ -177,12 +155,9 @@ fn text_puts_cautions_before_the_step() {
     let caution = text.find("caution [unplug]: Unplug it first.");
     let next = text.find("next (tree): Read the ohms at the plug");
     assert!(caution.is_some() && next.is_some() && caution < next, "{text}");
-    for line in [
-        " 25.0 %  the coil is open",
-        " 75.0 %  all others together",
-        "controls: volume to 10",
-        "over range",
-    ] {
+    for line in
+        [" 25.0 %  the coil is open", " 75.0 %  all others together", "controls: volume to 10", "over range"]
+    {
         assert!(text.contains(line), "{line} is missing in\n{text}");
     }
 }

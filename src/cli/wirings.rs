@@ -22,13 +22,7 @@ pub(super) struct Wiring {
 pub(super) fn list() -> Answer {
     let all = built_in()?;
     let json = |w: &Wiring| json!({"name": w.harness.name, "title": w.harness.title, "code": w.harness.code});
-    let row = |w: &Wiring| {
-        vec![
-            w.harness.name.clone(),
-            w.harness.code.clone(),
-            w.harness.title.clone(),
-        ]
-    };
+    let row = |w: &Wiring| vec![w.harness.name.clone(), w.harness.code.clone(), w.harness.title.clone()];
     let rows: Vec<_> = all.iter().map(row).collect();
     Ok(Reply::new(columns(&rows), all.iter().map(json).collect()))
 }
@@ -36,13 +30,8 @@ pub(super) fn list() -> Answer {
 /// Lists every fault of a wiring.
 pub(super) fn faults(wiring: &str) -> Answer {
     let faults = engine::faults(&find(wiring)?.harness)?;
-    let row = |f: &engine::FaultRow| {
-        vec![
-            format!("{:.4} %", 100.0 * f.prior),
-            f.id.clone(),
-            f.sentence.clone(),
-        ]
-    };
+    let row =
+        |f: &engine::FaultRow| vec![format!("{:.4} %", 100.0 * f.prior), f.id.clone(), f.sentence.clone()];
     let rows: Vec<_> = faults.iter().map(row).collect();
     Ok(Reply::new(columns(&rows), json!(faults)))
 }
@@ -54,16 +43,10 @@ pub(super) fn find(wanted: &str) -> Result<Wiring, Failure> {
         return read(&read_file(path)?);
     }
     let all = built_in()?;
-    let names = all
-        .iter()
-        .map(|w| format!("{} ({})", w.harness.name, w.harness.code))
-        .collect::<Vec<_>>()
-        .join(", ");
-    let called = |w: &Wiring| {
-        [&w.harness.name, &w.harness.code]
-            .iter()
-            .any(|n| n.eq_ignore_ascii_case(wanted))
-    };
+    let names =
+        all.iter().map(|w| format!("{} ({})", w.harness.name, w.harness.code)).collect::<Vec<_>>().join(", ");
+    let called =
+        |w: &Wiring| [&w.harness.name, &w.harness.code].iter().any(|n| n.eq_ignore_ascii_case(wanted));
     all.into_iter().find(called).ok_or_else(|| {
         Failure::new(format!("cannot find the wiring \"{wanted}\": there are {names}"))
             .with_hint("a wiring file of your own is given by its path, which ends in .ron")
@@ -71,17 +54,11 @@ pub(super) fn find(wanted: &str) -> Result<Wiring, Failure> {
 }
 
 fn built_in() -> Result<Vec<Wiring>, Failure> {
-    engine::built_in()
-        .into_iter()
-        .map(|(name, text)| read(&Source::new(name, text)))
-        .collect()
+    engine::built_in().into_iter().map(|(name, text)| read(&Source::new(name, text))).collect()
 }
 
 fn read(source: &Source) -> Result<Wiring, Failure> {
-    Ok(Wiring {
-        harness: engine::read_wiring(source)?,
-        text: source.text.clone(),
-    })
+    Ok(Wiring { harness: engine::read_wiring(source)?, text: source.text.clone() })
 }
 
 fn read_file(path: &Path) -> Result<Source, Failure> {
@@ -96,16 +73,9 @@ fn read_file(path: &Path) -> Result<Source, Failure> {
 pub(super) fn check(files: &[PathBuf]) -> Answer {
     let checked: Vec<_> = files.iter().map(|file| (file, check_file(file))).collect();
     let text: Vec<String> = checked.iter().map(|(file, result)| told(file, result)).collect();
-    let json: Vec<Value> = checked
-        .iter()
-        .map(|(file, result)| as_json(file, result))
-        .collect();
+    let json: Vec<Value> = checked.iter().map(|(file, result)| as_json(file, result)).collect();
     let wrong = checked.iter().any(|(_, result)| result.is_err());
-    Ok(Reply {
-        text: text.join("\n"),
-        json: json.into(),
-        wrong,
-    })
+    Ok(Reply { text: text.join("\n"), json: json.into(), wrong })
 }
 
 fn told(file: &Path, result: &Result<String, Failure>) -> String {
@@ -132,10 +102,7 @@ fn check_file(path: &Path) -> Result<String, Failure> {
     }
     let harness = engine::read_wiring(&source)?;
     let (parts, links) = (harness.parts.len(), harness.links.len());
-    Ok(format!(
-        "wiring \"{}\", {parts} parts, {links} wires and legs",
-        harness.name
-    ))
+    Ok(format!("wiring \"{}\", {parts} parts, {links} wires and legs", harness.name))
 }
 
 /// Whether a field was there at all.
@@ -167,22 +134,13 @@ mod tests {
     fn a_tree_is_told_from_a_wiring_by_its_steps() {
         let tree = |text: &str| is_tree(&Source::new("a.ron", text)).map_err(|e| e.to_string());
         assert_eq!(tree("(name: \"x\", steps: [(a: 1)])"), Ok(true));
-        assert_eq!(
-            tree("(name: \"x\", parts: {\"a\": Coil(ohms: \"7k\")})"),
-            Ok(false)
-        );
+        assert_eq!(tree("(name: \"x\", parts: {\"a\": Coil(ohms: \"7k\")})"), Ok(false));
         assert!(tree("(name: ").is_err_and(|e| e.starts_with("error: a.ron:1:")));
     }
 
     #[test]
     fn a_missing_file_is_named() {
-        let failure = find("nowhere/none.ron")
-            .err()
-            .map(|e| e.to_string())
-            .unwrap_or_default();
-        assert!(
-            failure.starts_with("error: cannot read nowhere/none.ron: "),
-            "{failure}"
-        );
+        let failure = find("nowhere/none.ron").err().map(|e| e.to_string()).unwrap_or_default();
+        assert!(failure.starts_with("error: cannot read nowhere/none.ron: "), "{failure}");
     }
 }
