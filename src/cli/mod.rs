@@ -1,7 +1,7 @@
 //! The command line: the same things as the window, in words and in JSON.
 //!
 //! Each command ends in an answer that is told twice, as text and as JSON, or in a failure that says what is wrong
-//! with the input. Nothing here computes: [`engine`] is the one way to what does.
+//! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
 mod engine;
