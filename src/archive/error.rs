@@ -68,20 +68,13 @@ pub enum ArchiveError {
 impl ArchiveError {
     pub(super) fn refused(doing: &'static str, path: &Path, why: io::Error) -> Self {
         let hint = hint(why.kind(), path);
-        Self::Refused {
-            doing,
-            path: path.to_owned(),
-            why,
-            hint,
-        }
+        Self::Refused { doing, path: path.to_owned(), why, hint }
     }
 }
 
 fn hint(kind: io::ErrorKind, path: &Path) -> &'static str {
-    let folder_missing = || {
-        path.parent()
-            .is_some_and(|folder| folder.file_name().is_some() && !folder.is_dir())
-    };
+    let folder_missing =
+        || path.parent().is_some_and(|folder| folder.file_name().is_some() && !folder.is_dir());
     match kind {
         io::ErrorKind::NotFound if folder_missing() => "the folder is missing; make it first",
         io::ErrorKind::NotFound => "the file is missing; it was moved, renamed or deleted",

@@ -42,14 +42,9 @@ impl JobFile {
     /// When a file with this name is there already, or when it cannot be written.
     pub fn create(path: &Path, first: &Record) -> Result<Self, ArchiveError> {
         let text = lines(path, std::slice::from_ref(first))?;
-        let mut file = OpenOptions::new()
-            .write(true)
-            .create_new(true)
-            .open(path)
-            .map_err(|why| match why.kind() {
-                std::io::ErrorKind::AlreadyExists => ArchiveError::Exists {
-                    path: path.to_owned(),
-                },
+        let mut file =
+            OpenOptions::new().write(true).create_new(true).open(path).map_err(|why| match why.kind() {
+                std::io::ErrorKind::AlreadyExists => ArchiveError::Exists { path: path.to_owned() },
                 _ => ArchiveError::refused(MAKING, path, why),
             })?;
         if let Err(why) = file.write_all(text.as_bytes()).and_then(|()| file.sync_data()) {
@@ -57,11 +52,7 @@ impl JobFile {
             return Err(ArchiveError::refused(MAKING, path, why));
         }
         sync_folder(path);
-        Ok(Self {
-            path: path.to_owned(),
-            length: text.len() as u64,
-            end: End::Whole,
-        })
+        Ok(Self { path: path.to_owned(), length: text.len() as u64, end: End::Whole })
     }
 
     /// Opens a job file: the file, its events, and a notice when its last line is cut off.
@@ -75,10 +66,7 @@ impl JobFile {
     pub fn open(path: &Path) -> Result<(Self, Vec<Record>, Option<String>), ArchiveError> {
         let bytes = read(path)?;
         let text = text_of(path, &bytes)?;
-        let parsed = parse(text).map_err(|why| ArchiveError::Job {
-            path: path.to_owned(),
-            why,
-        })?;
+        let parsed = parse(text).map_err(|why| ArchiveError::Job { path: path.to_owned(), why })?;
         let tail = &bytes[parsed.kept..];
         let notice = (!tail.is_empty()).then(|| notice(tail));
         let end = match tail {
@@ -86,11 +74,7 @@ impl JobFile {
             [] => End::Unended,
             tail => End::Cut(tail.to_vec()),
         };
-        let file = Self {
-            path: path.to_owned(),
-            length: bytes.len() as u64,
-            end,
-        };
+        let file = Self { path: path.to_owned(), length: bytes.len() as u64, end };
         Ok((file, parsed.records, notice))
     }
 
@@ -111,11 +95,7 @@ impl JobFile {
         self.unchanged(&file)?;
         self.mend(&file)?;
         let start = self.length;
-        let text = if self.end == End::Unended {
-            format!("\n{text}")
-        } else {
-            text
-        };
+        let text = if self.end == End::Unended { format!("\n{text}") } else { text };
         let written = write_at(&mut file, start, text.as_bytes());
         if let Err(why) = written {
             let _ = file.set_len(start);
@@ -131,11 +111,7 @@ impl JobFile {
     /// Opens the file for writing and keeps other copies of this program out until it is closed.
     fn locked(&self) -> Result<File, ArchiveError> {
         let refused = |why| ArchiveError::refused(ADDING, &self.path, why);
-        let file = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .open(&self.path)
-            .map_err(refused)?;
+        let file = OpenOptions::new().read(true).write(true).open(&self.path).map_err(refused)?;
         match file.lock() {
             Err(why) if why.kind() != std::io::ErrorKind::Unsupported => Err(refused(why)),
             _ => Ok(file),
@@ -143,15 +119,9 @@ impl JobFile {
     }
 
     fn unchanged(&self, file: &File) -> Result<(), ArchiveError> {
-        let about = file
-            .metadata()
-            .map_err(|why| ArchiveError::refused(ADDING, &self.path, why))?;
+        let about = file.metadata().map_err(|why| ArchiveError::refused(ADDING, &self.path, why))?;
         let (path, had, has) = (self.path.clone(), self.length, about.len());
-        if had == has {
-            Ok(())
-        } else {
-            Err(ArchiveError::Changed { path, had, has })
-        }
+        if had == has { Ok(()) } else { Err(ArchiveError::Changed { path, had, has }) }
     }
 
     /// Copies a cut-off last line to a file of its own, then takes it out of this one.
@@ -172,10 +142,7 @@ impl JobFile {
 fn lines(path: &Path, records: &[Record]) -> Result<String, ArchiveError> {
     let line = |record| to_line(record).map(|line| line + "\n");
     let text: Result<String, JobError> = records.iter().map(line).collect();
-    text.map_err(|why| ArchiveError::Job {
-        path: path.to_owned(),
-        why,
-    })
+    text.map_err(|why| ArchiveError::Job { path: path.to_owned(), why })
 }
 
 fn write_at(file: &mut File, start: u64, bytes: &[u8]) -> std::io::Result<()> {
@@ -187,9 +154,7 @@ fn write_at(file: &mut File, start: u64, bytes: &[u8]) -> std::io::Result<()> {
 fn read(path: &Path) -> Result<Vec<u8>, ArchiveError> {
     let refused = |why| ArchiveError::refused(OPENING, path, why);
     if !std::fs::metadata(path).map_err(refused)?.is_file() {
-        return Err(ArchiveError::NotAFile {
-            path: path.to_owned(),
-        });
+        return Err(ArchiveError::NotAFile { path: path.to_owned() });
     }
     let mut bytes = Vec::new();
     let mut file = File::open(path).map_err(refused)?;
@@ -205,16 +170,10 @@ fn text_of<'a>(path: &Path, bytes: &'a [u8]) -> Result<&'a str, ArchiveError> {
     };
     let (good, bad) = bytes.split_at(error.valid_up_to());
     let line = good.iter().filter(|byte| **byte == b'\n').count() + 1;
-    let whole_lines = good
-        .iter()
-        .rposition(|byte| *byte == b'\n')
-        .map_or(0, |at| at + 1);
+    let whole_lines = good.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
     match std::str::from_utf8(&good[..whole_lines]) {
         Ok(text) if !bad.contains(&b'\n') => Ok(text),
-        _ => Err(ArchiveError::NotText {
-            path: path.to_owned(),
-            line,
-        }),
+        _ => Err(ArchiveError::NotText { path: path.to_owned(), line }),
     }
 }
 

@@ -288,10 +288,7 @@ impl Harness {
     /// Returns how many link ends are soldered to this terminal.
     pub fn soldered_ends(&self, terminal: TerminalId) -> usize {
         let holds = |end: &End| end.terminal == terminal && end.fixing == Fixing::Solder;
-        self.links
-            .iter()
-            .map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to)))
-            .sum()
+        self.links.iter().map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to))).sum()
     }
 }
 

@@ -39,28 +39,14 @@ impl Job {
     }
 
     fn begin(first: Record) -> Result<Self, JobError> {
-        let Event::Started {
-            format,
-            intake,
-            leaders,
-        } = &first.event
-        else {
-            return Err(JobError::Event {
-                number: 1,
-                why: Refusal::NotStarted,
-            });
+        let Event::Started { format, intake, leaders } = &first.event else {
+            return Err(JobError::Event { number: 1, why: Refusal::NotStarted });
         };
         if *format != FORMAT {
             return Err(JobError::Format { found: *format });
         }
         let state = State::started(intake, leaders);
-        Ok(Self {
-            records: vec![first],
-            counting: vec![0],
-            undone: Vec::new(),
-            last_id: ReadingId(0),
-            state,
-        })
+        Ok(Self { records: vec![first], counting: vec![0], undone: Vec::new(), last_id: ReadingId(0), state })
     }
 
     /// Adds one event.
@@ -87,10 +73,9 @@ impl Job {
         self.state.refuses(event)?;
         let expected = self.next_reading_id();
         match event {
-            Event::Read { id: found, .. } if *found != expected => Err(Refusal::Number {
-                found: *found,
-                expected,
-            }),
+            Event::Read { id: found, .. } if *found != expected => {
+                Err(Refusal::Number { found: *found, expected })
+            }
             _ => Ok(()),
         }
     }
@@ -164,10 +149,7 @@ impl Job {
 
     /// Returns the readings that were not withdrawn, in order.
     pub fn live_readings(&self) -> impl Iterator<Item = &Taken> {
-        self.state
-            .readings
-            .iter()
-            .filter(|taken| taken.withdrawn.is_none())
+        self.state.readings.iter().filter(|taken| taken.withdrawn.is_none())
     }
 
     /// Returns the measurements that were skipped and not read since, in the order they were skipped.
@@ -236,42 +218,24 @@ mod tests {
     use super::*;
 
     fn job(events: Vec<Event>) -> Result<Job, JobError> {
-        Job::replay(
-            std::iter::once(started())
-                .chain(events.into_iter().map(record))
-                .collect(),
-        )
+        Job::replay(std::iter::once(started()).chain(events.into_iter().map(record)).collect())
     }
 
     fn withdrawn(id: u32) -> Event {
-        Event::Withdrawn {
-            id: ReadingId(id),
-            reason: "wrong lug".to_owned(),
-            leaders: vec![],
-        }
+        Event::Withdrawn { id: ReadingId(id), reason: "wrong lug".to_owned(), leaders: vec![] }
     }
 
     fn corrected(id: u32, ohms: f64) -> Event {
         let (reading, healthy) = (reading(10, ohms), band(6050.0));
-        Event::Corrected {
-            id: ReadingId(id),
-            reading,
-            healthy,
-            leaders: vec![],
-        }
+        Event::Corrected { id: ReadingId(id), reading, healthy, leaders: vec![] }
     }
 
     fn skipped(dial: u8) -> Event {
-        Event::Skipped {
-            measurement: measurement(dial),
-            reason: "no meter here".to_owned(),
-        }
+        Event::Skipped { measurement: measurement(dial), reason: "no meter here".to_owned() }
     }
 
     fn closed() -> Event {
-        Event::Closed {
-            outcome: Outcome::Cured,
-        }
+        Event::Closed { outcome: Outcome::Cured }
     }
 
     /// The plain meaning of undo and redo, on the events alone.
@@ -357,27 +321,13 @@ mod tests {
     fn a_withdrawn_reading_stays_listed_but_is_not_live() {
         let job = job(vec![read(1, 10, 6.0), read(2, 0, 0.0), withdrawn(1)]).unwrap();
         assert_eq!(job.readings()[0].withdrawn.as_deref(), Some("wrong lug"));
-        assert_eq!(
-            job.live_readings().map(|taken| taken.id.0).collect::<Vec<_>>(),
-            [2]
-        );
+        assert_eq!(job.live_readings().map(|taken| taken.id.0).collect::<Vec<_>>(), [2]);
     }
 
     #[test]
     fn skips_keep_their_order_and_end_when_read() {
-        let job = job(vec![
-            skipped(3),
-            skipped(5),
-            skipped(0),
-            skipped(3),
-            read(1, 5, 64e3),
-        ])
-        .unwrap();
-        let order: Vec<_> = job
-            .skipped()
-            .iter()
-            .map(|skip| skip.measurement.clone())
-            .collect();
+        let job = job(vec![skipped(3), skipped(5), skipped(0), skipped(3), read(1, 5, 64e3)]).unwrap();
+        let order: Vec<_> = job.skipped().iter().map(|skip| skip.measurement.clone()).collect();
         assert_eq!(order, [measurement(0), measurement(3)]);
         assert_eq!(job.skipped()[0].access, Access::Outside);
     }
@@ -399,32 +349,13 @@ mod tests {
 
     #[test]
     fn a_new_repair_puts_the_old_proof_aside() {
-        let proved = Event::Proved {
-            reading: reading(10, 6e3),
-            healthy: band(6e3),
-            passed: true,
-        };
-        let failed = Event::Proved {
-            reading: reading(10, 9e3),
-            healthy: band(6e3),
-            passed: false,
-        };
-        let repaired = Event::Repaired {
-            what: "soldered".to_owned(),
-            minutes: 5.0,
-        };
+        let proved = Event::Proved { reading: reading(10, 6e3), healthy: band(6e3), passed: true };
+        let failed = Event::Proved { reading: reading(10, 9e3), healthy: band(6e3), passed: false };
+        let repaired = Event::Repaired { what: "soldered".to_owned(), minutes: 5.0 };
         let events = vec![repaired.clone(), failed, proved.clone()];
         let once = job(events.clone()).unwrap();
-        assert_eq!(
-            once.proofs().iter().map(|proof| proof.passed).collect::<Vec<_>>(),
-            [true]
-        );
-        assert!(
-            job([events, vec![repaired]].concat())
-                .unwrap()
-                .proofs()
-                .is_empty()
-        );
+        assert_eq!(once.proofs().iter().map(|proof| proof.passed).collect::<Vec<_>>(), [true]);
+        assert!(job([events, vec![repaired]].concat()).unwrap().proofs().is_empty());
     }
 
     #[rstest::rstest]
@@ -450,13 +381,7 @@ mod tests {
     fn a_job_begins_with_its_start_in_format_1() {
         assert_eq!(Job::replay(vec![]), Err(JobError::Empty));
         let otherwise = Job::replay(vec![record(Event::Undone)]).unwrap_err();
-        assert_eq!(
-            otherwise,
-            JobError::Event {
-                number: 1,
-                why: Refusal::NotStarted
-            }
-        );
+        assert_eq!(otherwise, JobError::Event { number: 1, why: Refusal::NotStarted });
         let mut first = started();
         if let Event::Started { format, .. } = &mut first.event {
             *format = 2;

@@ -19,9 +19,7 @@ pub struct Parsed {
 ///
 /// When the event cannot be written, which no event of this program causes.
 pub fn to_line(record: &Record) -> Result<String, JobError> {
-    ron::ser::to_string(record).map_err(|error| JobError::Unwritable {
-        why: error.to_string(),
-    })
+    ron::ser::to_string(record).map_err(|error| JobError::Unwritable { why: error.to_string() })
 }
 
 /// Reads a job's text; empty lines are passed over.
@@ -33,11 +31,7 @@ pub fn to_line(record: &Record) -> Result<String, JobError> {
 ///
 /// When any other line cannot be understood, with its line and column.
 pub fn parse(text: &str) -> Result<Parsed, JobError> {
-    let mut parsed = Parsed {
-        records: Vec::new(),
-        cut: None,
-        kept: 0,
-    };
+    let mut parsed = Parsed { records: Vec::new(), cut: None, kept: 0 };
     for (index, line) in text.split_inclusive('\n').enumerate() {
         if line.trim().is_empty() {
             parsed.kept += line.len();
@@ -86,10 +80,7 @@ mod tests {
     use super::*;
 
     fn text(records: &[Record]) -> String {
-        records
-            .iter()
-            .map(|record| to_line(record).unwrap() + "\n")
-            .collect()
+        records.iter().map(|record| to_line(record).unwrap() + "\n").collect()
     }
 
     fn three() -> Vec<Record> {
@@ -121,18 +112,9 @@ mod tests {
 
     #[test]
     fn the_lines_of_a_small_job_read_as_documented() {
-        let line = to_line(&record(Event::Opened {
-            place: "control cavity".to_owned(),
-        }))
-        .unwrap();
-        assert_eq!(
-            line,
-            r#"(at:"2026-03-02T09:14:05Z",event:opened(place:"control cavity"))"#
-        );
-        assert_eq!(
-            to_line(&record(Event::Undone)).unwrap(),
-            r#"(at:"2026-03-02T09:14:05Z",event:undone)"#
-        );
+        let line = to_line(&record(Event::Opened { place: "control cavity".to_owned() })).unwrap();
+        assert_eq!(line, r#"(at:"2026-03-02T09:14:05Z",event:opened(place:"control cavity"))"#);
+        assert_eq!(to_line(&record(Event::Undone)).unwrap(), r#"(at:"2026-03-02T09:14:05Z",event:undone)"#);
     }
 
     #[test]
@@ -153,13 +135,7 @@ mod tests {
     ) {
         let text = text(&[started()]) + line + "\n" + &text(&three()[1..]);
         let error = parse(&text).unwrap_err();
-        let JobError::Line {
-            line,
-            column: found,
-            message,
-            hint,
-        } = error
-        else {
+        let JobError::Line { line, column: found, message, hint } = error else {
             panic!("wrong kind of error: {error:?}");
         };
         assert_eq!((line, found), (2, column), "{message}");

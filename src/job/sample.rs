@@ -7,10 +7,7 @@ use crate::readings::{Access, Level, Measurement, Mode, Reading, Setting, Shown,
 use crate::units::Ohms;
 
 pub(super) fn record(event: Event) -> Record {
-    Record {
-        at: "2026-03-02T09:14:05Z".to_owned(),
-        event,
-    }
+    Record { at: "2026-03-02T09:14:05Z".to_owned(), event }
 }
 
 pub(super) fn started() -> Record {
@@ -27,11 +24,7 @@ pub(super) fn started() -> Record {
         technician: String::new(),
     };
     let leaders = vec![standing(0.25)];
-    record(Event::Started {
-        format: 1,
-        intake: Box::new(intake),
-        leaders,
-    })
+    record(Event::Started { format: 1, intake: Box::new(intake), leaders })
 }
 
 pub(super) fn standing(probability: f64) -> Standing {
@@ -53,23 +46,12 @@ pub(super) fn measurement(dial: u8) -> Measurement {
 }
 
 pub(super) fn reading(dial: u8, ohms: f64) -> Reading {
-    let level = Level::Ohms {
-        value: Ohms::new(ohms),
-        resolution: Ohms::new(10.0),
-    };
-    Reading {
-        measurement: measurement(dial),
-        typed: format!("{ohms}"),
-        shown: Shown::Steady(level),
-    }
+    let level = Level::Ohms { value: Ohms::new(ohms), resolution: Ohms::new(10.0) };
+    Reading { measurement: measurement(dial), typed: format!("{ohms}"), shown: Shown::Steady(level) }
 }
 
 pub(super) fn band(ohms: f64) -> Band {
-    Band {
-        ohms: Some(Ohms::new(ohms)),
-        low: Some(Ohms::new(ohms * 0.9)),
-        high: None,
-    }
+    Band { ohms: Some(Ohms::new(ohms)), low: Some(Ohms::new(ohms * 0.9)), high: None }
 }
 
 pub(super) fn read(id: u32, dial: u8, ohms: f64) -> Event {
@@ -88,11 +70,7 @@ fn ohms() -> impl Strategy<Value = f64> {
 }
 
 fn text() -> impl Strategy<Value = String> {
-    prop_oneof![
-        any::<String>(),
-        "[ -~\r\n\t\\\\\"]{0,20}",
-        Just("a\u{2028}b\u{85}c\n".to_owned())
-    ]
+    prop_oneof![any::<String>(), "[ -~\r\n\t\\\\\"]{0,20}", Just("a\u{2028}b\u{85}c\n".to_owned())]
 }
 
 fn level() -> impl Strategy<Value = Level> {
@@ -115,38 +93,18 @@ fn any_reading() -> impl Strategy<Value = Reading> {
     (any::<bool>(), text(), text(), setting, flex, text(), shown).prop_map(
         |(ohms, red, black, setting, flex, typed, shown)| {
             let mode = if ohms { Mode::Resistance } else { Mode::Continuity };
-            Reading {
-                measurement: Measurement {
-                    mode,
-                    red,
-                    black,
-                    setting,
-                    flex,
-                },
-                typed,
-                shown,
-            }
+            Reading { measurement: Measurement { mode, red, black, setting, flex }, typed, shown }
         },
     )
 }
 
 fn access() -> impl Strategy<Value = Access> {
-    prop::sample::select(vec![
-        Access::Telephone,
-        Access::Outside,
-        Access::MayOpen,
-        Access::MayUnsolder,
-    ])
+    prop::sample::select(vec![Access::Telephone, Access::Outside, Access::MayOpen, Access::MayUnsolder])
 }
 
 fn leaders() -> impl Strategy<Value = Vec<Standing>> {
-    let one = (0.0..=1.0, text(), prop::collection::vec(text(), 0..3)).prop_map(
-        |(probability, sentence, faults)| Standing {
-            probability,
-            sentence,
-            faults,
-        },
-    );
+    let one = (0.0..=1.0, text(), prop::collection::vec(text(), 0..3))
+        .prop_map(|(probability, sentence, faults)| Standing { probability, sentence, faults });
     prop::collection::vec(one, 0..3)
 }
 
@@ -187,12 +145,8 @@ fn ending() -> impl Strategy<Value = Event> {
             healthy,
             passed
         }),
-        Just(Event::Closed {
-            outcome: Outcome::Cured
-        }),
-        text().prop_map(|reason| Event::Closed {
-            outcome: Outcome::Unproven { reason }
-        }),
+        Just(Event::Closed { outcome: Outcome::Cured }),
+        text().prop_map(|reason| Event::Closed { outcome: Outcome::Unproven { reason } }),
     ]
 }
 
@@ -202,10 +156,8 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
         access().prop_map(|access| Event::AccessChanged { access }),
         (text(), text()).prop_map(|(key, text)| Event::CautionSeen { key, text }),
         text().prop_map(|place| Event::Opened { place }),
-        (0_u8..3, text()).prop_map(|(dial, reason)| Event::Skipped {
-            measurement: measurement(dial),
-            reason
-        }),
+        (0_u8..3, text())
+            .prop_map(|(dial, reason)| Event::Skipped { measurement: measurement(dial), reason }),
         (text(), text(), text(), text()).prop_map(|(tree, step, question, answer)| Event::Answered {
             tree,
             step,
@@ -220,8 +172,5 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
 
 /// Any whole list of events, some of which do not fit.
 pub(super) fn any_records() -> impl Strategy<Value = Vec<Record>> {
-    prop::collection::vec(
-        (text(), any_event()).prop_map(|(at, event)| Record { at, event }),
-        0..25,
-    )
+    prop::collection::vec((text(), any_event()).prop_map(|(at, event)| Record { at, event }), 0..25)
 }

@@ -206,13 +206,7 @@ impl State {
     }
 
     fn answer(&mut self, record: &Record) {
-        if let Event::Answered {
-            tree,
-            step,
-            question,
-            answer,
-        } = &record.event
-        {
+        if let Event::Answered { tree, step, question, answer } = &record.event {
             self.answers.push(Answer {
                 at: record.at.clone(),
                 tree: tree.clone(),
@@ -226,17 +220,11 @@ impl State {
     fn read(&mut self, record: &Record) {
         match &record.event {
             Event::Read { reading, leaders, .. } => {
-                self.skipped
-                    .retain(|skip| skip.measurement != reading.measurement);
+                self.skipped.retain(|skip| skip.measurement != reading.measurement);
                 self.leaders.clone_from(leaders);
                 self.readings.extend(taken(record));
             }
-            Event::Corrected {
-                id,
-                reading,
-                healthy,
-                leaders,
-            } => self.change(*id, leaders, |taken| {
+            Event::Corrected { id, reading, healthy, leaders } => self.change(*id, leaders, |taken| {
                 taken.reading = reading.clone();
                 taken.healthy = *healthy;
                 taken.corrected = true;
@@ -266,28 +254,17 @@ impl State {
             }
             Event::Repaired { what, minutes } => {
                 let (at, what) = (record.at.clone(), what.clone());
-                self.repaired = Some(RepairDone {
-                    at,
-                    what,
-                    minutes: *minutes,
-                });
+                self.repaired = Some(RepairDone { at, what, minutes: *minutes });
                 self.proofs.clear();
             }
-            Event::Proved {
-                reading,
-                healthy,
-                passed,
-            } => self.prove(Proof {
+            Event::Proved { reading, healthy, passed } => self.prove(Proof {
                 at: record.at.clone(),
                 reading: reading.clone(),
                 healthy: *healthy,
                 passed: *passed,
             }),
             Event::Closed { outcome } => {
-                self.closed = Some(Closing {
-                    at: record.at.clone(),
-                    outcome: outcome.clone(),
-                });
+                self.closed = Some(Closing { at: record.at.clone(), outcome: outcome.clone() });
             }
             _ => {}
         }
@@ -304,15 +281,7 @@ impl State {
 }
 
 fn taken(record: &Record) -> Option<Taken> {
-    let Event::Read {
-        id,
-        reading,
-        asked_by,
-        healthy,
-        leaders,
-        seconds,
-    } = &record.event
-    else {
+    let Event::Read { id, reading, asked_by, healthy, leaders, seconds } = &record.event else {
         return None;
     };
     Some(Taken {
@@ -329,14 +298,7 @@ fn taken(record: &Record) -> Option<Taken> {
 }
 
 fn conclusion(record: &Record) -> Option<Conclusion> {
-    let Event::Concluded {
-        faults,
-        sentence,
-        probability,
-        repair,
-        minutes,
-    } = &record.event
-    else {
+    let Event::Concluded { faults, sentence, probability, repair, minutes } = &record.event else {
         return None;
     };
     Some(Conclusion {

@@ -13,14 +13,8 @@ const ZEROING: f64 = -1.0;
 
 const BEEPS: &[&str] = &["beep", "beeps", "b", "yes", "y"];
 const SILENT: &[&str] = &["no beep", "nobeep", "no-beep", "nb", "silent", "no", "n"];
-const COMES_AND_GOES: &[&str] = &[
-    "comes and goes",
-    "on and off",
-    "sometimes",
-    "crackles",
-    "crackle",
-    "flickers",
-];
+const COMES_AND_GOES: &[&str] =
+    &["comes and goes", "on and off", "sometimes", "crackles", "crackle", "flickers"];
 
 /// Reads what was typed for a measurement in `mode`.
 ///
@@ -40,14 +34,7 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
         return pair(text, level(low, mode)?, level(high, mode)?, is_labelled(text));
     }
     let level = level(text, mode)?;
-    Ok(if flexed {
-        Shown::Range {
-            low: level,
-            high: level,
-        }
-    } else {
-        Shown::Steady(level)
-    })
+    Ok(if flexed { Shown::Range { low: level, high: level } } else { Shown::Steady(level) })
 }
 
 /// Returns what was understood, in words to say back.
@@ -78,11 +65,7 @@ fn level_words(level: &Level) -> String {
 }
 
 fn beep(text: &str, mode: Mode) -> Result<Option<bool>, EntryError> {
-    let words = text
-        .to_lowercase()
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
+    let words = text.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ");
     let is_in = |list: &[&str]| list.contains(&words.as_str());
     let owned = || text.to_owned();
     if is_in(COMES_AND_GOES) {
@@ -116,30 +99,21 @@ fn interval(text: &str) -> Result<Option<(&str, &str)>, EntryError> {
     }
     let half = |(low, high): (&str, &str)| low.is_empty() || high.is_empty();
     match split_pair(text).map(|(low, high)| (low.trim(), high.trim())) {
-        Some(sides) if half(sides) => Err(EntryError::HalfInterval {
-            text: text.to_owned(),
-        }),
+        Some(sides) if half(sides) => Err(EntryError::HalfInterval { text: text.to_owned() }),
         sides => Ok(sides),
     }
 }
 
 fn labelled(text: &str) -> Result<(&str, &str), EntryError> {
-    let half = || EntryError::HalfInterval {
-        text: text.to_owned(),
-    };
+    let half = || EntryError::HalfInterval { text: text.to_owned() };
     let lower = text.to_ascii_lowercase();
     let (min, max) = lower.find("min").zip(lower.find("max")).ok_or_else(half)?;
     let first = min.min(max);
     let second = min.max(max);
     if !text[..first].trim().is_empty() {
-        return Err(EntryError::NotUnderstood {
-            text: text.to_owned(),
-        });
+        return Err(EntryError::NotUnderstood { text: text.to_owned() });
     }
-    let (one, other) = (
-        strip_signs(&text[first + 3..second]),
-        strip_signs(&text[second + 3..]),
-    );
+    let (one, other) = (strip_signs(&text[first + 3..second]), strip_signs(&text[second + 3..]));
     if one.is_empty() || other.is_empty() {
         return Err(half());
     }
@@ -148,16 +122,12 @@ fn labelled(text: &str) -> Result<(&str, &str), EntryError> {
 
 /// Takes off what stands around a labelled value: `min: 6.05k, max = OL`.
 fn strip_signs(side: &str) -> &str {
-    side.trim_start_matches([' ', ':', '='])
-        .trim_end_matches([' ', ',', ';', '/'])
+    side.trim_start_matches([' ', ':', '=']).trim_end_matches([' ', ',', ';', '/'])
 }
 
 fn split_pair(text: &str) -> Option<(&str, &str)> {
     let words = [" to ", "..", "–", "—", "…"];
-    words
-        .iter()
-        .find_map(|word| text.split_once(word))
-        .or_else(|| split_at_hyphen(text))
+    words.iter().find_map(|word| text.split_once(word)).or_else(|| split_at_hyphen(text))
 }
 
 /// Splits at the first hyphen that is neither a sign nor part of a power of ten.
@@ -180,9 +150,7 @@ fn is_power(before: &str) -> bool {
 fn pair(text: &str, one: Level, other: Level, labelled: bool) -> Result<Shown, EntryError> {
     let falls = worth(one) > worth(other);
     if falls && labelled {
-        return Err(EntryError::MinAboveMax {
-            text: text.to_owned(),
-        });
+        return Err(EntryError::MinAboveMax { text: text.to_owned() });
     }
     let (low, high) = if falls { (other, one) } else { (one, other) };
     Ok(Shown::Range { low, high })
@@ -214,10 +182,7 @@ fn level(text: &str, mode: Mode) -> Result<Level, EntryError> {
 }
 
 fn shown(written: Written<Ohms>) -> Level {
-    Level::Ohms {
-        value: written.value,
-        resolution: written.resolution,
-    }
+    Level::Ohms { value: written.value, resolution: written.resolution }
 }
 
 /// Reads ohms; at continuity a bare number is in ohms.
@@ -240,31 +205,21 @@ fn below_zero(text: &str, size: &str) -> Result<Level, EntryError> {
         })
         .map_err(EntryError::from_unit)?;
     if -written.value.get() < ZEROING {
-        return Err(EntryError::BelowZero {
-            text: text.to_owned(),
-        });
+        return Err(EntryError::BelowZero { text: text.to_owned() });
     }
-    Ok(Level::Ohms {
-        value: Ohms::new(0.0),
-        resolution: written.resolution,
-    })
+    Ok(Level::Ohms { value: Ohms::new(0.0), resolution: written.resolution })
 }
 
 fn is_no_reading(text: &str) -> bool {
-    let dashes = text
-        .chars()
-        .all(|c| matches!(c, '-' | '–' | '—' | '−' | '_' | '.' | ' '));
+    let dashes = text.chars().all(|c| matches!(c, '-' | '–' | '—' | '−' | '_' | '.' | ' '));
     dashes
         || text.eq_ignore_ascii_case("nan")
         || number(text).is_some_and(|x| (x / NO_VALUE - 1.0).abs() < 1e-6)
 }
 
 fn is_over_range(text: &str) -> bool {
-    let word: String = text
-        .to_lowercase()
-        .chars()
-        .filter(|c| !matches!(c, '.' | ',' | ' ' | '-' | '/'))
-        .collect();
+    let word: String =
+        text.to_lowercase().chars().filter(|c| !matches!(c, '.' | ',' | ' ' | '-' | '/')).collect();
     let spelled = matches!(
         word.as_str(),
         "inf" | "infinity" | "infinite" | "∞" | "open" | "overrange" | "overload" | "over"
@@ -280,8 +235,7 @@ fn is_overload_sign(word: &str) -> bool {
 
 /// Returns the text as a plain number; words such as `inf` are none.
 fn number(text: &str) -> Option<f64> {
-    text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '+' | '.'))
-        .then(|| text.parse().ok())?
+    text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '+' | '.')).then(|| text.parse().ok())?
 }
 
 #[cfg(test)]
@@ -290,10 +244,7 @@ mod tests {
     use rstest::rstest;
 
     fn value(ohms: f64, resolution: f64) -> Level {
-        Level::Ohms {
-            value: Ohms::new(ohms),
-            resolution: Ohms::new(resolution),
-        }
+        Level::Ohms { value: Ohms::new(ohms), resolution: Ohms::new(resolution) }
     }
 
     fn still(text: &str) -> Result<Shown, EntryError> {
@@ -361,20 +312,9 @@ mod tests {
     #[case("no-beep", false)]
     #[case("nb", false)]
     fn takes_the_beeper(#[case] text: &str, #[case] sounded: bool) {
-        assert_eq!(
-            parse_entry(text, Mode::Continuity, false),
-            Ok(Shown::Beep(sounded))
-        );
-        assert_eq!(
-            parse_entry(text, Mode::Continuity, true),
-            Ok(Shown::Beep(sounded))
-        );
-        assert_eq!(
-            still(text),
-            Err(EntryError::BeepInOhms {
-                text: text.to_owned()
-            })
-        );
+        assert_eq!(parse_entry(text, Mode::Continuity, false), Ok(Shown::Beep(sounded)));
+        assert_eq!(parse_entry(text, Mode::Continuity, true), Ok(Shown::Beep(sounded)));
+        assert_eq!(still(text), Err(EntryError::BeepInOhms { text: text.to_owned() }));
     }
 
     #[rstest]
@@ -413,20 +353,14 @@ mod tests {
     #[case("ol-6k05")]
     fn takes_a_pair_with_over_range(#[case] text: &str) {
         let low = value(6050.0, 10.0);
-        let expected = Ok(Shown::Range {
-            low,
-            high: Level::OverRange,
-        });
+        let expected = Ok(Shown::Range { low, high: Level::OverRange });
         assert_eq!(parse_entry(text, Mode::Resistance, true), expected);
     }
 
     #[test]
     fn a_power_of_ten_is_no_pair() {
         assert_eq!(still("5.0e-1"), Ok(Shown::Steady(value(0.5, 0.01))));
-        let pair = Shown::Range {
-            low: value(0.5, 0.01),
-            high: value(2e3, 1e3),
-        };
+        let pair = Shown::Range { low: value(0.5, 0.01), high: value(2e3, 1e3) };
         assert_eq!(still("5.0e-1-2k"), Ok(pair));
     }
 
@@ -434,13 +368,7 @@ mod tests {
     fn one_value_stands_for_both_while_flexed() {
         let level = value(7600.0, 10.0);
         let shown = parse_entry("7.60k", Mode::Resistance, true);
-        assert_eq!(
-            shown,
-            Ok(Shown::Range {
-                low: level,
-                high: level
-            })
-        );
+        assert_eq!(shown, Ok(Shown::Range { low: level, high: level }));
     }
 
     #[test]

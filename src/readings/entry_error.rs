@@ -158,9 +158,5 @@ impl EntryError {
 /// Adds a `k` to a bare number, which would only lead to the next question.
 fn with_unit(text: &str) -> String {
     let bare = text.ends_with(|c: char| c.is_ascii_digit());
-    if bare {
-        format!("{text}k or {text}r")
-    } else {
-        text.to_owned()
-    }
+    if bare { format!("{text}k or {text}r") } else { text.to_owned() }
 }

@@ -45,13 +45,7 @@ impl Setting {
             ControlKind::Knob => Stand::Knob(10),
             ControlKind::Selector(names) => Stand::At(names.first().cloned().unwrap_or_default()),
         };
-        Self(
-            harness
-                .controls
-                .iter()
-                .map(|c| (c.name.clone(), stand(&c.kind)))
-                .collect(),
-        )
+        Self(harness.controls.iter().map(|c| (c.name.clone(), stand(&c.kind))).collect())
     }
 
     /// Returns this setting with one control moved.

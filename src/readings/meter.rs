@@ -48,13 +48,7 @@ pub enum RangeChoice {
 }
 
 const fn range(label: &'static str, counts: f64, digit: f64, share: f64, digits: f64) -> MeterRange {
-    MeterRange {
-        label,
-        full: Ohms::new(counts * digit),
-        digit: Ohms::new(digit),
-        share,
-        counts: digits,
-    }
+    MeterRange { label, full: Ohms::new(counts * digit), digit: Ohms::new(digit), share, counts: digits }
 }
 
 const fn meter(
@@ -63,15 +57,7 @@ const fn meter(
     ranges: &'static [MeterRange],
     choice: RangeChoice,
 ) -> Meter {
-    Meter {
-        name,
-        title,
-        ranges,
-        choice,
-        leads: LEADS,
-        leads_spread: LEADS_SPREAD,
-        beep: BEEP,
-    }
+    Meter { name, title, ranges, choice, leads: LEADS, leads_spread: LEADS_SPREAD, beep: BEEP }
 }
 
 // Common practice: leads with a cable between them have 0.1 to 0.5 ohms; 0.2 / sqrt(3) for the spread.
@@ -120,30 +106,10 @@ const UNKNOWN: [MeterRange; 6] = [
 ];
 
 static METERS: [Meter; 4] = [
-    meter(
-        "handheld",
-        "ordinary handheld meter, finds its range itself",
-        &HANDHELD,
-        RangeChoice::Automatic,
-    ),
-    meter(
-        "cheap",
-        "cheap meter with a range dial",
-        &CHEAP,
-        RangeChoice::Dial,
-    ),
-    meter(
-        "fine",
-        "good handheld meter, 6000 counts",
-        &FINE,
-        RangeChoice::Automatic,
-    ),
-    meter(
-        "unknown",
-        "a meter nobody knows, such as the customer's own",
-        &UNKNOWN,
-        RangeChoice::Either,
-    ),
+    meter("handheld", "ordinary handheld meter, finds its range itself", &HANDHELD, RangeChoice::Automatic),
+    meter("cheap", "cheap meter with a range dial", &CHEAP, RangeChoice::Dial),
+    meter("fine", "good handheld meter, 6000 counts", &FINE, RangeChoice::Automatic),
+    meter("unknown", "a meter nobody knows, such as the customer's own", &UNKNOWN, RangeChoice::Either),
 ];
 
 impl Meter {
@@ -216,10 +182,7 @@ mod tests {
     use rstest::rstest;
 
     fn close(found: Ohms, expected: f64, within: f64) {
-        assert!(
-            (found.get() - expected).abs() <= within,
-            "found {found:?}, expected {expected}"
-        );
+        assert!((found.get() - expected).abs() <= within, "found {found:?}, expected {expected}");
     }
 
     // Accuracy statements of meter manuals for the first two; common practice, no source, for the others.
@@ -267,11 +230,7 @@ mod tests {
     fn classes_are_found_by_name_and_have_rising_ranges() {
         for meter in Meter::all() {
             assert_eq!(Meter::named(meter.name), Some(meter));
-            assert!(
-                meter.ranges.windows(2).all(|pair| pair[0].full < pair[1].full),
-                "{}",
-                meter.name
-            );
+            assert!(meter.ranges.windows(2).all(|pair| pair[0].full < pair[1].full), "{}", meter.name);
             assert_eq!(meter.ceiling(), meter.ranges[meter.ranges.len() - 1].full);
             assert!(meter.beep.0 < meter.beep.1, "{}", meter.name);
         }

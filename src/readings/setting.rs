@@ -7,10 +7,7 @@ use crate::circuit::{Control, ControlKind, Harness};
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum SettingError {
     /// This wiring has no control of that name.
-    #[error(
-        "cannot set \"{control}\": this wiring has {}",
-        listed(allowed, "no controls")
-    )]
+    #[error("cannot set \"{control}\": this wiring has {}", listed(allowed, "no controls"))]
     UnknownControl {
         /// The name that was given.
         control: String,
@@ -26,10 +23,7 @@ pub enum SettingError {
         value: String,
     },
     /// The switch has no position of that name.
-    #[error(
-        "cannot set \"{control}\" to \"{value}\": its positions are {}",
-        listed(allowed, "none")
-    )]
+    #[error("cannot set \"{control}\" to \"{value}\": its positions are {}", listed(allowed, "none"))]
     UnknownPosition {
         /// The switch.
         control: String,
@@ -41,11 +35,7 @@ pub enum SettingError {
 }
 
 fn listed(names: &[String], none: &str) -> String {
-    if names.is_empty() {
-        none.to_owned()
-    } else {
-        names.join(", ")
-    }
+    if names.is_empty() { none.to_owned() } else { names.join(", ") }
 }
 
 /// Names match whatever their case and with `-` or `_` for a blank.
@@ -65,11 +55,7 @@ impl Setting {
             control: control.to_owned(),
             allowed: harness.controls.iter().map(|c| c.name.clone()).collect(),
         };
-        let found = harness
-            .controls
-            .iter()
-            .find(|c| same_name(&c.name, control))
-            .ok_or_else(unknown)?;
+        let found = harness.controls.iter().find(|c| same_name(&c.name, control)).ok_or_else(unknown)?;
         self.0.insert(found.name.clone(), stand(found, value)?);
         Ok(())
     }
@@ -77,12 +63,10 @@ impl Setting {
 
 fn stand(control: &Control, value: &str) -> Result<Stand, SettingError> {
     match &control.kind {
-        ControlKind::Knob => dial(value)
-            .map(Stand::Knob)
-            .ok_or_else(|| SettingError::NotOnTheDial {
-                control: control.name.clone(),
-                value: value.to_owned(),
-            }),
+        ControlKind::Knob => dial(value).map(Stand::Knob).ok_or_else(|| SettingError::NotOnTheDial {
+            control: control.name.clone(),
+            value: value.to_owned(),
+        }),
         ControlKind::Selector(positions) => position(control, positions, value),
     }
 }
@@ -97,10 +81,7 @@ fn position(control: &Control, positions: &[String], value: &str) -> Result<Stan
         value: value.to_owned(),
         allowed: positions.to_vec(),
     };
-    let found = positions
-        .iter()
-        .find(|name| same_name(name, value))
-        .ok_or_else(unknown)?;
+    let found = positions.iter().find(|name| same_name(name, value)).ok_or_else(unknown)?;
     Ok(Stand::At(found.clone()))
 }
 
@@ -175,11 +156,7 @@ mod tests {
     }
 
     fn control(name: &str, kind: ControlKind) -> Control {
-        Control {
-            name: name.to_owned(),
-            part: PartId(0),
-            kind,
-        }
+        Control { name: name.to_owned(), part: PartId(0), kind }
     }
 
     fn harness() -> Harness {
@@ -237,11 +214,7 @@ mod tests {
     }
 
     #[rstest]
-    #[case(
-        "tone",
-        "5",
-        "cannot set \"tone\": this wiring has neck volume, neck tone, selector"
-    )]
+    #[case("tone", "5", "cannot set \"tone\": this wiring has neck volume, neck tone, selector")]
     #[case(
         "neck volume",
         "11",

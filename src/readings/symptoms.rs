@@ -96,11 +96,7 @@ const WORDS: &[(Symptom, &[&str])] = &[
 pub fn symptoms_in(words: &str) -> Vec<Symptom> {
     let heard = plain_words(words);
     let named = |phrases: &[&str]| phrases.iter().any(|phrase| contains(&heard, phrase));
-    WORDS
-        .iter()
-        .filter(|(_, phrases)| named(phrases))
-        .map(|(symptom, _)| *symptom)
-        .collect()
+    WORDS.iter().filter(|(_, phrases)| named(phrases)).map(|(symptom, _)| *symptom).collect()
 }
 
 /// Lower-case words without punctuation, so that "Won't" is `wont`.
@@ -115,11 +111,7 @@ fn plain_words(text: &str) -> Vec<String> {
 
 fn contains(heard: &[String], phrase: &str) -> bool {
     let wanted: Vec<&str> = phrase.split(' ').collect();
-    let same = |run: &[String]| {
-        run.iter()
-            .zip(&wanted)
-            .all(|(word, wanted)| is_word(word, wanted))
-    };
+    let same = |run: &[String]| run.iter().zip(&wanted).all(|(word, wanted)| is_word(word, wanted));
     heard.windows(wanted.len()).any(same)
 }
 
@@ -150,26 +142,14 @@ fn find<T: Copy>(
     name: fn(T) -> &'static str,
 ) -> Result<T, UnknownName> {
     let wanted = text.trim().to_lowercase().replace(['_', ' '], "-");
-    let unknown = || UnknownName {
-        what,
-        found: text.to_owned(),
-        allowed: all.iter().map(|x| name(*x)).collect(),
-    };
-    all.iter()
-        .copied()
-        .find(|x| name(*x) == wanted)
-        .ok_or_else(unknown)
+    let unknown =
+        || UnknownName { what, found: text.to_owned(), allowed: all.iter().map(|x| name(*x)).collect() };
+    all.iter().copied().find(|x| name(*x) == wanted).ok_or_else(unknown)
 }
 
 impl Symptom {
     /// Every symptom, in the order in which they are listed anywhere.
-    pub const ALL: [Self; 5] = [
-        Self::Silent,
-        Self::Intermittent,
-        Self::Muffled,
-        Self::Hum,
-        Self::Weak,
-    ];
+    pub const ALL: [Self; 5] = [Self::Silent, Self::Intermittent, Self::Muffled, Self::Hum, Self::Weak];
 
     /// Returns the name used on the command line and in files.
     pub const fn name(self) -> &'static str {
@@ -293,11 +273,7 @@ mod tests {
         for symptom in Symptom::ALL {
             assert_eq!(symptom.name().parse(), Ok(symptom));
             assert_eq!(symptoms_in(symptom.name()), [symptom]);
-            assert!(
-                symptoms_in(symptom.title()).contains(&symptom),
-                "{}",
-                symptom.title()
-            );
+            assert!(symptoms_in(symptom.title()).contains(&symptom), "{}", symptom.title());
         }
         for access in Access::ALL {
             assert_eq!(access.name().parse(), Ok(access));

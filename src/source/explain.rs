@@ -10,13 +10,7 @@ pub(super) fn explain(source: &Source, error: &SpannedError) -> Located {
     let ended = tokens(&source.text).all(|token| (token.line, token.column) < (line, column));
     let code = if ended { &Error::Eof } else { &error.code };
     let (message, hint) = words(code);
-    Located {
-        file: source.name.clone(),
-        line,
-        column,
-        message,
-        hint,
-    }
+    Located { file: source.name.clone(), line, column, message, hint }
 }
 
 /// Returns the place of the wrong word, of the group that lacks a field, or else where reading stopped.
@@ -35,26 +29,17 @@ fn place(text: &str, error: &SpannedError) -> (usize, usize) {
 
 fn words(code: &Error) -> (String, Option<String>) {
     match code {
-        Error::NoSuchStructField {
-            expected,
-            found,
-            outer,
-        } => (
+        Error::NoSuchStructField { expected, found, outer } => (
             format!("unknown field `{found}`{}", inside(outer)),
             Some(advice(found, expected, "the fields are", '`')),
         ),
-        Error::NoSuchEnumVariant {
-            expected,
-            found,
-            outer,
-        } => (
+        Error::NoSuchEnumVariant { expected, found, outer } => (
             format!("unknown word `{found}`{}", inside(outer)),
             Some(advice(found, expected, "the words are", '`')),
         ),
-        Error::MissingStructField { field, outer } => (
-            format!("field `{field}` is missing{}", inside(outer)),
-            Some(format!("add `{field}: ...`")),
-        ),
+        Error::MissingStructField { field, outer } => {
+            (format!("field `{field}` is missing{}", inside(outer)), Some(format!("add `{field}: ...`")))
+        }
         Error::DuplicateStructField { field, outer } => (
             format!("field `{field}` is given twice{}", inside(outer)),
             Some("keep one of the two".to_owned()),
@@ -64,32 +49,23 @@ fn words(code: &Error) -> (String, Option<String>) {
 }
 
 fn inside(outer: &Option<String>) -> String {
-    outer
-        .as_ref()
-        .map(|name| format!(" in `{name}`"))
-        .unwrap_or_default()
+    outer.as_ref().map(|name| format!(" in `{name}`")).unwrap_or_default()
 }
 
 fn plain(code: &Error) -> (String, Option<String>) {
     let (message, hint) = match code {
         Error::ExpectedString => ("a text was expected", "write it in double quotes, like \"this\""),
-        Error::ExpectedComma => (
-            "a comma was expected",
-            "put a comma after the value before this place",
-        ),
-        Error::Eof | Error::ExpectedStringEnd => (
-            "the text ends too early",
-            "close the brackets and quotes that are still open",
-        ),
-        Error::TrailingCharacters => (
-            "there is text after the end",
-            "a file holds one value in one pair of brackets",
-        ),
+        Error::ExpectedComma => ("a comma was expected", "put a comma after the value before this place"),
+        Error::Eof | Error::ExpectedStringEnd => {
+            ("the text ends too early", "close the brackets and quotes that are still open")
+        }
+        Error::TrailingCharacters => {
+            ("there is text after the end", "a file holds one value in one pair of brackets")
+        }
         Error::ExpectedArray => ("a list was expected", "write it in square brackets, like [a, b]"),
-        Error::ExpectedStructLike | Error::ExpectedNamedStructLike(_) => (
-            "a group was expected",
-            "write it in round brackets, like (name: \"a\")",
-        ),
+        Error::ExpectedStructLike | Error::ExpectedNamedStructLike(_) => {
+            ("a group was expected", "write it in round brackets, like (name: \"a\")")
+        }
         Error::ExpectedMapColon => ("a colon was expected", "write `field: value`"),
         Error::ExpectedFloat | Error::ExpectedInteger => ("a number was expected", "write it without quotes"),
         Error::ExpectedBoolean => ("`true` or `false` was expected", "write it without quotes"),
@@ -101,8 +77,5 @@ fn plain(code: &Error) -> (String, Option<String>) {
 /// Makes the first letter small, as in all our messages.
 fn lower(text: &str) -> String {
     let mut letters = text.chars();
-    letters
-        .next()
-        .map(|first| first.to_lowercase().chain(letters).collect())
-        .unwrap_or_default()
+    letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -42,10 +42,7 @@ mod tests {
             message: "no part \"volme\"".to_owned(),
             hint: Some("did you mean \"volume\"?".to_owned()),
         };
-        assert_eq!(
-            error.to_string(),
-            "a.ron:3:7: no part \"volme\"\n  hint: did you mean \"volume\"?"
-        );
+        assert_eq!(error.to_string(), "a.ron:3:7: no part \"volme\"\n  hint: did you mean \"volume\"?");
         error.hint = None;
         assert_eq!(error.to_string(), "a.ron:3:7: no part \"volme\"");
     }

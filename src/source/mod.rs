@@ -31,10 +31,7 @@ pub struct Source {
 impl Source {
     /// Makes a source from a name and a text.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        Self {
-            name: name.into(),
-            text: text.into(),
-        }
+        Self { name: name.into(), text: text.into() }
     }
 }
 
@@ -83,10 +80,7 @@ mod tests {
 
     #[test]
     fn optional_values_need_no_some() {
-        let made = Knob {
-            name: "tone".to_owned(),
-            turns: Some(10),
-        };
+        let made = Knob { name: "tone".to_owned(), turns: Some(10) };
         assert_eq!(knob("(name: \"tone\", turns: 10)"), Ok(made));
     }
 
@@ -99,10 +93,7 @@ mod tests {
         "(name: \"tone\",\n  colour: 10)",
         "knob.ron:2:3: unknown field `colour` in `Knob`\n  hint: the fields are `name`, `turns`"
     )]
-    #[case(
-        "(\n  turns: 10,\n)",
-        "knob.ron:1:1: field `name` is missing in `Knob`\n  hint: add `name: ...`"
-    )]
+    #[case("(\n  turns: 10,\n)", "knob.ron:1:1: field `name` is missing in `Knob`\n  hint: add `name: ...`")]
     #[case(
         "(name: \"a\", name: \"b\")",
         "knob.ron:1:13: field `name` is given twice in `Knob`\n  hint: keep one of the two"

@@ -21,10 +21,7 @@ pub fn advice<'a>(name: &str, candidates: &[&'a str], what: &str, quote: char) -
         Some(near) => format!("did you mean {quote}{near}{quote}?"),
         None if candidates.is_empty() => format!("{what} none"),
         None => {
-            let quoted: Vec<String> = candidates
-                .iter()
-                .map(|name| format!("{quote}{name}{quote}"))
-                .collect();
+            let quoted: Vec<String> = candidates.iter().map(|name| format!("{quote}{name}{quote}")).collect();
             format!("{what} {}", quoted.join(", "))
         }
     }
@@ -77,9 +74,6 @@ mod tests {
             advice("battery", &["volume", "jack"], "the parts are", '"'),
             "the parts are \"volume\", \"jack\""
         );
-        assert_eq!(
-            advice("jak", &["volume", "jack"], "the parts are", '"'),
-            "did you mean \"jack\"?"
-        );
+        assert_eq!(advice("jak", &["volume", "jack"], "the parts are", '"'), "did you mean \"jack\"?");
     }
 }

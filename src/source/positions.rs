@@ -62,17 +62,11 @@ struct Node {
 impl Positions {
     /// Finds every value of a text.
     pub fn of(source: &Source) -> Self {
-        let mut reader = Reader {
-            tokens: tokens(&source.text),
-            next: None,
-        };
+        let mut reader = Reader { tokens: tokens(&source.text), next: None };
         reader.advance();
         reader.skip_attributes();
         let root = reader.value(0).unwrap_or(Node::new(1, 1));
-        Self {
-            file: source.name.clone(),
-            root,
-        }
+        Self { file: source.name.clone(), root }
     }
 
     /// Returns the line and column, both from 1, of the value at a path, or of the innermost outer value that exists.
@@ -90,23 +84,13 @@ impl Positions {
     /// Returns an error that points at the value at a path.
     pub fn error(&self, path: &Path, message: impl Into<String>, hint: Option<String>) -> Located {
         let (line, column) = self.at(path);
-        Located {
-            file: self.file.clone(),
-            line,
-            column,
-            message: message.into(),
-            hint,
-        }
+        Located { file: self.file.clone(), line, column, message: message.into(), hint }
     }
 }
 
 impl Node {
     fn new(line: usize, column: usize) -> Self {
-        Self {
-            line,
-            column,
-            children: Vec::new(),
-        }
+        Self { line, column, children: Vec::new() }
     }
 }
 
@@ -211,12 +195,12 @@ mod tests {
 )"#;
 
     fn path(text: &str) -> Path {
-        text.split('/')
-            .filter(|s| !s.is_empty())
-            .fold(Path::root(), |path, step| match step.parse::<usize>() {
+        text.split('/').filter(|s| !s.is_empty()).fold(Path::root(), |path, step| {
+            match step.parse::<usize>() {
                 Ok(index) => path.then(index),
                 Err(_) => path.then(step),
-            })
+            }
+        })
     }
 
     #[rstest]

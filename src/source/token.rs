@@ -59,11 +59,7 @@ pub(super) fn group_around(text: &str, place: (usize, usize)) -> Option<(usize, 
 
 /// Cuts a text into tokens; comments and blanks are left out.
 pub(super) fn tokens(text: &str) -> Tokens<'_> {
-    Tokens {
-        rest: text,
-        line: 1,
-        column: 1,
-    }
+    Tokens { rest: text, line: 1, column: 1 }
 }
 
 pub(super) struct Tokens<'a> {

@@ -32,18 +32,14 @@ fn filled(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Locat
         return Ok(());
     }
     let hint = Some("a newcomer at a bench reads it; one plain sentence is enough".to_owned());
-    Err(tree
-        .positions
-        .error(&path.then(field), format!("`{field}` is empty"), hint))
+    Err(tree.positions.error(&path.then(field), format!("`{field}` is empty"), hint))
 }
 
 fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
     if probe.red == probe.black {
         let hint = Some("put the probes on two different terminals".to_owned());
         let message = format!("both probes are on \"{}\"", probe.red);
-        return Err(tree
-            .positions
-            .error(&ask_path(index).then("black"), message, hint));
+        return Err(tree.positions.error(&ask_path(index).then("black"), message, hint));
     }
     if probe.outcomes.is_empty() {
         let hint = Some("write at least one `(when: ..., means: ..., then: ...)`".to_owned());
@@ -77,9 +73,7 @@ fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Resu
         Mode::Resistance => "add `flex: \"plug\"`, or take the outcome out",
     };
     let message = format!("{} {message}", outcome.written);
-    Err(tree
-        .positions
-        .error(&path.then("when"), message, Some(hint.to_owned())))
+    Err(tree.positions.error(&path.then("when"), message, Some(hint.to_owned())))
 }
 
 fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(), Located> {
@@ -111,27 +105,17 @@ pub(super) fn no_overlap(
     let (line, _) = tree.positions.at(&outcome_path(index, earlier).then("when"));
     Err(tree.positions.error(
         &outcome_path(index, later).then("when"),
-        format!(
-            "outcome {} overlaps outcome {} of line {line}",
-            name(later),
-            name(earlier)
-        ),
+        format!("outcome {} overlaps outcome {} of line {line}", name(later), name(earlier)),
         Some("change one of the two, so that every reading has one outcome".to_owned()),
     ))
 }
 
 fn no_repeat(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
-    let repeats = |at: &usize| {
-        probe.outcomes[..*at]
-            .iter()
-            .any(|o| o.when == probe.outcomes[*at].when)
-    };
+    let repeats = |at: &usize| probe.outcomes[..*at].iter().any(|o| o.when == probe.outcomes[*at].when);
     let Some(at) = (1..probe.outcomes.len()).find(repeats) else {
         return Ok(());
     };
     let message = format!("outcome {} is there twice", probe.outcomes[at].written);
     let hint = Some("keep one of the two".to_owned());
-    Err(tree
-        .positions
-        .error(&outcome_path(index, at).then("when"), message, hint))
+    Err(tree.positions.error(&outcome_path(index, at).then("when"), message, hint))
 }

@@ -31,10 +31,7 @@ pub(super) enum FittedStep {
     /// It asks a question.
     Question,
     /// It asks for this measurement.
-    Measure {
-        measurement: Measurement,
-        reaches: Vec<Reach>,
-    },
+    Measure { measurement: Measurement, reaches: Vec<Reach> },
 }
 
 impl Tree {
@@ -57,14 +54,7 @@ impl Tree {
                 Err(error) => errors.push(error),
             }
         }
-        if errors.is_empty() {
-            Ok(Fitted {
-                tree: self.clone(),
-                steps,
-            })
-        } else {
-            Err(errors)
-        }
+        if errors.is_empty() { Ok(Fitted { tree: self.clone(), steps }) } else { Err(errors) }
     }
 }
 
@@ -95,11 +85,7 @@ impl Fitter<'_> {
         };
         let measurement = self.measurement(index, probe, flex)?;
         let expected = expected(&measurement);
-        let reaches: Vec<Reach> = probe
-            .outcomes
-            .iter()
-            .map(|o| reach::on(o.when, &expected))
-            .collect();
+        let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
     }
@@ -108,13 +94,7 @@ impl Fitter<'_> {
         self.terminal(index, "red", &probe.red)?;
         self.terminal(index, "black", &probe.black)?;
         let (red, black) = (probe.red.clone(), probe.black.clone());
-        Ok(Measurement {
-            mode: probe.mode,
-            red,
-            black,
-            setting: self.setting(index, probe)?,
-            flex,
-        })
+        Ok(Measurement { mode: probe.mode, red, black, setting: self.setting(index, probe)?, flex })
     }
 
     fn terminal(&self, index: usize, probe: &str, name: &str) -> Result<(), Located> {
@@ -122,10 +102,7 @@ impl Fitter<'_> {
         let reachable = |id: TerminalId| self.harness[id].probe;
         let (message, all) = match self.harness.terminal(name).map(reachable) {
             Some(true) => return Ok(()),
-            Some(false) => (
-                format!("no probe can be put on \"{name}\" of {}", self.harness.name),
-                false,
-            ),
+            Some(false) => (format!("no probe can be put on \"{name}\" of {}", self.harness.name), false),
             None => (format!("{} has no terminal \"{name}\"", self.harness.name), true),
         };
         let terminals = self.harness.terminals.iter().filter(|terminal| terminal.probe);
@@ -135,10 +112,7 @@ impl Fitter<'_> {
     }
 
     fn has(&self, group: Group) -> bool {
-        self.harness
-            .controls
-            .iter()
-            .any(|control| self.belongs(control, group))
+        self.harness.controls.iter().any(|control| self.belongs(control, group))
     }
 
     fn belongs(&self, control: &Control, group: Group) -> bool {
@@ -160,12 +134,7 @@ impl Fitter<'_> {
         if name == "plug" || self.harness.part(name).is_some() {
             return Ok(Some(name.to_owned()));
         }
-        let of_group = |group| {
-            self.harness
-                .controls
-                .iter()
-                .find(|control| self.belongs(control, group))
-        };
+        let of_group = |group| self.harness.controls.iter().find(|control| self.belongs(control, group));
         let control = match name {
             "selector" => of_group(Group::Switches),
             "volume" => of_group(Group::Volumes),
@@ -181,15 +150,11 @@ impl Fitter<'_> {
 
     fn no_part(&self, index: usize, name: &str) -> Located {
         let parts = self.harness.parts.iter().map(|part| part.name.as_str());
-        let names: Vec<&str> = ["plug", "selector", "volume", "tone", "jack"]
-            .into_iter()
-            .chain(parts)
-            .collect();
+        let names: Vec<&str> =
+            ["plug", "selector", "volume", "tone", "jack"].into_iter().chain(parts).collect();
         let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
         let hint = advice(name, &names, "it can be", '"');
-        self.tree
-            .positions
-            .error(&ask_path(index).then("flex"), message, Some(hint))
+        self.tree.positions.error(&ask_path(index).then("flex"), message, Some(hint))
     }
 
     /// Groups are set first, the widest first, so that a control's own name has the last word.
@@ -215,18 +180,13 @@ impl Fitter<'_> {
         if let Some(group) = group(name) {
             return Ok(controls.filter(|control| self.belongs(control, group)).collect());
         }
-        self.harness
-            .control(name)
-            .map(|control| vec![control])
-            .ok_or_else(|| {
-                let names: Vec<&str> = controls.map(|control| control.name.as_str()).collect();
-                let hint = advice(name, &names, "its controls are", '"')
-                    + "; for every guitar write knobs, volumes, tones or switches";
-                let message = format!("{} has no control \"{name}\"", self.harness.name);
-                self.tree
-                    .positions
-                    .error(&ask_path(index).then("set").then(name), message, Some(hint))
-            })
+        self.harness.control(name).map(|control| vec![control]).ok_or_else(|| {
+            let names: Vec<&str> = controls.map(|control| control.name.as_str()).collect();
+            let hint = advice(name, &names, "its controls are", '"')
+                + "; for every guitar write knobs, volumes, tones or switches";
+            let message = format!("{} has no control \"{name}\"", self.harness.name);
+            self.tree.positions.error(&ask_path(index).then("set").then(name), message, Some(hint))
+        })
     }
 
     fn stand(&self, index: usize, name: &str, control: &Control, place: &Place) -> Result<Stand, Located> {
@@ -249,13 +209,8 @@ impl Fitter<'_> {
                 Place::Number(number) => number.to_string(),
                 Place::Name(name) => format!("\"{name}\""),
             };
-            let message = format!(
-                "the {} of {} cannot be put to {place}",
-                control.name, self.harness.name
-            );
-            self.tree
-                .positions
-                .error(&ask_path(index).then("set").then(name), message, Some(hint))
+            let message = format!("the {} of {} cannot be put to {place}", control.name, self.harness.name);
+            self.tree.positions.error(&ask_path(index).then("set").then(name), message, Some(hint))
         })
     }
 
@@ -269,10 +224,7 @@ impl Fitter<'_> {
         gap.map_or(Ok(()), |gap| {
             let message = format!("no outcome takes {} on {}", gap.words(), self.harness.name);
             let hint = Some("add an outcome for it, or `AnythingElse` as the last".to_owned());
-            Err(self
-                .tree
-                .positions
-                .error(&ask_path(index).then("outcomes"), message, hint))
+            Err(self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint))
         })
     }
 }
@@ -290,15 +242,12 @@ fn group(name: &str) -> Option<Group> {
 fn position(names: &[String], place: &Place) -> Option<String> {
     let found = match place {
         Place::Number(number) => usize::from(*number).checked_sub(1).and_then(|at| names.get(at)),
-        Place::Name(name) => names
-            .iter()
-            .find(|known| *known == name)
-            .or_else(|| match name.as_str() {
-                "first" => names.first(),
-                "middle" => names.get(names.len() / 2),
-                "last" => names.last(),
-                _ => None,
-            }),
+        Place::Name(name) => names.iter().find(|known| *known == name).or_else(|| match name.as_str() {
+            "first" => names.first(),
+            "middle" => names.get(names.len() / 2),
+            "last" => names.last(),
+            _ => None,
+        }),
     };
     found.cloned()
 }

@@ -6,11 +6,7 @@ use crate::source::Located;
 
 /// Refuses dead and endless steps.
 pub(super) fn check(tree: &Tree) -> Result<(), Located> {
-    let mut walk = Walker {
-        tree,
-        marks: vec![Mark::New; tree.steps.len()],
-        trail: Vec::new(),
-    };
+    let mut walk = Walker { tree, marks: vec![Mark::New; tree.steps.len()], trail: Vec::new() };
     walk.from(tree.start)?;
     let dead = walk.marks.iter().position(|mark| *mark == Mark::New);
     dead.map_or(Ok(()), |dead| {
@@ -60,26 +56,16 @@ impl Walker<'_> {
     fn endless(&self, step: usize) -> Located {
         const SHOWN: usize = 6;
         let name = |step: usize| self.tree.steps[step].name.as_str();
-        let ring = self
-            .trail
-            .iter()
-            .map(|(step, _)| *step)
-            .skip_while(|at| *at != step);
+        let ring = self.trail.iter().map(|(step, _)| *step).skip_while(|at| *at != step);
         let mut names: Vec<&str> = ring.map(name).collect();
         if names.len() > SHOWN {
             names.truncate(SHOWN);
             names.push("...");
         }
         names.push(name(step));
-        let message = format!(
-            "the step \"{}\" leads back to itself: {}",
-            name(step),
-            names.join(" -> ")
-        );
+        let message = format!("the step \"{}\" leads back to itself: {}", name(step), names.join(" -> "));
         let hint = Some("lead the last of them elsewhere; `Advisor` always ends a tree".to_owned());
-        self.tree
-            .positions
-            .error(&step_path(step).then("name"), message, hint)
+        self.tree.positions.error(&step_path(step).then("name"), message, hint)
     }
 }
 

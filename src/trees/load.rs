@@ -23,21 +23,10 @@ pub fn load(source: &Source) -> Result<Tree, Located> {
     let raw: RawTree = source::load(source)?;
     let names = Names::of(&raw, &positions)?;
     let start = names.find(&raw.start, &Path::root().then("start"))?;
-    let steps: Result<Vec<Step>, Located> = raw
-        .steps
-        .iter()
-        .enumerate()
-        .map(|(index, step)| names.step(index, step))
-        .collect();
+    let steps: Result<Vec<Step>, Located> =
+        raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
     let (title, complaint) = (raw.title, complaint(raw.complaint));
-    let tree = Tree {
-        name: raw.name,
-        title,
-        complaint,
-        start,
-        steps: steps?,
-        positions,
-    };
+    let tree = Tree { name: raw.name, title, complaint, start, steps: steps?, positions };
     check::steps(&tree)?;
     graph::check(&tree)?;
     Ok(tree)
@@ -86,10 +75,7 @@ impl<'a> Names<'a> {
                 let (line, _) = positions.at(&step_path(first).then("name"));
                 return Err(positions.error(
                     &step_path(index).then("name"),
-                    format!(
-                        "the step name \"{}\" is used twice, first in line {line}",
-                        step.name
-                    ),
+                    format!("the step name \"{}\" is used twice, first in line {line}", step.name),
                     Some("give each step a name of its own".to_owned()),
                 ));
             }
@@ -101,8 +87,7 @@ impl<'a> Names<'a> {
         self.known.get(name).copied().ok_or_else(|| {
             let names: Vec<&str> = self.known.keys().copied().collect();
             let hint = advice(name, &names, "the steps are", '"');
-            self.positions
-                .error(path, format!("the tree has no step \"{name}\""), Some(hint))
+            self.positions.error(path, format!("the tree has no step \"{name}\""), Some(hint))
         })
     }
 
@@ -129,27 +114,15 @@ impl<'a> Names<'a> {
         };
         if answers.is_empty() {
             let hint = Some("write at least one `(answer: ..., means: ..., then: ...)`".to_owned());
-            return Err(self
-                .positions
-                .error(&ask_path(step), "the question has no answers", hint));
+            return Err(self.positions.error(&ask_path(step), "the question has no answers", hint));
         }
-        let answers = answers
-            .iter()
-            .enumerate()
-            .map(|(at, raw)| self.answer(raw, &answer_path(step, at)));
-        Ok(Ask::Question {
-            sense,
-            answers: answers.collect::<Result<_, _>>()?,
-        })
+        let answers = answers.iter().enumerate().map(|(at, raw)| self.answer(raw, &answer_path(step, at)));
+        Ok(Ask::Question { sense, answers: answers.collect::<Result<_, _>>()? })
     }
 
     fn answer(&self, raw: &RawAnswer, path: &Path) -> Result<Answer, Located> {
         let then = self.then(&raw.then, &path.then("then"))?;
-        Ok(Answer {
-            answer: raw.answer.clone(),
-            means: raw.means.clone(),
-            then,
-        })
+        Ok(Answer { answer: raw.answer.clone(), means: raw.means.clone(), then })
     }
 
     pub(super) fn then(&self, raw: &RawThen, path: &Path) -> Result<Then, Located> {

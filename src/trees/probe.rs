@@ -17,27 +17,14 @@ const DIAL_END: i64 = 10;
 
 /// Returns the checked meaning of a measuring step.
 pub(super) fn probe(names: &Names<'_>, step: usize, raw: &RawAsk) -> Result<Probe, Located> {
-    let RawAsk::Measure {
-        mode,
-        red,
-        black,
-        set,
-        flex,
-        outcomes,
-    } = raw
-    else {
-        return Err(names
-            .positions
-            .error(&ask_path(step), "a measurement was expected", None));
+    let RawAsk::Measure { mode, red, black, set, flex, outcomes } = raw else {
+        return Err(names.positions.error(&ask_path(step), "a measurement was expected", None));
     };
     let mode = match mode {
         RawMode::Resistance => Mode::Resistance,
         RawMode::Continuity => Mode::Continuity,
     };
-    let outcomes = outcomes
-        .iter()
-        .enumerate()
-        .map(|(at, raw)| outcome(names, raw, &outcome_path(step, at)));
+    let outcomes = outcomes.iter().enumerate().map(|(at, raw)| outcome(names, raw, &outcome_path(step, at)));
     Ok(Probe {
         mode,
         red: red.clone(),
@@ -70,15 +57,10 @@ fn places(
 }
 
 fn dial(names: &Names<'_>, number: i64, path: &Path) -> Result<u8, Located> {
-    u8::try_from(number)
-        .ok()
-        .filter(|_| number <= DIAL_END)
-        .ok_or_else(|| {
-            let hint = Some(format!("a dial goes from 0 to {DIAL_END}"));
-            names
-                .positions
-                .error(path, format!("no control can be put to {number}"), hint)
-        })
+    u8::try_from(number).ok().filter(|_| number <= DIAL_END).ok_or_else(|| {
+        let hint = Some(format!("a dial goes from 0 to {DIAL_END}"));
+        names.positions.error(path, format!("no control can be put to {number}"), hint)
+    })
 }
 
 fn outcome(names: &Names<'_>, raw: &RawOutcome, path: &Path) -> Result<Outcome, Located> {
@@ -95,21 +77,12 @@ fn when(names: &Names<'_>, raw: &RawWhen, path: &Path) -> Result<When, Located> 
     let zero = Ohms::new(0.0);
     Ok(match raw {
         RawWhen::NearHealthy => When::NearHealthy,
-        RawWhen::NearZero => When::Number {
-            low: zero,
-            high: Some(NEAR_ZERO),
-        },
+        RawWhen::NearZero => When::Number { low: zero, high: Some(NEAR_ZERO) },
         RawWhen::Half => When::Half,
         RawWhen::VolumePotAlone => When::VolumePotAlone,
-        RawWhen::Under(high) => When::Number {
-            low: zero,
-            high: Some(ohms(high, 0)?),
-        },
+        RawWhen::Under(high) => When::Number { low: zero, high: Some(ohms(high, 0)?) },
         RawWhen::Between(low, high) => between(names, (ohms(low, 0)?, ohms(high, 1)?), path)?,
-        RawWhen::Over(low) => When::Number {
-            low: ohms(low, 0)?,
-            high: None,
-        },
+        RawWhen::Over(low) => When::Number { low: ohms(low, 0)?, high: None },
         RawWhen::OverRange => When::OverRange,
         RawWhen::Unstable => When::Unstable,
         RawWhen::Beeps => When::Beeps,
@@ -126,13 +99,8 @@ fn ohms(names: &Names<'_>, text: &str, path: &Path) -> Result<Ohms, Located> {
 
 fn between(names: &Names<'_>, (low, high): (Ohms, Ohms), path: &Path) -> Result<When, Located> {
     if low < high {
-        return Ok(When::Number {
-            low,
-            high: Some(high),
-        });
+        return Ok(When::Number { low, high: Some(high) });
     }
     let hint = Some("write the lower value first".to_owned());
-    Err(names
-        .positions
-        .error(path, "the first value is not below the second", hint))
+    Err(names.positions.error(path, "the first value is not below the second", hint))
 }

@@ -39,10 +39,9 @@ pub(super) enum Reach {
 pub(super) fn absolute(when: When) -> Option<Reach> {
     match when {
         When::NearHealthy | When::Half | When::VolumePotAlone => None,
-        When::Number { low, high } => Some(Reach::Numbers {
-            low: low.get(),
-            high: high.map_or(f64::INFINITY, Ohms::get),
-        }),
+        When::Number { low, high } => {
+            Some(Reach::Numbers { low: low.get(), high: high.map_or(f64::INFINITY, Ohms::get) })
+        }
         When::OverRange => Some(Reach::OverRange),
         When::Unstable => Some(Reach::Unstable),
         When::Beeps => Some(Reach::Beeps),
@@ -133,32 +132,20 @@ pub(super) fn gap(reaches: &[Reach], flexed: bool) -> Option<Reach> {
     let mut covered = 0.0;
     for (low, high) in spans {
         if low > covered {
-            return Some(Reach::Numbers {
-                low: covered,
-                high: low,
-            });
+            return Some(Reach::Numbers { low: covered, high: low });
         }
         covered = high.max(covered);
     }
-    let open_end = covered.is_finite().then_some(Reach::Numbers {
-        low: covered,
-        high: f64::INFINITY,
-    });
-    open_end
-        .or_else(|| missing(reaches, &[Reach::OverRange]))
-        .or_else(|| {
-            let needed: &[Reach] = if flexed { &[Reach::Unstable] } else { &[] };
-            missing(reaches, needed)
-        })
+    let open_end = covered.is_finite().then_some(Reach::Numbers { low: covered, high: f64::INFINITY });
+    open_end.or_else(|| missing(reaches, &[Reach::OverRange])).or_else(|| {
+        let needed: &[Reach] = if flexed { &[Reach::Unstable] } else { &[] };
+        missing(reaches, needed)
+    })
 }
 
 /// Returns the first sign of the beeper that no outcome of a continuity step takes.
 pub(super) fn beep_gap(reaches: &[Reach]) -> Option<Reach> {
-    if reaches.contains(&Reach::Else) {
-        None
-    } else {
-        missing(reaches, &[Reach::Beeps, Reach::NoBeep])
-    }
+    if reaches.contains(&Reach::Else) { None } else { missing(reaches, &[Reach::Beeps, Reach::NoBeep]) }
 }
 
 fn missing(reaches: &[Reach], needed: &[Reach]) -> Option<Reach> {
@@ -192,30 +179,15 @@ fn seen(shown: &Shown) -> Seen {
         Shown::Beep(beeps) => Seen::Beep(beeps),
         Shown::Steady(Level::Ohms { value, .. }) => Seen::Number(value.get().max(0.0)),
         Shown::Steady(Level::OverRange) => Seen::OverRange,
+        Shown::Range { low: Level::OverRange, high: Level::OverRange } => Seen::OverRange,
         Shown::Range {
-            low: Level::OverRange,
-            high: Level::OverRange,
-        } => Seen::OverRange,
-        Shown::Range {
-            low: Level::Ohms {
-                value: low,
-                resolution: a,
-            },
-            high: Level::Ohms {
-                value: high,
-                resolution: b,
-            },
+            low: Level::Ohms { value: low, resolution: a },
+            high: Level::Ohms { value: high, resolution: b },
         } => {
             let digit = a.get().max(b.get());
-            let allowed = (STEADY_SHARE * high.get())
-                .max(STEADY_OHMS)
-                .max(STEADY_DIGITS * digit);
+            let allowed = (STEADY_SHARE * high.get()).max(STEADY_OHMS).max(STEADY_DIGITS * digit);
             let moved = (high - low).get().abs() > allowed;
-            if moved {
-                Seen::Unstable
-            } else {
-                Seen::Number(((low + high) * 0.5).get().max(0.0))
-            }
+            if moved { Seen::Unstable } else { Seen::Number(((low + high) * 0.5).get().max(0.0)) }
         }
         Shown::Range { .. } => Seen::Unstable,
     }

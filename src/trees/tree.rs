@@ -184,9 +184,7 @@ impl Step {
             Ask::Question { answers, .. } => (&[], answers),
         };
         let outcomes = outcomes.iter().map(|outcome| &outcome.then);
-        outcomes
-            .chain(answers.iter().map(|answer| &answer.then))
-            .chain([&self.cannot])
+        outcomes.chain(answers.iter().map(|answer| &answer.then)).chain([&self.cannot])
     }
 }
 

@@ -66,18 +66,13 @@ impl Fitted {
 
     /// Returns where a reading at a step leads.
     pub fn after_reading(&self, step: &str, shown: &Shown) -> Walk {
-        let left = || Walk::Left {
-            why: format!("the reading fits no outcome of the step \"{step}\""),
-        };
-        self.outcome(step, shown)
-            .map_or_else(left, |outcome| self.go(&outcome.then, &outcome.means))
+        let left = || Walk::Left { why: format!("the reading fits no outcome of the step \"{step}\"") };
+        self.outcome(step, shown).map_or_else(left, |outcome| self.go(&outcome.then, &outcome.means))
     }
 
     /// Returns where the answer at this index leads.
     pub fn after_answer(&self, step: &str, answer: usize) -> Walk {
-        let left = || Walk::Left {
-            why: format!("the step \"{step}\" has no such answer"),
-        };
+        let left = || Walk::Left { why: format!("the step \"{step}\" has no such answer") };
         let answer = self.answers(step).get(answer);
         answer.map_or_else(left, |answer| self.go(&answer.then, &answer.means))
     }
@@ -106,18 +101,12 @@ impl Fitted {
         }
         match then {
             Then::Step(index) => Walk::Step(self.tree.steps[*index].name.clone()),
-            Then::Advisor if means.is_empty() => Walk::Left {
-                why: "the tree has no step for this guitar".to_owned(),
-            },
-            Then::Advisor => Walk::Left {
-                why: means.to_owned(),
-            },
-            Then::Suspect(sentence) => Walk::Ended {
-                hint: sentence.clone(),
-            },
-            Then::NotTheInstrument => Walk::Ended {
-                hint: format!("not the instrument: {means}"),
-            },
+            Then::Advisor if means.is_empty() => {
+                Walk::Left { why: "the tree has no step for this guitar".to_owned() }
+            }
+            Then::Advisor => Walk::Left { why: means.to_owned() },
+            Then::Suspect(sentence) => Walk::Ended { hint: sentence.clone() },
+            Then::NotTheInstrument => Walk::Ended { hint: format!("not the instrument: {means}") },
         }
     }
 }

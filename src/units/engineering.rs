@@ -102,29 +102,17 @@ fn take_apart(text: &str, kind: Kind) -> Result<Scan, UnitError> {
     let text_owned = || text.trim().to_owned();
     let scan = scan(text).map_err(|trouble| match trouble {
         Trouble::Empty => UnitError::Empty { kind },
-        Trouble::NotANumber => UnitError::NotANumber {
-            kind,
-            text: text_owned(),
-        },
-        Trouble::CommaUnclear => UnitError::CommaUnclear {
-            kind,
-            text: text_owned(),
-        },
+        Trouble::NotANumber => UnitError::NotANumber { kind, text: text_owned() },
+        Trouble::CommaUnclear => UnitError::CommaUnclear { kind, text: text_owned() },
     })?;
     if scan.negative && !scan.is_zero() {
-        return Err(UnitError::Negative {
-            kind,
-            text: text_owned(),
-        });
+        return Err(UnitError::Negative { kind, text: text_owned() });
     }
     Ok(scan)
 }
 
 fn written<Q>(scan: &Scan, shift: i32, make: impl Fn(f64) -> Q) -> Written<Q> {
-    Written {
-        value: make(scan.number(shift)),
-        resolution: make(scan.resolution(shift)),
-    }
+    Written { value: make(scan.number(shift)), resolution: make(scan.resolution(shift)) }
 }
 
 fn within(
@@ -141,26 +129,15 @@ fn within(
 }
 
 fn too_large(text: &str, kind: Kind, limit: &'static str) -> UnitError {
-    UnitError::TooLarge {
-        kind,
-        text: text.trim().to_owned(),
-        limit,
-    }
+    UnitError::TooLarge { kind, text: text.trim().to_owned(), limit }
 }
 
 fn no_unit(text: &str, kind: Kind) -> UnitError {
-    UnitError::NoUnit {
-        kind,
-        text: text.trim().to_owned(),
-    }
+    UnitError::NoUnit { kind, text: text.trim().to_owned() }
 }
 
 fn wrong_unit(scan: &Scan, text: &str, kind: Kind) -> UnitError {
-    UnitError::WrongUnit {
-        kind,
-        text: text.trim().to_owned(),
-        unit: scan.tail.clone(),
-    }
+    UnitError::WrongUnit { kind, text: text.trim().to_owned(), unit: scan.tail.clone() }
 }
 
 /// Splits lower-case letters into the prefix and whether one of `units` follows it.
@@ -190,18 +167,11 @@ fn ohms_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
 
 fn bare_ohms(scan: &Scan, text: &str) -> Result<i32, UnitError> {
     let long = scan.is_bare_integer() && scan.figures.trim_start_matches('0').len() >= 3;
-    if long || scan.power || scan.is_zero() {
-        Ok(0)
-    } else {
-        Err(no_unit(text, Kind::Resistance))
-    }
+    if long || scan.power || scan.is_zero() { Ok(0) } else { Err(no_unit(text, Kind::Resistance)) }
 }
 
 fn milli_or_mega(scan: &Scan, text: &str) -> UnitError {
-    UnitError::MilliOrMega {
-        text: text.trim().to_owned(),
-        number: scan.number(0).to_string(),
-    }
+    UnitError::MilliOrMega { text: text.trim().to_owned(), number: scan.number(0).to_string() }
 }
 
 fn farads_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
@@ -237,11 +207,7 @@ fn bare_farads(scan: &Scan, text: &str) -> Result<i32, UnitError> {
 fn henries_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
     if scan.tail.is_empty() {
         let plain = scan.power || scan.is_zero();
-        return if plain {
-            Ok(0)
-        } else {
-            Err(no_unit(text, Kind::Inductance))
-        };
+        return if plain { Ok(0) } else { Err(no_unit(text, Kind::Inductance)) };
     }
     let lower = scan.tail.to_lowercase();
     match split_unit(&lower, &["henries", "henry", "h"]) {
@@ -270,10 +236,7 @@ mod tests {
     use rstest::rstest;
 
     fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= expected.abs() * 1e-12,
-            "found {found}, expected {expected}"
-        );
+        assert!((found - expected).abs() <= expected.abs() * 1e-12, "found {found}, expected {expected}");
     }
 
     // IEC 60062, resistance codes as a public encyclopaedia page lists them.
@@ -401,11 +364,7 @@ mod tests {
     }
 
     #[rstest]
-    #[case(
-        "",
-        "cannot read a resistance: nothing is written",
-        "write it like 7.6k, 4k7 or 470 ohm"
-    )]
+    #[case("", "cannot read a resistance: nothing is written", "write it like 7.6k, 4k7 or 470 ohm")]
     #[case(
         "7.6",
         "cannot read \"7.6\" as a resistance: it has no unit",
@@ -486,15 +445,9 @@ mod tests {
             "cannot read \"4m\" as a span of time: \"m\" is not one of s, min, h"
         );
         let share = parse_share("0.2").unwrap_err();
-        assert_eq!(
-            share.to_string(),
-            "cannot read \"0.2\" as a share: it has no unit"
-        );
+        assert_eq!(share.to_string(), "cannot read \"0.2\" as a share: it has no unit");
         assert_eq!(share.hint(), "write 0.2%");
-        assert!(
-            parse_share("120%").is_err(),
-            "a tolerance above the whole was taken"
-        );
+        assert!(parse_share("120%").is_err(), "a tolerance above the whole was taken");
         assert!(parse_seconds("30 h").is_err(), "more than a day was taken");
     }
 }

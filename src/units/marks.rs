@@ -44,9 +44,7 @@ pub(super) fn mark_exponent(scan: &Scan) -> Result<Option<i32>, UnitError> {
         [.., b'9'] => Some(-1),
         [.., digit] => Some(i32::from(digit - b'0')),
     };
-    let unclear = || UnitError::MarkUnclear {
-        text: scan.figures.clone(),
-    };
+    let unclear = || UnitError::MarkUnclear { text: scan.figures.clone() };
     power.map(|p| Some(p - 12)).ok_or_else(unclear)
 }
 
@@ -105,9 +103,6 @@ mod tests {
             error.to_string(),
             "cannot read \"220\" as a capacitance: the three-figure code has two meanings"
         );
-        assert_eq!(
-            error.hint(),
-            "write the value with its unit, such as 220p or 220n"
-        );
+        assert_eq!(error.hint(), "write the value with its unit, such as 220p or 220n");
     }
 }

@@ -32,9 +32,7 @@ impl Scan {
     /// Returns the number, times ten to the power `shift`.
     pub(super) fn number(&self, shift: i32) -> f64 {
         let exponent = self.exponent.saturating_add(shift);
-        format!("{}e{exponent}", self.figures)
-            .parse()
-            .unwrap_or(f64::INFINITY)
+        format!("{}e{exponent}", self.figures).parse().unwrap_or(f64::INFINITY)
     }
 
     /// Returns the worth of the last figure, times ten to the power `shift`.
@@ -77,10 +75,7 @@ pub(super) fn scan(text: &str) -> Result<Scan, Trouble> {
     Ok(Scan {
         negative,
         figures: format!("{whole}{fraction}{infix}"),
-        exponent: power
-            .unwrap_or(0)
-            .saturating_sub(count(fraction))
-            .saturating_sub(count(infix)),
+        exponent: power.unwrap_or(0).saturating_sub(count(fraction)).saturating_sub(count(infix)),
         mark: mark.is_some(),
         power: power.is_some(),
         tail,
@@ -145,10 +140,7 @@ fn letters(text: &str, letter_may_part: bool) -> Result<(&str, String), Trouble>
         _ => ("", text.to_owned()),
     };
     let tail: String = tail.chars().filter(|c| !c.is_whitespace()).collect();
-    if tail
-        .chars()
-        .any(|c| !(c.is_alphabetic() || matches!(c, '%' | '°')))
-    {
+    if tail.chars().any(|c| !(c.is_alphabetic() || matches!(c, '%' | '°'))) {
         return Err(Trouble::NotANumber);
     }
     Ok((infix, tail))

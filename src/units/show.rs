@@ -96,9 +96,7 @@ fn three_figures(value: f64) -> f64 {
 /// Returns the power of ten of the first figure; 0 for zero.
 fn exponent_of(value: f64) -> i32 {
     let text = format!("{value:e}");
-    text.split_once('e')
-        .and_then(|(_, power)| power.parse().ok())
-        .unwrap_or(0)
+    text.split_once('e').and_then(|(_, power)| power.parse().ok()).unwrap_or(0)
 }
 
 /// Returns the largest step not above `exponent`, but none finer than the last figure can use.
@@ -106,12 +104,7 @@ fn step_for(exponent: i32, last: i32, steps: Steps) -> (i32, &'static str) {
     let fits = |&&(power, _): &&(i32, &str)| power <= exponent;
     let coarse = |&&(power, _): &&(i32, &str)| power >= last;
     let by_value = steps.iter().rfind(fits);
-    by_value
-        .filter(coarse)
-        .or_else(|| steps.iter().find(coarse))
-        .or(steps.last())
-        .copied()
-        .unwrap_or((0, ""))
+    by_value.filter(coarse).or_else(|| steps.iter().find(coarse)).or(steps.last()).copied().unwrap_or((0, ""))
 }
 
 fn ten_to(power: i32) -> f64 {
@@ -219,10 +212,7 @@ mod tests {
 
     // A regressions file would land outside the folders this project has.
     fn no_files() -> ProptestConfig {
-        ProptestConfig {
-            failure_persistence: None,
-            ..ProptestConfig::default()
-        }
+        ProptestConfig { failure_persistence: None, ..ProptestConfig::default() }
     }
 
     proptest! {
