@@ -1,1 +1,124 @@
-//! To be written.
+//! The command line: the same things as the window, in words and in JSON.
+//!
+//! Each command ends in an answer that is told twice, as text and as JSON, or in a failure that says what is wrong
+//! with the input. Nothing here computes: `engine` is the one way to what does.
+
+mod args;
+mod engine;
+mod failure;
+mod jobs;
+mod measure;
+mod reply;
+mod step;
+mod wirings;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use clap::Parser;
+
+use self::args::{CommandLine, Verb};
+use self::failure::Failure;
+use self::reply::Answer;
+use crate::job::ReadingId;
+use crate::workbench::Command;
+
+/// What the command line asks the program to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Wish {
+    /// Nothing is left to do; the program ends with this exit code.
+    Exit(u8),
+    /// The window is to be opened, on this job file if one is named.
+    Window(Option<PathBuf>),
+}
+
+/// Carries out a command line, given with the program's own name first, and prints its answer.
+///
+/// The exit code is 0 when it was done, 1 when the input is wrong and 2 when the command line is.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> Wish {
+    match CommandLine::try_parse_from(args) {
+        Ok(CommandLine { command: None, .. }) => Wish::Window(None),
+        Ok(CommandLine { command: Some(Verb::Open { job }), .. }) => Wish::Window(Some(job)),
+        Ok(CommandLine { command: Some(verb), json }) => Wish::Exit(tell(carry_out(verb), json)),
+        Err(error) => Wish::Exit(usage(&error)),
+    }
+}
+
+/// Prints help or what is wrong with the command line.
+fn usage(error: &clap::Error) -> u8 {
+    // A reader that went away is no error of ours.
+    let _ = error.print();
+    u8::try_from(error.exit_code()).unwrap_or(2)
+}
+
+fn carry_out(verb: Verb) -> Answer {
+    match verb {
+        Verb::Wirings => wirings::list(),
+        Verb::Check { files } => wirings::check(&files),
+        Verb::Faults { wiring } => wirings::faults(&wiring),
+        Verb::Predict(query) => measure::predict(&query),
+        Verb::Netlist(query) => measure::netlist(&query),
+        Verb::Start(start) => jobs::start(&start),
+        Verb::Next { job } => jobs::next(&job),
+        Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
+        Verb::Close { job, outcome } => jobs::close(&job, outcome),
+        Verb::Ticket { job, output } => jobs::ticket(&job, &output),
+        Verb::Open { job } => {
+            Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
+        }
+        other => one_command(other)
+            .map_or_else(|| Err(Failure::new("nothing to do")), |(job, c)| jobs::apply(&job, c)),
+    }
+}
+
+/// Returns the job and the workbench's command for those commands that are nothing else.
+fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
+    let index = |number: u32| number as usize - 1;
+    Some(match verb {
+        Verb::Correct { job, id, reading } => (job, Command::Correct { id: ReadingId(id), text: reading }),
+        Verb::Withdraw { job, id, reason } => (job, Command::Withdraw { id: ReadingId(id), reason }),
+        Verb::Skip { job, reason } => (job, Command::Skip { reason }),
+        Verb::Choose { job, number } => (job, Command::Choose { alternative: index(number) }),
+        Verb::Answer { job, number } => (job, Command::Answer { answer: index(number) }),
+        Verb::Access { job, access } => (job, Command::SetAccess(access)),
+        Verb::Caution { job, key } => (job, Command::SeeCaution { key }),
+        Verb::Conclude { job, faults } => (job, Command::Conclude { faults }),
+        Verb::Repair { job, what, minutes } => (job, Command::Repair { what, minutes }),
+        Verb::Prove { job, reading, number } => {
+            (job, Command::Prove { index: number.map(index), text: reading })
+        }
+        Verb::Undo { job } => (job, Command::Undo),
+        Verb::Redo { job } => (job, Command::Redo),
+        _ => return None,
+    })
+}
+
+/// Prints an answer and returns the exit code.
+fn tell(answer: Answer, json: bool) -> u8 {
+    match answer {
+        Ok(reply) => {
+            say(&mut io::stdout(), &if json { format!("{:#}", reply.json) } else { reply.text });
+            u8::from(reply.wrong)
+        }
+        Err(failure) => {
+            if json {
+                say(&mut io::stdout(), &format!("{:#}", failure.to_json()));
+            }
+            say(&mut io::stderr(), &failure.to_string());
+            1
+        }
+    }
+}
+
+fn say(to: &mut impl Write, text: &str) {
+    // A reader that went away is no error of ours.
+    let _ = writeln!(to, "{text}");
+}
+
+/// Says on the standard error stream that the window could not be opened, and returns the exit code for that.
+pub fn no_window(job: Option<&Path>, why: &str) -> u8 {
+    let what = job.map_or_else(|| "the window".to_owned(), |job| format!("the window on {}", job.display()));
+    say(&mut io::stderr(), &format!("error: cannot open {what}: {why}"));
+    1
+}

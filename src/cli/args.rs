@@ -1,0 +1,371 @@
+//! The commands, their arguments and their help.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::readings::{Access, Mode, Symptom};
+
+const ABOUT: &str = "Finds the one joint, wire, braid strand or part at fault in an electric guitar's wiring, \
+                     one meter reading at a time.\n\nWithout a command, the window opens.";
+
+const AFTER: &str = "\
+WIRING is the name of a wiring that comes with the program (`lugwise wirings` lists them), its short code, or a
+wiring file of your own. JOB is a job file: made by `start`, added to by the commands after it.
+
+Exit codes: 0 done, 1 the input is wrong (the message says where), 2 the command line is wrong.
+With --json an error is {\"error\": {\"message\", \"hint\", \"file\", \"line\", \"column\", \"others\"}} on standard output.
+Unplug the instrument from everything that is mains-powered before any reading.";
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(name = "lugwise", version, about = ABOUT, after_help = AFTER)]
+pub(super) struct CommandLine {
+    /// Print JSON instead of text
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// What to do; nothing opens the window.
+    #[command(subcommand)]
+    pub command: Option<Verb>,
+}
+
+const WIRINGS: &str = "JSON: [{\"name\", \"title\", \"code\"}]";
+const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
+const FAULTS: &str =
+    "JSON: [{\"id\", \"sentence\", \"prior\", \"group\"}]; prior: probability before anything is known";
+const PREDICT: &str = "JSON: {\"ohms\", \"low\", \"high\", \"over_range\"}; low and high hold 95 readings of 100;\n\
+                       a value that is over range is null";
+const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+const STATE: &str = "\
+JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
+  \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
+  \"speaker\": \"tree\"|\"advisor\" (\"technician\" after `choose`), \"reading\": a step, \"alternatives\": [steps],
+  \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
+  \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
+  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
+  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"headline\", \"dial\", \"why\", \"healthy\",
+  \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
+const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
+
+/// One command.
+#[derive(Debug, Subcommand)]
+pub(super) enum Verb {
+    /// List the wirings that come with the program
+    #[command(after_help = WIRINGS)]
+    Wirings,
+    /// Check wiring files and tree files, and say where they are wrong
+    #[command(after_help = CHECK)]
+    Check {
+        /// Wiring files or tree files
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+    },
+    /// List every fault that a wiring can have
+    #[command(after_help = FAULTS)]
+    Faults {
+        /// Name, short code or file
+        wiring: String,
+    },
+    /// Say what the meter should show
+    #[command(after_help = PREDICT)]
+    Predict(Query),
+    /// Print a SPICE deck of the same measurement
+    #[command(after_help = NETLIST)]
+    Netlist(Query),
+    /// Open a job for an instrument that came in
+    #[command(after_help = STATE)]
+    Start(Box<Start>),
+    /// Show the suspects, the next reading, why, and what could be done instead
+    #[command(after_help = STATE)]
+    Next {
+        /// The job file
+        job: PathBuf,
+    },
+    /// Record a reading; what is not said stays as it was asked for
+    #[command(after_help = STATE)]
+    Record {
+        /// The job file
+        job: PathBuf,
+        /// What the meter showed, with its unit: `6.8k`, `470 Ω`, `OL`, `beep`, `0.3..OL` while flexing
+        #[arg(allow_hyphen_values = true)]
+        reading: String,
+        #[command(flatten)]
+        instead: Instead,
+    },
+    /// Replace an earlier reading that was wrong
+    #[command(after_help = STATE)]
+    Correct {
+        /// The job file
+        job: PathBuf,
+        /// The reading's number
+        id: u32,
+        /// What the meter really showed
+        #[arg(allow_hyphen_values = true)]
+        reading: String,
+    },
+    /// Withdraw an earlier reading
+    #[command(after_help = STATE)]
+    Withdraw {
+        /// The job file
+        job: PathBuf,
+        /// The reading's number
+        id: u32,
+        /// Why
+        #[arg(long, default_value = "taken wrongly")]
+        reason: String,
+    },
+    /// Say that the step on offer cannot or will not be done
+    #[command(after_help = STATE)]
+    Skip {
+        /// The job file
+        job: PathBuf,
+        /// Why
+        #[arg(long, default_value = "cannot be done")]
+        reason: String,
+    },
+    /// Take one of the alternatives as the next step
+    #[command(after_help = STATE)]
+    Choose {
+        /// The job file
+        job: PathBuf,
+        /// Its number in the list of alternatives; the first is 1
+        #[arg(value_parser = clap::value_parser!(u32).range(1..))]
+        number: u32,
+    },
+    /// Answer the question on offer
+    #[command(after_help = STATE)]
+    Answer {
+        /// The job file
+        job: PathBuf,
+        /// The answer's number; the first is 1
+        #[arg(value_parser = clap::value_parser!(u32).range(1..))]
+        number: u32,
+    },
+    /// Change how far you may go
+    #[command(after_help = STATE)]
+    Access {
+        /// The job file
+        job: PathBuf,
+        /// telephone, outside, may-open or may-unsolder
+        access: Access,
+    },
+    /// Acknowledge a caution after reading it
+    #[command(after_help = STATE)]
+    Caution {
+        /// The job file
+        job: PathBuf,
+        /// The caution's key
+        key: String,
+    },
+    /// Name the fault
+    #[command(after_help = STATE)]
+    Conclude {
+        /// The job file
+        job: PathBuf,
+        /// The fault ids of one group of suspects
+        #[arg(required = true, value_name = "FAULT")]
+        faults: Vec<String>,
+    },
+    /// Record what was done
+    #[command(after_help = STATE)]
+    Repair {
+        /// The job file
+        job: PathBuf,
+        /// What was done, in your own words
+        what: String,
+        /// How long it took
+        #[arg(long, value_parser = minutes)]
+        minutes: f64,
+    },
+    /// Record a proof reading after the repair
+    #[command(after_help = STATE)]
+    Prove {
+        /// The job file
+        job: PathBuf,
+        /// What the meter showed
+        #[arg(allow_hyphen_values = true)]
+        reading: String,
+        /// The proof reading's number in the list; the next one when not given
+        #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
+        number: Option<u32>,
+    },
+    /// Close the job
+    #[command(after_help = STATE)]
+    Close {
+        /// The job file
+        job: PathBuf,
+        #[command(flatten)]
+        outcome: Closing,
+    },
+    /// Take back the last step of a job
+    #[command(after_help = STATE)]
+    Undo {
+        /// The job file
+        job: PathBuf,
+    },
+    /// Bring back the step that was taken back last
+    #[command(after_help = STATE)]
+    Redo {
+        /// The job file
+        job: PathBuf,
+    },
+    /// Write the ticket: Markdown for a name that ends in .md, a web page for .html
+    #[command(after_help = TICKET)]
+    Ticket {
+        /// The job file
+        job: PathBuf,
+        /// The file to write
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+    },
+    /// Open the window on a job
+    Open {
+        /// The job file
+        job: PathBuf,
+    },
+}
+
+/// A measurement on a wiring, healthy or with one fault.
+#[derive(Debug, Args)]
+pub(super) struct Query {
+    /// Name, short code or file
+    pub wiring: String,
+    /// The terminal under the red probe, such as `plug.tip`
+    #[arg(long, value_name = "TERMINAL")]
+    pub red: String,
+    /// The terminal under the black probe, such as `plug.sleeve`
+    #[arg(long, value_name = "TERMINAL")]
+    pub black: String,
+    /// resistance or continuity
+    #[arg(long, default_value = "resistance")]
+    pub mode: Mode,
+    /// Where a control stands, such as `"neck volume"=10` or `selector=neck`; the others: knobs at 10, switches in
+    /// their first position
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
+    pub settings: Vec<(String, String)>,
+    /// The fault that the instrument has; healthy when not given
+    #[arg(long, value_name = "ID")]
+    pub fault: Option<String>,
+}
+
+/// What was measured instead of what was asked for.
+#[derive(Debug, Default, Args)]
+pub(super) struct Instead {
+    /// The terminal that was under the red probe
+    #[arg(long, value_name = "TERMINAL")]
+    pub red: Option<String>,
+    /// The terminal that was under the black probe
+    #[arg(long, value_name = "TERMINAL")]
+    pub black: Option<String>,
+    /// resistance or continuity
+    #[arg(long)]
+    pub mode: Option<Mode>,
+    /// Where a control stood, such as `"neck volume"=10` or `selector=neck`
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
+    pub settings: Vec<(String, String)>,
+    /// What was flexed meanwhile: the name of a part, `plug`, or `nothing`
+    #[arg(long, value_name = "PART")]
+    pub flex: Option<String>,
+}
+
+/// What is known when the instrument comes in.
+#[derive(Debug, Args)]
+pub(super) struct Start {
+    /// Name, short code or file
+    pub wiring: String,
+    /// The complaint in the customer's words
+    #[arg(long, value_name = "WORDS")]
+    pub complaint: String,
+    /// The job file to make
+    #[arg(short, long, value_name = "JOB")]
+    pub output: PathBuf,
+    /// What the complaint means, when the words do not say it: silent, intermittent, muffled, hum, weak
+    #[arg(long = "symptom", value_name = "SYMPTOM")]
+    pub symptoms: Vec<Symptom>,
+    /// The instrument in your own words
+    #[arg(long, default_value = "")]
+    pub instrument: String,
+    /// The customer, as much as you want to keep
+    #[arg(long, default_value = "")]
+    pub customer: String,
+    /// What was done to the instrument last
+    #[arg(long, default_value = "")]
+    pub last_done: String,
+    /// How far you may go: telephone, outside, may-open or may-unsolder
+    #[arg(long, default_value = "may-open")]
+    pub access: Access,
+    /// The class of meter; `handheld` is the ordinary one
+    #[arg(long)]
+    pub meter: Option<String>,
+    /// Who works on it
+    #[arg(long, default_value = "")]
+    pub technician: String,
+}
+
+/// How a job ends.
+#[derive(Debug, Args)]
+#[group(required = true, multiple = false)]
+pub(super) struct Closing {
+    /// Every proof reading was taken and is healthy
+    #[arg(long)]
+    pub cured: bool,
+    /// Closed without full proof, for this reason
+    #[arg(long, value_name = "REASON")]
+    pub unproven: Option<String>,
+}
+
+/// Splits `NAME=VALUE`; quotes that the shell left around the name are taken off.
+fn name_and_value(text: &str) -> Result<(String, String), String> {
+    let bare = |part: &str| part.trim().trim_matches('"').to_owned();
+    match text.split_once('=') {
+        Some((name, value)) if !bare(name).is_empty() && !bare(value).is_empty() => {
+            Ok((bare(name), bare(value)))
+        }
+        _ => Err("expected NAME=VALUE, such as \"neck volume\"=10".to_owned()),
+    }
+}
+
+/// Reads a number of minutes.
+fn minutes(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(minutes) if minutes.is_finite() && minutes >= 0.0 => Ok(minutes),
+        _ => Err("expected a number of minutes, such as 12".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_definition_is_consistent() {
+        CommandLine::command().debug_assert();
+    }
+
+    #[test]
+    fn a_setting_is_split_at_its_first_equals_sign() {
+        let pair = |name: &str, value: &str| Ok((name.to_owned(), value.to_owned()));
+        assert_eq!(name_and_value("\"neck volume\"=10"), pair("neck volume", "10"));
+        assert_eq!(name_and_value("selector = neck"), pair("selector", "neck"));
+        assert!(name_and_value("selector").is_err());
+        assert!(name_and_value("=3").is_err());
+    }
+
+    #[test]
+    fn minutes_are_finite_and_not_negative() {
+        assert_eq!(minutes("12.5"), Ok(12.5));
+        for wrong in ["-1", "inf", "NaN", "long"] {
+            assert!(minutes(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn every_command_but_the_window_tells_its_json() {
+        for verb in CommandLine::command().get_subcommands().filter(|c| c.get_name() != "open") {
+            let help = verb.get_after_help().map(ToString::to_string).unwrap_or_default();
+            assert!(help.starts_with("JSON: "), "{} does not tell its shape", verb.get_name());
+        }
+    }
+}

@@ -1,0 +1,169 @@
+//! The commands of a job, from intake to ticket.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::args::{Closing, Instead, Start};
+use super::engine::{self, Form};
+use super::failure::Failure;
+use super::measure;
+use super::reply::{Answer, Reply};
+use super::step::state;
+use super::wirings;
+use crate::archive::JobFile;
+use crate::circuit::Harness;
+use crate::job::{Event, Intake, Outcome};
+use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
+use crate::source::Source;
+use crate::workbench::{Ask, Command, View};
+
+/// Opens a job for an instrument that came in.
+pub(super) fn start(start: &Start) -> Answer {
+    let intake = intake(start)?;
+    engine::start(&start.output, intake, &now()).map(|view| state(&view))
+}
+
+fn intake(start: &Start) -> Result<Intake, Failure> {
+    let wiring = wirings::find(&start.wiring)?;
+    Ok(Intake {
+        wiring: wiring.harness.name,
+        wiring_text: wiring.text,
+        instrument: start.instrument.clone(),
+        customer: start.customer.clone(),
+        complaint: start.complaint.clone(),
+        symptoms: symptoms(start)?,
+        last_done: start.last_done.clone(),
+        access: start.access,
+        meter: meter(start.meter.as_deref())?,
+        technician: start.technician.clone(),
+    })
+}
+
+fn symptoms(start: &Start) -> Result<Vec<Symptom>, Failure> {
+    let mut symptoms = start.symptoms.clone();
+    if symptoms.is_empty() {
+        symptoms = symptoms_in(&start.complaint);
+    }
+    if symptoms.is_empty() {
+        let names = Symptom::ALL.map(Symptom::name).join(", ");
+        return Err(Failure::new(format!("cannot tell what \"{}\" means", start.complaint))
+            .with_hint(format!("say it with --symptom: {names}")));
+    }
+    Ok(symptoms)
+}
+
+fn meter(name: Option<&str>) -> Result<String, Failure> {
+    let name = name.unwrap_or(Meter::ordinary().name);
+    let unknown = || {
+        let names = Meter::all().iter().map(|m| m.name).collect::<Vec<_>>().join(", ");
+        Failure::new(format!("cannot use the meter \"{name}\": there are {names}"))
+    };
+    Meter::named(name).map(|meter| meter.name.to_owned()).ok_or_else(unknown)
+}
+
+/// Shows how a job stands.
+pub(super) fn next(job: &Path) -> Answer {
+    engine::look(job).map(|view| state(&view))
+}
+
+/// Applies one command and shows how the job stands then.
+pub(super) fn apply(job: &Path, command: Command) -> Answer {
+    engine::apply(job, command, &now()).map(|view| state(&view))
+}
+
+/// Records a reading, as it was asked for or as it was taken instead.
+pub(super) fn record(job: &Path, text: &str, instead: &Instead) -> Answer {
+    let measurement = if as_asked(instead) { None } else { Some(taken_instead(job, instead)?) };
+    apply(job, Command::Record { text: text.to_owned(), measurement })
+}
+
+fn as_asked(instead: &Instead) -> bool {
+    let Instead { red, black, mode, settings, flex } = instead;
+    red.is_none() && black.is_none() && mode.is_none() && settings.is_empty() && flex.is_none()
+}
+
+fn taken_instead(job: &Path, instead: &Instead) -> Result<Measurement, Failure> {
+    let view = engine::look(job)?;
+    measure::instead(&harness_of(job)?, asked(&view), instead)
+}
+
+fn asked(view: &View) -> Option<&Measurement> {
+    match &view.step.as_ref()?.ask {
+        Ask::Measure(measurement) => Some(measurement),
+        Ask::Question { .. } => None,
+    }
+}
+
+/// Returns the wiring that the job was started with, whatever has become of the wiring file.
+fn harness_of(job: &Path) -> Result<Harness, Failure> {
+    let (_, records, _) = JobFile::open(job).map_err(|error| Failure::told(&error))?;
+    match records.into_iter().next().map(|record| record.event) {
+        Some(Event::Started { intake, .. }) => {
+            engine::read_wiring(&Source::new(intake.wiring, intake.wiring_text))
+        }
+        _ => Err(Failure::new(format!(
+            "cannot go on with {}: it does not begin with an intake",
+            job.display()
+        ))),
+    }
+}
+
+/// Closes a job.
+pub(super) fn close(job: &Path, closing: Closing) -> Answer {
+    let outcome = closing.unproven.map_or(Outcome::Cured, |reason| Outcome::Unproven { reason });
+    apply(job, Command::Close(outcome))
+}
+
+/// Writes the ticket.
+pub(super) fn ticket(job: &Path, output: &Path) -> Answer {
+    let ticket = engine::ticket(job, form(output)?)?;
+    let file = output.display().to_string();
+    std::fs::write(output, &ticket).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": ticket.len()})))
+}
+
+fn form(output: &Path) -> Result<Form, Failure> {
+    let ending = output.extension().map(|e| e.to_string_lossy().to_lowercase());
+    match ending.as_deref() {
+        Some("md") => Ok(Form::Markdown),
+        Some("html" | "htm") => Ok(Form::Html),
+        _ => Err(Failure::new(format!("cannot tell what to write from the name \"{}\"", output.display()))
+            .with_hint("end it in .md for Markdown or in .html for a web page")),
+    }
+}
+
+/// Returns this moment as RFC 3339 text in UTC, in whole seconds.
+fn now() -> String {
+    jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_name_of_the_ticket_says_what_it_is() {
+        assert_eq!(form(Path::new("a/ticket.MD")), Ok(Form::Markdown));
+        assert_eq!(form(Path::new("ticket.html")), Ok(Form::Html));
+        let failure = form(Path::new("ticket")).err().map(|f| f.to_string()).unwrap_or_default();
+        assert!(
+            failure.ends_with("hint: end it in .md for Markdown or in .html for a web page"),
+            "{failure}"
+        );
+    }
+
+    #[test]
+    fn a_moment_is_written_in_whole_seconds() {
+        let now = now();
+        assert_eq!((now.len(), now.ends_with('Z')), (20, true), "{now}");
+        assert!(now.parse::<jiff::Timestamp>().is_ok(), "{now}");
+    }
+
+    #[test]
+    fn an_unknown_meter_is_refused_with_the_list() {
+        let failure = meter(Some("clever")).err().map(|f| f.to_string()).unwrap_or_default();
+        assert!(failure.contains("\"clever\"") && failure.contains(Meter::ordinary().name), "{failure}");
+        assert_eq!(meter(None), Ok(Meter::ordinary().name.to_owned()));
+    }
+}

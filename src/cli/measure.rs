@@ -1,0 +1,148 @@
+//! `predict` and `netlist`, and how a measurement is put together from arguments.
+
+use serde_json::{Value, json};
+
+use super::args::{Instead, Query};
+use super::engine;
+use super::failure::Failure;
+use super::reply::{Answer, Reply};
+use super::wirings;
+use crate::circuit::Harness;
+use crate::job::Band;
+use crate::readings::{Measurement, Mode, Setting};
+use crate::source::nearest;
+use crate::units::{Ohms, show_ohms};
+
+/// Says what the meter should show.
+pub(super) fn predict(query: &Query) -> Answer {
+    let harness = wirings::find(&query.wiring)?.harness;
+    let band = engine::predict(&harness, &measurement(&harness, query)?, query.fault.as_deref())?;
+    Ok(Reply::new(band_text(&band), band_json(&band)))
+}
+
+/// Prints a SPICE deck.
+pub(super) fn netlist(query: &Query) -> Answer {
+    let harness = wirings::find(&query.wiring)?.harness;
+    let deck = engine::netlist(&harness, &measurement(&harness, query)?, query.fault.as_deref())?;
+    Ok(Reply::new(deck.trim_end(), json!({ "deck": deck })))
+}
+
+fn measurement(harness: &Harness, query: &Query) -> Result<Measurement, Failure> {
+    Ok(Measurement {
+        mode: query.mode,
+        red: terminal(harness, &query.red)?,
+        black: terminal(harness, &query.black)?,
+        setting: moved(harness, Setting::reference(harness), &query.settings)?,
+        flex: None,
+    })
+}
+
+/// Returns what was measured, when it is not what was asked for; `asked` is the reading on offer.
+pub(super) fn instead(
+    harness: &Harness,
+    asked: Option<&Measurement>,
+    instead: &Instead,
+) -> Result<Measurement, Failure> {
+    let base = asked.cloned().unwrap_or_else(|| at_the_plug(harness));
+    let probe = |given: &Option<String>, asked: String| {
+        given.as_ref().map_or(Ok(asked), |name| terminal(harness, name))
+    };
+    Ok(Measurement {
+        mode: instead.mode.unwrap_or(base.mode),
+        red: probe(&instead.red, base.red)?,
+        black: probe(&instead.black, base.black)?,
+        setting: moved(harness, base.setting, &instead.settings)?,
+        flex: flexed(harness, base.flex, instead.flex.as_deref())?,
+    })
+}
+
+/// The reading that is always possible.
+fn at_the_plug(harness: &Harness) -> Measurement {
+    Measurement {
+        mode: Mode::Resistance,
+        red: "plug.tip".to_owned(),
+        black: "plug.sleeve".to_owned(),
+        setting: Setting::reference(harness),
+        flex: None,
+    }
+}
+
+fn terminal(harness: &Harness, name: &str) -> Result<String, Failure> {
+    let all = || harness.terminals.iter().filter(|t| t.probe).map(|t| t.name.as_str());
+    if let Some(found) = all().find(|t| t.eq_ignore_ascii_case(name)) {
+        return Ok(found.to_owned());
+    }
+    let failure =
+        Failure::new(format!("cannot put a probe on \"{name}\": {} has no such terminal", harness.name));
+    Err(match nearest(name, all()) {
+        Some(near) => failure.with_hint(format!("did you mean \"{near}\"?")),
+        None => failure.with_hint(format!("the terminals are {}", all().collect::<Vec<_>>().join(", "))),
+    })
+}
+
+fn moved(harness: &Harness, mut setting: Setting, moves: &[(String, String)]) -> Result<Setting, Failure> {
+    for (control, value) in moves {
+        setting.set(harness, control, value).map_err(|error| Failure::told(&error))?;
+    }
+    Ok(setting)
+}
+
+fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Result<Option<String>, Failure> {
+    match given {
+        None => Ok(asked),
+        Some("nothing") => Ok(None),
+        Some(part) if part == "plug" || harness.part(part).is_some() => Ok(Some(part.to_owned())),
+        Some(part) => {
+            let parts = harness.parts.iter().map(|p| p.name.as_str());
+            let near =
+                nearest(part, parts).map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
+            Err(Failure::new(format!("cannot flex \"{part}\": {} has no such part", harness.name))
+                .with_hint(format!("{near}`nothing` stands for a still reading")))
+        }
+    }
+}
+
+fn band_json(band: &Band) -> Value {
+    let number = |ohms: Option<Ohms>| ohms.map(Ohms::get);
+    json!({
+        "ohms": number(band.ohms),
+        "low": number(band.low),
+        "high": number(band.high),
+        "over_range": band.ohms.is_none(),
+    })
+}
+
+fn band_text(band: &Band) -> String {
+    let value = |ohms: Option<Ohms>| ohms.map_or_else(|| "over range".to_owned(), show_ohms);
+    match band.low {
+        None => "over range".to_owned(),
+        Some(_) => format!("{} ({} to {})", value(band.ohms), value(band.low), value(band.high)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn band(ohms: Option<f64>, low: Option<f64>, high: Option<f64>) -> Band {
+        let [ohms, low, high] = [ohms, low, high].map(|v| v.map(Ohms::new));
+        Band { ohms, low, high }
+    }
+
+    #[test]
+    fn over_range_is_null_and_said() {
+        let none = band(None, None, None);
+        assert_eq!(band_json(&none), json!({"ohms": null, "low": null, "high": null, "over_range": true}));
+        assert_eq!(band_text(&none), "over range");
+    }
+
+    #[test]
+    fn a_band_that_ends_over_range_says_so() {
+        let open_ended = band(Some(1e7), Some(8e6), None);
+        assert_eq!(
+            band_json(&open_ended),
+            json!({"ohms": 1e7, "low": 8e6, "high": null, "over_range": false})
+        );
+        assert!(band_text(&open_ended).ends_with(" to over range)"), "{}", band_text(&open_ended));
+    }
+}

@@ -1,0 +1,163 @@
+//! A job in each of its stages, told as text and as JSON.
+
+use super::*;
+use crate::job::{Band, Speaker};
+use crate::readings::{Access, Measurement, Mode, Setting, Stand, Symptom};
+use crate::workbench::{CautionView, ControlView, PredictionView};
+
+fn measurement() -> Measurement {
+    let setting =
+        Setting::default().with("volume", Stand::Knob(10)).with("selector", Stand::At("neck".into()));
+    Measurement {
+        mode: Mode::Resistance,
+        red: "plug.tip".into(),
+        black: "plug.sleeve".into(),
+        setting,
+        flex: None,
+    }
+}
+
+fn step(ask: Ask) -> StepView {
+    StepView {
+        ask,
+        speaker: Speaker::Tree,
+        tree: Some("silent".into()),
+        headline: "Read the ohms at the plug".into(),
+        dial: "ohms, 20 k range".into(),
+        red: "tip of the plug".into(),
+        black: "sleeve of the plug".into(),
+        controls: vec![ControlView { name: "volume".into(), stand: "10".into(), moved: true }],
+        place: "outside, at the plug".into(),
+        open_first: vec![],
+        flex: String::new(),
+        why: "It tells an open from a short.".into(),
+        healthy: "7.4 kΩ".into(),
+        healthy_band: None,
+        predictions: vec![PredictionView {
+            sentence: "the coil is open".into(),
+            probability: 0.25,
+            band: Band { ohms: None, low: None, high: None },
+            text: "over range".into(),
+        }],
+        bits: 1.5,
+        seconds: 20.0,
+    }
+}
+
+fn finding(ask: Ask) -> View {
+    View {
+        stage: Stage::Finding,
+        instrument: "loan guitar".into(),
+        wiring: "one-pickup".into(),
+        wiring_title: "One pickup".into(),
+        complaint: "no sound".into(),
+        symptoms: vec![Symptom::Silent],
+        access: Access::Outside,
+        step: Some(step(ask)),
+        alternatives: vec![],
+        suspects: vec![SuspectView {
+            probability: 0.25,
+            faults: vec!["pickup/coil open".into()],
+            sentence: "the coil is open".into(),
+            members: vec![],
+            repair: "have the coil rewound".into(),
+            minutes: 90.0,
+            terminals: vec![],
+            links: vec![],
+            moved_by: vec![(None, 0.5)],
+        }],
+        others: 0.75,
+        readings: vec![],
+        cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
+        verdict: None,
+        concluded: None,
+        repaired: None,
+        proof: vec![],
+        closed: None,
+        notices: vec!["the tree was left".into()],
+        minutes: 0.5,
+        can_undo: true,
+        can_redo: false,
+    }
+}
+
+fn verdict() -> VerdictView {
+    VerdictView {
+        faults: vec!["pickup/coil open".into()],
+        sentence: "the coil is open".into(),
+        probability: 0.97,
+        repair: "have the coil rewound".into(),
+        minutes: 90.0,
+        inspect: "look at the coil's ends".into(),
+        sure: true,
+    }
+}
+
+#[test]
+fn the_promised_keys_are_there_while_finding() {
+    let json = to_json(&finding(Ask::Measure(measurement())));
+    assert_eq!(json["done"], false);
+    assert_eq!(json["speaker"], "tree");
+    assert_eq!(json["suspects"][0]["probability"], 0.25);
+    assert_eq!(json["suspects"][0]["faults"][0], "pickup/coil open");
+    assert_eq!(json["suspects"][0]["sentence"], "the coil is open");
+    assert_eq!(json["verdict"], Value::Null);
+    assert_eq!(json["alternatives"], json!([]));
+    let reading = &json["reading"];
+    assert_eq!((&reading["red"], &reading["black"]), (&json!("plug.tip"), &json!("plug.sleeve")));
+    assert_eq!(reading["settings"], json!({"selector": "neck", "volume": 10}));
+    assert_eq!(reading["mode"], "resistance");
+    assert_eq!((&reading["seconds"], &reading["bits"]), (&json!(20.0), &json!(1.5)));
+    assert_eq!(reading["place"], "outside, at the plug");
+    assert!(reading.as_object().is_some_and(|r| r.contains_key("flex")));
+}
+
+#[test]
+fn a_question_is_not_a_reading() {
+    let answers = vec!["yes".to_owned(), "no".to_owned()];
+    let view = finding(Ask::Question { answers });
+    let json = to_json(&view);
+    assert_eq!(json["reading"], Value::Null);
+    assert_eq!(json["question"]["answers"], json!(["yes", "no"]));
+    assert!(text(&view).contains("  1. yes\n  2. no\n"), "{}", text(&view));
+}
+
+#[test]
+fn a_verdict_means_done() {
+    let mut view = finding(Ask::Measure(measurement()));
+    (view.step, view.verdict) = (None, Some(verdict()));
+    let json = to_json(&view);
+    assert_eq!(json["done"], true);
+    assert_eq!(json["reading"], Value::Null);
+    assert_eq!(json["verdict"]["faults"], json!(["pickup/coil open"]));
+    assert_eq!(json["verdict"]["repair"], "have the coil rewound");
+    assert_eq!(json["verdict"]["minutes"], 90.0);
+}
+
+#[test]
+fn a_concluded_job_keeps_its_verdict() {
+    let mut view = finding(Ask::Measure(measurement()));
+    (view.step, view.stage) = (None, Stage::Repairing);
+    view.concluded = Some(Standing {
+        probability: 0.97,
+        sentence: "the coil is open".into(),
+        faults: vec!["pickup/coil open".into()],
+    });
+    let json = to_json(&view);
+    assert_eq!(json["done"], true);
+    assert_eq!(json["verdict"]["minutes"], 90.0);
+    assert!(text(&view).ends_with("concluded: the coil is open"), "{}", text(&view));
+}
+
+#[test]
+fn text_puts_cautions_before_the_step() {
+    let text = text(&finding(Ask::Measure(measurement())));
+    let caution = text.find("caution [unplug]: Unplug it first.");
+    let next = text.find("next (tree): Read the ohms at the plug");
+    assert!(caution.is_some() && next.is_some() && caution < next, "{text}");
+    for line in
+        [" 25.0 %  the coil is open", " 75.0 %  all others together", "controls: volume to 10", "over range"]
+    {
+        assert!(text.contains(line), "{line} is missing in\n{text}");
+    }
+}

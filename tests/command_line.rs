@@ -1,0 +1,289 @@
+//! The command line as a shell sees it: exit codes, help, errors, and one whole job.
+
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use rstest::rstest;
+use serde_json::Value;
+
+/// What one call of the program gave back.
+struct Said {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn lugwise<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Said {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
+    let output = command.args(args).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    Said { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }
+}
+
+#[track_caller]
+fn json<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Value {
+    let said = lugwise(args.into_iter().map(|a| a.as_ref().to_owned()).chain(["--json".into()]));
+    assert_eq!(said.code, 0, "{}{}", said.out, said.err);
+    assert_eq!(said.err, "");
+    serde_json::from_str(&said.out).unwrap()
+}
+
+#[track_caller]
+fn has_keys(value: &Value, keys: &[&str]) {
+    let object = value.as_object().unwrap_or_else(|| panic!("not an object: {value}"));
+    for key in keys {
+        assert!(object.contains_key(*key), "no key {key} in {value}");
+    }
+}
+
+#[rstest]
+#[case::unknown_command(&["solder"])]
+#[case::no_files(&["check"])]
+#[case::no_complaint(&["start", "A2a", "-o", "x.job"])]
+#[case::no_black(&["predict", "A2a", "--red", "plug.tip"])]
+#[case::no_value(&["predict", "A2a", "--red", "a", "--black", "b", "--set", "volume"])]
+#[case::unknown_mode(&["predict", "A2a", "--red", "a", "--black", "b", "--mode", "smell"])]
+#[case::unknown_access(&["start", "A2a", "--complaint", "silent", "-o", "x", "--access", "sawing"])]
+#[case::no_outcome(&["close", "x.job"])]
+#[case::two_outcomes(&["close", "x.job", "--cured", "--unproven", "tired"])]
+#[case::number_zero(&["answer", "x.job", "0"])]
+#[case::negative_minutes(&["repair", "x.job", "soldered", "--minutes=-3"])]
+fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
+    let said = lugwise(args);
+    assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
+    assert!(said.err.starts_with("error: "), "{}", said.err);
+}
+
+#[test]
+fn help_and_version_end_with_0() {
+    let said = lugwise(["--help"]);
+    assert_eq!(said.code, 0);
+    for command in
+        ["wirings", "check", "faults", "predict", "netlist", "start", "next", "record", "ticket", "open"]
+    {
+        assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
+    }
+    assert_eq!(lugwise(["--version"]).out, format!("lugwise {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn a_missing_file_ends_with_1_and_is_named_in_text_and_json() {
+    let said = lugwise(["faults", "none-such.ron"]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""));
+    assert!(said.err.starts_with("error: cannot read none-such.ron: "), "{}", said.err);
+    let said = lugwise(["faults", "none-such.ron", "--json"]);
+    let told: Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(said.code, 1);
+    assert!(told["error"]["message"].as_str().unwrap().starts_with("cannot read none-such.ron: "));
+    assert!(told["error"].as_object().unwrap().contains_key("line"));
+}
+
+#[test]
+fn check_tells_of_every_file_and_ends_with_1_when_one_is_wrong() {
+    let folder = tempfile::tempdir().unwrap();
+    let bad = folder.path().join("bad.ron");
+    std::fs::write(&bad, "(\n  name: \"x\",\n  parts: [").unwrap();
+    let good = Path::new(env!("CARGO_MANIFEST_DIR")).join("trees/silent.ron");
+    let said = lugwise([Path::new("check"), &good, &bad, Path::new("--json")]);
+    let told: Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(said.code, 1, "{}", said.err);
+    assert_eq!((&told[0]["ok"], &told[1]["ok"]), (&Value::Bool(true), &Value::Bool(false)));
+    assert_eq!(told[1]["problems"][0]["line"], 3);
+    assert_eq!(lugwise([Path::new("check"), &good]).code, 0);
+}
+
+#[test]
+fn the_wirings_are_listed_and_found_by_name_and_by_code() {
+    let wirings = json(["wirings"]);
+    let wirings = wirings.as_array().unwrap();
+    assert!(wirings.len() >= 2);
+    wirings.iter().for_each(|w| has_keys(w, &["name", "title"]));
+    let name = wirings[0]["name"].as_str().unwrap();
+    let code = wirings[0]["code"].as_str().unwrap().to_lowercase();
+    assert_eq!(json(["faults", name]), json(["faults", &code]));
+    let said = lugwise(["faults", "no-such-wiring"]);
+    assert_eq!(said.code, 1);
+    assert!(said.err.contains(name) && said.err.contains("no-such-wiring"), "{}", said.err);
+}
+
+#[test]
+fn faults_have_ids_sentences_priors_and_groups() {
+    let faults = json(["faults", "A2a"]);
+    let faults = faults.as_array().unwrap();
+    assert!(faults.len() > 100, "only {} faults", faults.len());
+    faults.iter().for_each(|f| has_keys(f, &["id", "sentence", "prior", "group"]));
+    let total: f64 = faults.iter().map(|f| f["prior"].as_f64().unwrap()).sum();
+    assert!((total - 1.0).abs() < 1e-9, "the priors add up to {total}");
+}
+
+/// Two probes at the plug of A2a, volume of the selected pickup full up.
+fn at_the_plug<'a>(command: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+    let mut args = vec![command, "A2a", "--red", "plug.tip", "--black", "plug.sleeve"];
+    args.extend(more);
+    args
+}
+
+#[test]
+fn predict_gives_a_band_and_a_fault_moves_it() {
+    let healthy = json(at_the_plug("predict", &[]));
+    has_keys(&healthy, &["ohms", "low", "high", "over_range"]);
+    let [low, ohms, high] = ["low", "ohms", "high"].map(|key| healthy[key].as_f64().unwrap());
+    assert!(low < ohms && ohms < high, "{healthy}");
+    assert_eq!(healthy["over_range"], false);
+    // A fact of the trade: with the plug's tip and sleeve bridged, the meter shows next to nothing.
+    let faults = json(["faults", "A2a"]);
+    let bridged = faults
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|f| f["id"].as_str().unwrap())
+        .find(|id| id.contains("jack.tip") && id.contains("jack.sleeve") && !id.contains("exchange"));
+    let shorted = json(at_the_plug("predict", &["--fault", bridged.unwrap()]));
+    assert!(shorted["ohms"].as_f64().unwrap() < 5.0, "{shorted}");
+}
+
+#[rstest]
+#[case::terminal(&["predict", "A2a", "--red", "plug.tap", "--black", "plug.sleeve"], "plug.tip")]
+#[case::control(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "treble=3"], "neck volume")]
+#[case::dial(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "neck volume=11"], "10")]
+#[case::position(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "selector=up"], "neck")]
+fn a_wrong_name_ends_with_1_and_says_what_is_allowed(#[case] args: &[&str], #[case] allowed: &str) {
+    let said = lugwise(args);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.contains(allowed), "{}", said.err);
+}
+
+#[test]
+fn netlist_is_a_deck() {
+    let said = lugwise(at_the_plug("netlist", &["--set", "selector=neck"]));
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.out.trim_end().ends_with(".end"), "{}", said.out);
+    assert_eq!(
+        json(at_the_plug("netlist", &["--set", "selector=neck"]))["deck"].as_str().unwrap().trim_end(),
+        said.out.trim_end()
+    );
+}
+
+struct Shell {
+    _folder: tempfile::TempDir,
+    job: PathBuf,
+}
+
+impl Shell {
+    fn started() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let job = folder.path().join("loan.job");
+        let shell = Self { _folder: folder, job };
+        let path = shell.job.to_str().unwrap().to_owned();
+        json(["start", "A2a", "--complaint", "no sound at all", "--access", "may-unsolder", "-o", &path]);
+        shell
+    }
+
+    /// Runs a command whose first argument is the job file.
+    #[track_caller]
+    fn does(&self, command: &str, more: &[&str]) -> Value {
+        let mut args = vec![command, self.job.to_str().unwrap()];
+        args.extend(more);
+        json(args)
+    }
+}
+
+#[test]
+fn a_started_job_says_what_to_do_next() {
+    let shell = Shell::started();
+    let next = shell.does("next", &[]);
+    has_keys(&next, &["done", "suspects", "reading", "alternatives", "speaker"]);
+    assert_eq!(next["done"], false);
+    assert!(["tree", "advisor"].contains(&next["speaker"].as_str().unwrap()));
+    next["suspects"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .for_each(|s| has_keys(s, &["probability", "faults", "sentence"]));
+    if next["question"].is_null() {
+        has_keys(&next["reading"], &["red", "black", "mode", "settings", "place", "seconds", "bits", "flex"]);
+    }
+}
+
+#[test]
+fn starting_over_an_existing_job_is_refused() {
+    let shell = Shell::started();
+    let before = std::fs::read(&shell.job).unwrap();
+    let said = lugwise(["start", "A2a", "--complaint", "hum", "-o", shell.job.to_str().unwrap()]);
+    assert_eq!(said.code, 1);
+    assert_eq!(std::fs::read(&shell.job).unwrap(), before);
+}
+
+#[test]
+fn a_reading_is_recorded_corrected_withdrawn_and_undone() {
+    let shell = Shell::started();
+    let at_plug =
+        ["--red", "plug.tip", "--black", "plug.sleeve", "--flex", "nothing", "--mode", "resistance"];
+    let first = shell.does("record", &[&["OL"][..], &at_plug[..]].concat());
+    assert_eq!(first["readings"][0]["typed"], "OL");
+    assert_eq!(first["readings"][0]["measurement"]["red"], "plug.tip");
+    let corrected = shell.does("correct", &["1", "0.4 ohm"]);
+    assert_eq!(corrected["readings"][0]["typed"], "0.4 ohm");
+    assert_ne!(corrected["suspects"], first["suspects"]);
+    let undone = shell.does("undo", &[]);
+    assert_eq!(undone["suspects"], first["suspects"]);
+    assert_eq!(shell.does("redo", &[])["suspects"], corrected["suspects"]);
+    assert_eq!(shell.does("withdraw", &["1"])["readings"][0]["withdrawn"], true);
+}
+
+#[test]
+fn a_reading_without_its_unit_is_refused_and_nothing_is_written() {
+    let shell = Shell::started();
+    let before = std::fs::read(&shell.job).unwrap();
+    let path = shell.job.to_str().unwrap();
+    let said =
+        lugwise(["record", path, "7.6", "--red", "plug.tip", "--black", "plug.sleeve", "--flex", "nothing"]);
+    assert_eq!(said.code, 1, "{}", said.out);
+    assert!(said.err.contains("7.6"), "{}", said.err);
+    assert_eq!(std::fs::read(&shell.job).unwrap(), before);
+}
+
+#[test]
+fn a_job_is_not_closed_as_cured_without_its_proof() {
+    let shell = Shell::started();
+    let fault = shell.does("next", &[])["suspects"][0]["faults"][0].as_str().unwrap().to_owned();
+    let concluded = shell.does("conclude", &[&fault]);
+    assert_eq!(concluded["stage"], "repairing");
+    assert_eq!(concluded["verdict"]["faults"][0], fault.as_str());
+    // Cautions that belong before the repair are read first.
+    for caution in concluded["cautions"].as_array().unwrap() {
+        shell.does("caution", &[caution["key"].as_str().unwrap()]);
+    }
+    let repaired = shell.does("repair", &["soldered it again", "--minutes", "6"]);
+    assert_eq!(repaired["stage"], "proving");
+    assert!(!repaired["proof"].as_array().unwrap().is_empty());
+    let said = lugwise(["close", shell.job.to_str().unwrap(), "--cured"]);
+    assert_eq!(said.code, 1, "{}", said.out);
+    let closed = shell.does("close", &["--unproven", "the customer took it away"]);
+    assert_eq!(closed["stage"], "closed");
+    assert!(closed["closed"].as_str().unwrap().contains("the customer took it away"));
+}
+
+#[rstest]
+#[case("ticket.md", "# ")]
+#[case("ticket.html", "<!")]
+fn the_ticket_is_written_by_its_ending(#[case] name: &str, #[case] begins: &str) {
+    let shell = Shell::started();
+    let file = shell.job.with_file_name(name);
+    let told = shell.does("ticket", &["-o", file.to_str().unwrap()]);
+    let text = std::fs::read_to_string(&file).unwrap();
+    assert!(text.starts_with(begins), "{}", text.lines().next().unwrap_or_default());
+    assert_eq!(told["bytes"].as_u64().unwrap(), text.len() as u64);
+}
+
+#[test]
+fn a_job_file_cut_off_in_its_last_line_opens_and_says_so() {
+    let shell = Shell::started();
+    let before = shell.does("next", &[])["suspects"].clone();
+    let mut text = std::fs::read_to_string(&shell.job).unwrap();
+    text.push_str("(at:\"2026-03-02T09:1");
+    std::fs::write(&shell.job, text).unwrap();
+    let next = shell.does("next", &[]);
+    assert_eq!(next["suspects"], before);
+    assert!(!next["notices"].as_array().unwrap().is_empty());
+}
