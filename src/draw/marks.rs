@@ -6,6 +6,7 @@ use super::shape::text_width;
 use super::wire::poly;
 use super::{Anchor, Ink, Point, Shape, Stroke};
 use crate::circuit::{Harness, LinkId, PartId, PlaceId, TerminalId};
+use crate::units::show_percent;
 
 /// Letters of a suspect's share.
 const SHARE: f32 = 19.0;
@@ -29,6 +30,15 @@ impl Spot {
         let link = || harness.links.iter().position(|l| l.name == name).map(|i| Self::Link(LinkId(i)));
         let terminal = harness.terminal(name).map(Self::Terminal);
         terminal.or_else(link).or_else(|| harness.part(name).map(Self::Part))
+    }
+
+    /// Returns the spots that a fault's id names: the lug of `neck-volume.lug3/joint open`, both ends of
+    /// `jack.tip/short to jack.sleeve`.
+    pub fn of_fault(harness: &Harness, id: &str) -> Vec<Self> {
+        let (place, what) = id.split_once('/').unwrap_or((id, ""));
+        let other = what.rsplit_once(" to ").map(|(_, other)| other);
+        let names = std::iter::once(place).chain(other);
+        names.filter_map(|name| Self::named(harness, name)).collect()
     }
 }
 
@@ -166,7 +176,7 @@ pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec
             (area.max.0, area.min.1)
         }),
     };
-    let words = percent(share);
+    let words = show_percent(share);
     let size = (text_width(&words, SHARE) + 12.0, SHARE + 8.0);
     let away = if matches!(spot, Spot::Terminal(_)) { 20.0 } else { 12.0 };
     let centre = room.place(at, size, away);
@@ -188,18 +198,6 @@ pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec
             bold: true,
         },
     ]
-}
-
-/// Returns a probability as a percentage; what is neither nothing nor certain is never shown as such.
-pub(super) fn percent(share: f64) -> String {
-    let hundred = (share * 100.0).round();
-    if hundred < 1.0 {
-        "< 1 %".to_owned()
-    } else if hundred > 99.0 && share < 1.0 {
-        "> 99 %".to_owned()
-    } else {
-        format!("{} %", hundred.min(100.0))
-    }
 }
 
 /// Draws a probe: its needle to the terminal and its sign beside it, a disc with R or a square with B.

@@ -1,16 +1,17 @@
 //! How each part looks from behind, and where its terminals lie.
 
+use super::bodies::{plug, surface, two_legs};
 use super::frame::{Area, Facing, GRID, round_up};
 use super::shape::text_width;
 use super::{Anchor, Ink, Point, Shape, Stroke};
 use crate::circuit::{Harness, Part, PartKind, PotRole, TerminalId};
 
 /// Letters of a part's own name.
-const TITLE: f32 = 19.0;
+pub(super) const TITLE: f32 = 19.0;
 /// Letters of a lug's name.
-const SMALL: f32 = 16.0;
+pub(super) const SMALL: f32 = 16.0;
 /// Distance between two lines of a name.
-const LINE: f32 = 21.0;
+pub(super) const LINE: f32 = 21.0;
 /// How far a lug stands out of its strip.
 const LUG: f32 = 20.0;
 
@@ -65,7 +66,7 @@ fn block_for(face: Facing, title: &str, along: f32, out: f32) -> Core {
     }
 }
 
-type Named = Vec<(TerminalId, String)>;
+pub(super) type Named = Vec<(TerminalId, String)>;
 
 /// Draws one part around the origin.
 pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
@@ -158,8 +159,8 @@ struct Strip {
 impl Strip {
     fn for_names(face: Facing, lugs: &Named, count: usize) -> Self {
         let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
-        let step = if count % 2 == 0 { 2.0 * GRID } else { GRID };
-        let (across, deep) = if face.upright() { (widest + 8.0, 26.0) } else { (30.0, widest + 10.0) };
+        let step = if count.is_multiple_of(2) { 2.0 * GRID } else { GRID };
+        let (across, deep) = if face.upright() { (widest + 14.0, 26.0) } else { (30.0, widest + 10.0) };
         let pitch = round_up(across, step);
         Self { pitch, thick: round_up(deep, GRID), half: pitch * count as f32 / 2.0, count }
     }
@@ -212,117 +213,15 @@ fn core_sketch(face: Facing, core: &Core, half: f32, title: &str, pushed: bool) 
 }
 
 /// A spot on the body itself, such as a pot's case: wires may leave it any way.
-fn body_spot(sketch: &mut Sketch, face: Facing, spot: Point, terminal: TerminalId) {
+pub(super) fn body_spot(sketch: &mut Sketch, face: Facing, spot: Point, terminal: TerminalId) {
     let at = face.at(spot.0, spot.1);
     sketch.lugs.push(Lug { terminal, at, out: (0.0, 0.0) });
     sketch.over.push(dot(at, 8.0));
     sketch.area = sketch.area.union(Area::around(at, 18.0, 18.0));
 }
 
-/// A capacitor or a resistor: a small body with a leg on each side.
-fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
-    let reach = 40.0;
-    let outline = Some(Stroke::solid(Ink::Part, 2.0));
-    let body = face.area((-22.0, -14.0), (22.0, 14.0));
-    let leg = Shape::Line {
-        from: face.at(-reach, 0.0),
-        to: face.at(reach, 0.0),
-        stroke: Stroke::solid(Ink::Lug, 3.0),
-    };
-    let mut under = vec![leg];
-    if matches!(part.kind, PartKind::Capacitor { .. }) {
-        under.push(block(body, 14.0, Ink::PartFill, outline));
-        under.extend([-5.0, 5.0].map(|a| plate_line(face, a)));
-    } else {
-        under.push(block(body, 2.0, Ink::PartFill, outline));
-    }
-    let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
-    let last = lugs.len().saturating_sub(1).max(1) as f32;
-    for (index, (terminal, _)) in lugs.into_iter().enumerate() {
-        let share = index as f32 / last * 2.0 - 1.0;
-        let at = face.at(share * reach, 0.0);
-        sketch.lugs.push(Lug { terminal, at, out: face.at(share.signum(), 0.0) });
-        sketch.over.push(dot(at, 6.0));
-        sketch.area = sketch.area.union(Area::around(at, 14.0, 14.0));
-    }
-    let lines = wrap(&part.title, 130.0);
-    let below = (0.0, sketch.area.max.1 + 4.0);
-    caption(&mut sketch, below, &lines);
-    sketch
-}
-
-fn plate_line(face: Facing, along: f32) -> Shape {
-    Shape::Line { from: face.at(along, -9.0), to: face.at(along, 9.0), stroke: Stroke::solid(Ink::Part, 2.5) }
-}
-
-/// The plug: a handle, then sleeve, ring where there is one, and tip along a shaft.
-fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
-    let outline = Some(Stroke::solid(Ink::Part, 2.0));
-    let handle = face.area((-30.0, -120.0), (30.0, -50.0));
-    let shaft = face.area((-11.0, -50.0), (11.0, 60.0));
-    let under = vec![block(handle, 8.0, Ink::PartFill, outline), block(shaft, 8.0, Ink::StripFill, outline)];
-    let body = handle.union(shaft);
-    let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
-    for (index, (terminal, name)) in lugs.into_iter().enumerate() {
-        let out = match name.as_str() {
-            "tip" => 50.0,
-            "ring" => 20.0,
-            _ => -20.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
-        };
-        plug_contact(&mut sketch, face, out, terminal, &name);
-    }
-    let width = 58.0;
-    sketch.over.extend(paragraph(handle.centre(), title, width));
-    sketch
-}
-
-fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalId, name: &str) {
-    let at = face.at(0.0, out);
-    let leaves = if name == "tip" { face.at(0.0, 1.0) } else { face.at(1.0, 0.0) };
-    sketch.lugs.push(Lug { terminal, at, out: leaves });
-    sketch.over.push(dot(at, 7.0));
-    let wide = text_width(name, SMALL);
-    let away = if face.upright() { (-18.0 - wide / 2.0, 0.0) } else { (0.0, -24.0) };
-    let centre = (at.0 + away.0, at.1 + away.1);
-    sketch.over.push(text(centre, name, SMALL, false));
-    sketch.area = sketch.area.union(Area::around(centre, wide, SMALL)).union(Area::around(at, 16.0, 16.0));
-}
-
-/// A shield, a cover, the bridge and strings: a hatched plate with its one terminal on the edge.
-fn surface(face: Facing, title: &str, lugs: Named) -> Sketch {
-    let lines = wrap(title, 170.0);
-    let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(60.0, f32::max);
-    let (w, h) = (round_up(wide + 30.0, 2.0 * GRID), round_up(lines.len() as f32 * LINE + 24.0, 2.0 * GRID));
-    let area = Area::around((0.0, 0.0), w, h);
-    let mut under = vec![block(area, 2.0, Ink::PartFill, None)];
-    under.extend(hatching(area));
-    under.push(block(area, 2.0, Ink::Paper, Some(Stroke::solid(Ink::Part, 2.0))).hollow());
-    let mut sketch = Sketch { lugs: Vec::new(), body: area, caption: None, area, under, over: Vec::new() };
-    let inner = Area::around((0.0, 0.0), wide + 10.0, lines.len() as f32 * LINE + 4.0);
-    sketch.over.push(block(inner, 3.0, Ink::PartFill, None));
-    sketch.over.extend(centred((0.0, 0.0), &lines));
-    let edge = if face.upright() { h / 2.0 } else { w / 2.0 };
-    for (index, (terminal, _)) in lugs.into_iter().enumerate() {
-        body_spot(&mut sketch, face, (index as f32 * 2.0 * GRID, edge), terminal);
-    }
-    sketch
-}
-
-/// Returns slanted lines across an area.
-fn hatching(area: Area) -> Vec<Shape> {
-    let (w, h) = area.size();
-    let line = |step: i32| {
-        let start = step as f32 * 10.0;
-        let (a, b) = ((start - h).max(0.0), start.min(w));
-        let from = (area.min.0 + a, area.min.1 + (start - a));
-        let to = (area.min.0 + b, area.min.1 + (start - b));
-        Shape::Line { from, to, stroke: Stroke::solid(Ink::Hatch, 1.2) }
-    };
-    (1..((w + h) / 10.0) as i32).map(line).collect()
-}
-
 /// Adds lines of text below a part, on a plate of paper.
-fn caption(sketch: &mut Sketch, top: Point, lines: &[String]) {
+pub(super) fn caption(sketch: &mut Sketch, top: Point, lines: &[String]) {
     let wide = lines.iter().map(|l| text_width(l, TITLE)).fold(0.0, f32::max);
     let high = lines.len() as f32 * LINE;
     let area = Area::around((top.0, top.1 + high / 2.0), wide + 6.0, high);
@@ -336,14 +235,14 @@ fn paragraph(at: Point, words: &str, width: f32) -> Vec<Shape> {
     centred(at, &wrap(words, width))
 }
 
-fn centred(at: Point, lines: &[String]) -> Vec<Shape> {
+pub(super) fn centred(at: Point, lines: &[String]) -> Vec<Shape> {
     let top = at.1 - (lines.len() as f32 - 1.0) * LINE / 2.0;
     let line = |(i, l): (usize, &String)| text((at.0, top + i as f32 * LINE), l, TITLE, true);
     lines.iter().enumerate().map(line).collect()
 }
 
 /// Breaks words into lines no wider than `width`; a longer word gets a line of its own.
-fn wrap(words: &str, width: f32) -> Vec<String> {
+pub(super) fn wrap(words: &str, width: f32) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in words.split_whitespace() {
         match lines.last_mut() {
@@ -357,24 +256,24 @@ fn wrap(words: &str, width: f32) -> Vec<String> {
     lines
 }
 
-fn text(at: Point, words: &str, size: f32, bold: bool) -> Shape {
+pub(super) fn text(at: Point, words: &str, size: f32, bold: bool) -> Shape {
     Shape::Text { at, text: words.to_owned(), size, anchor: Anchor::Middle, ink: Ink::Label, bold }
 }
 
-fn dot(at: Point, radius: f32) -> Shape {
+pub(super) fn dot(at: Point, radius: f32) -> Shape {
     circle(at, radius, Ink::Lug, Some(Stroke::solid(Ink::Part, 1.2)))
 }
 
-fn circle(at: Point, radius: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
+pub(super) fn circle(at: Point, radius: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
     Shape::Circle { at, radius, stroke, fill: Some(fill) }
 }
 
-fn block(area: Area, corner: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
+pub(super) fn block(area: Area, corner: f32, fill: Ink, stroke: Option<Stroke>) -> Shape {
     Shape::Rect { min: area.min, size: area.size(), corner, stroke, fill: Some(fill) }
 }
 
 impl Shape {
-    fn hollow(mut self) -> Self {
+    pub(super) fn hollow(mut self) -> Self {
         if let Self::Rect { fill, .. } | Self::Circle { fill, .. } = &mut self {
             *fill = None;
         }

@@ -6,6 +6,7 @@ use super::shape::text_width;
 use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
 use crate::circuit::{Harness, Link, LinkId, PlaceId, TerminalId};
+use crate::units::show_percent;
 
 /// Height of the line below the picture that explains its signs.
 const LEGEND: f32 = 44.0;
@@ -87,7 +88,7 @@ fn about(harness: &Harness, marks: &Marks) -> String {
             Spot::Link(id) => harness.links.get(id.0).map_or("", |l| l.title.as_str()),
             Spot::Part(id) => harness.parts.get(id.0).map_or("", |p| p.title.as_str()),
         };
-        parts.push(format!("Suspect, {}: {name}.", super::marks::percent(probability)));
+        parts.push(format!("Suspect, {}: {name}.", show_percent(probability)));
     }
     parts.retain(|part| !part.is_empty());
     parts.join(" ")
@@ -101,12 +102,13 @@ fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f3
     let (mut x, mut y) = (30.0, size.1);
     let mut shapes = Vec::new();
     for (sample, words) in entries(harness, marks) {
-        let wide = 44.0 + text_width(words, SMALL) + 26.0;
+        let indent = if sample.is_empty() { 0.0 } else { 44.0 };
+        let wide = indent + text_width(words, SMALL) + 26.0;
         if x + wide > size.0 && x > 30.0 {
             (x, y) = (30.0, y + 24.0);
         }
         shapes.extend(sample.into_iter().map(|s| s.moved((x + 18.0, y))));
-        let (text, at) = (words.to_owned(), (x + 44.0, y));
+        let (text, at) = (words.to_owned(), (x + indent, y));
         shapes.push(Shape::Text {
             at,
             text,
@@ -124,9 +126,10 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     let inks = inks(harness);
     let line = |ink| wire(&straight(false), ink);
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
-    let all: [(bool, Entry); 5] = [
+    let all: [(bool, Entry); 6] = [
         (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
         (inks.contains(&Ink::GroundWire), (line(Ink::GroundWire), "ground wire")),
+        (inks.contains(&Ink::Lug), (line(Ink::Lug), "leg of a part")),
         (inks.contains(&Ink::Braid), (wire(&straight(true), Ink::Braid), "braid around its core")),
         (
             !marks.suspects.is_empty(),

@@ -148,9 +148,11 @@ impl Field {
         let reached = (y * self.wide + x) as usize;
         let bend = if next == way { 0 } else { BEND };
         let near = |end: usize| self.steps(reached, end) <= 2;
-        let ground = if near(ends.0) || near(ends.1) { 0 } else { self.ground[reached] };
         let axis = next % 2;
-        let same = self.tracks(reached, axis).into_iter().any(|cell| self.used[cell][axis]);
+        let tracks = self.tracks(reached, axis);
+        let dear = tracks.iter().map(|cell| self.ground[*cell]).max().unwrap_or(0);
+        let ground = if near(ends.0) || near(ends.1) { 0 } else { dear };
+        let same = tracks.iter().any(|cell| self.used[*cell][axis]);
         let other = self.used[reached][1 - axis];
         let wires = u32::from(same) * ALONG + u32::from(other) * CROSS;
         Some((reached, STEP + bend + ground + wires))
