@@ -90,7 +90,7 @@ fn numbered(partition: &mut Partition) -> Vec<usize> {
 }
 
 fn state_groups(model: &Model, candidates: &Candidates, meter: &Meter) -> Partition {
-    let prior = Estimate::prior(&model.params);
+    let prior = Estimate::of_parts(&model.params);
     let forecast = |row: &Row| row.iter().map(|cell| Expectation::new(cell, &prior, meter)).collect();
     let forecasts: Vec<Vec<Expectation>> = candidates.rows.iter().map(forecast).collect();
     let states = model.hypotheses.states.len();

@@ -1,6 +1,6 @@
 //! How much a reading is expected to tell about what to repair.
 
-use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, shows};
+use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative, shows};
 use crate::prediction::{Behaviour, Candidate, Cell, Model, Row, SCALE_END, scale};
 use crate::readings::Meter;
 
@@ -11,7 +11,7 @@ const BINS: usize = (SCALE_END / WIDTH) as usize + 2;
 const OVER: usize = BINS;
 const STEADY_OUTCOMES: usize = BINS + 1;
 /// Hypotheses below this probability are left out.
-const NEGLIGIBLE: f64 = 1e-6;
+const NEGLIGIBLE: f64 = 1e-5;
 
 /// Works out expected information; keeps its memory between candidates.
 pub struct Scales<'a> {
@@ -35,6 +35,8 @@ impl<'a> Scales<'a> {
     }
 
     /// Returns the information in bits that a measurement is expected to give about which decision is right.
+    ///
+    /// A slip of the hand looks the same under every hypothesis: it tells nothing, whatever it shows.
     pub fn bits(&mut self, candidate: &Candidate, row: &Row) -> f64 {
         let outcomes =
             if candidate.measurement.flex.is_some() { 2 * STEADY_OUTCOMES } else { STEADY_OUTCOMES };
@@ -44,7 +46,7 @@ impl<'a> Scales<'a> {
             let hypothesis = self.live[index];
             self.spread(hypothesis, candidate, row, outcomes);
         }
-        mutual_information(&self.table, outcomes)
+        (1.0 - SLIP) * mutual_information(&self.table, outcomes)
     }
 
     fn spread(&mut self, index: usize, candidate: &Candidate, row: &Row, outcomes: usize) {
@@ -69,22 +71,19 @@ impl<'a> Scales<'a> {
     }
 }
 
-/// Deals a hypothesis's weight out over the outcomes it predicts; a slip could be anything.
+/// Deals a hypothesis's weight out over the outcomes it predicts.
 fn deal(line: &mut [f64], offset: usize, cell: &Cell, estimate: &Estimate, meter: &Meter, weight: f64) {
-    flat(line, weight * SLIP);
-    let weight = weight * (1.0 - SLIP);
-    let expected = Expectation::new(cell, estimate, meter);
-    let Some(middle) = expected.middle else {
+    let Some((middle, variance)) = Expectation::outlook(cell, estimate, meter) else {
         line[offset + OVER] += weight;
         return;
     };
-    let sd = expected.variance.sqrt().max(1e-4);
+    let sd = variance.sqrt().max(1e-4);
     let ceiling = scale(Some(meter.ceiling().get()));
     let bin = |u: f64| ((u / WIDTH) as usize).min(BINS - 1);
     let (first, last) = (bin((middle - 4.0 * sd).max(0.0)), bin((middle + 4.0 * sd).min(ceiling)));
     let mut below = 0.0;
     for index in first..last {
-        let up_to = cumulative(((index + 1) as f64 * WIDTH - middle) / sd);
+        let up_to = quick_cumulative(((index + 1) as f64 * WIDTH - middle) / sd);
         line[offset + index] += weight * (up_to - below);
         below = up_to;
     }

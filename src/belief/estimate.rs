@@ -14,7 +14,16 @@ impl Estimate {
     ///
     /// The size of a change is in units of its own standard deviation.
     pub fn prior(params: &Params) -> Self {
-        let sds: Vec<f64> = params.list.iter().map(|param| param.sd).chain([1.0]).collect();
+        Self::with_size(params, 1.0)
+    }
+
+    /// Returns what is known before any reading, the change's size taken as given.
+    pub fn of_parts(params: &Params) -> Self {
+        Self::with_size(params, 0.0)
+    }
+
+    fn with_size(params: &Params, size_sd: f64) -> Self {
+        let sds: Vec<f64> = params.list.iter().map(|param| param.sd).chain([size_sd]).collect();
         let size = sds.len();
         let mut covariance = vec![0.0; size * size];
         for (index, sd) in sds.iter().enumerate() {
@@ -33,15 +42,16 @@ impl Estimate {
             .collect()
     }
 
-    /// Returns what the mean shifts make of a quantity with this gradient.
-    pub fn shift(&self, gradient: &[f64]) -> f64 {
-        self.mean.iter().zip(gradient).map(|(m, g)| m * g).sum()
-    }
-
-    /// Returns the variance of a quantity with this gradient.
-    pub fn variance(&self, gradient: &[f64]) -> f64 {
-        let spread = self.spread(gradient);
-        spread.iter().zip(gradient).map(|(s, g)| s * g).sum::<f64>().max(0.0)
+    /// Returns the shift and the variance of a quantity with this gradient.
+    pub fn moments(&self, gradient: &[f64]) -> (f64, f64) {
+        let size = self.mean.len();
+        let (mut shift, mut variance) = (0.0, 0.0);
+        for (row, &g) in gradient.iter().enumerate().filter(|(_, g)| **g != 0.0) {
+            shift += self.mean[row] * g;
+            let line = &self.covariance[row * size..(row + 1) * size];
+            variance += g * line.iter().zip(gradient).map(|(c, g)| c * g).sum::<f64>();
+        }
+        (shift, variance.max(0.0))
     }
 
     /// Takes in an observed difference from the prediction: one Kalman step.

@@ -36,11 +36,20 @@ impl Expectation {
             return Self { middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
         };
         let per_ohm = scale_per_ohm(ohms);
-        let gradient: Vec<f64> = cell.gradient.iter().chain([&cell.size]).map(|g| g * per_ohm).collect();
-        let middle = (scale(Some(ohms)) + estimate.shift(&gradient)).clamp(0.0, SCALE_END);
-        let meter = meter.standard_uncertainty(Ohms::new(ohms)).get();
-        let noise = (cell.noise * cell.noise + meter * meter + LEADS_SD * LEADS_SD) * per_ohm * per_ohm;
-        Self { middle: Some(middle), variance: estimate.variance(&gradient) + noise, gradient, noise }
+        let gradient: Vec<f64> = cell.gradient.iter().map(|g| g * per_ohm).collect();
+        let (shift, variance) = estimate.moments(&gradient);
+        let noise = noise(cell, ohms, meter);
+        let middle = (scale(Some(ohms)) + shift).clamp(0.0, SCALE_END);
+        Self { middle: Some(middle), variance: variance + noise, gradient, noise }
+    }
+
+    /// Returns the middle and the variance only; `None` when there is no path.
+    pub fn outlook(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Option<(f64, f64)> {
+        let ohms = cell.ohms?;
+        let per_ohm = scale_per_ohm(ohms);
+        let (shift, variance) = estimate.moments(&cell.gradient);
+        let middle = (scale(Some(ohms)) + shift * per_ohm).clamp(0.0, SCALE_END);
+        Some((middle, variance * per_ohm * per_ohm + noise(cell, ohms, meter)))
     }
 
     /// Returns the ends of the span that holds 95 readings of 100, in ohms; `None` when there is no path.
@@ -82,6 +91,13 @@ impl Expectation {
             }
         }
     }
+}
+
+/// Returns the variance on the scale from meter, leads, end stops and contacts.
+fn noise(cell: &Cell, ohms: f64, meter: &Meter) -> f64 {
+    let meter = meter.standard_uncertainty(Ohms::new(ohms)).get();
+    let per_ohm = scale_per_ohm(ohms);
+    (cell.noise * cell.noise + meter * meter + LEADS_SD * LEADS_SD) * per_ohm * per_ohm
 }
 
 /// Returns the probability of a level when somebody slipped: flat on the scale, with a share over range.

@@ -12,7 +12,7 @@ mod posterior;
 pub use estimate::Estimate;
 pub use flexing::shows;
 pub use likelihood::{Expectation, SLIP, slip};
-pub use normal::{cumulative, log_density};
+pub use normal::{cumulative, log_density, quick_cumulative};
 pub use posterior::Posterior;
 
 use crate::circuit::Harness;

@@ -16,9 +16,7 @@ pub struct Cell {
     pub ohms: Option<f64>,
     /// Standard deviation in ohms from end stops and wiper contacts.
     pub noise: f64,
-    /// d(ohms)/d(logarithm of the change's size), times its standard deviation.
-    pub size: f64,
-    /// d(ohms)/d(value) for each uncertain part value.
+    /// d(ohms)/d(value) for each uncertain part value; last for the size of the change, in its standard deviations.
     pub gradient: Vec<f64>,
 }
 
@@ -165,7 +163,7 @@ impl Bench<'_> {
         let change = &model.hypotheses.states[state].change;
         let solved = self.solved(state);
         let Some(response) = solved.response(red, black, change, &model.params.through) else {
-            return Cell { ohms: None, noise: 0.0, size: 0.0, gradient: vec![0.0; model.params.len()] };
+            return Cell { ohms: None, noise: 0.0, gradient: Vec::new() };
         };
         let worth = |slot: usize| {
             let element = model.params.through[slot];
@@ -175,10 +173,11 @@ impl Bench<'_> {
             };
             solved.impedance(element).unwrap_or(0.0) * factor
         };
-        let (gradient, noise) =
+        let (mut gradient, noise) =
             model.params.sensitivities(&model.harness, &model.values, &self.at, &response.currents, &worth);
         let ohms = response.ohms.max(0.0);
-        Cell { ohms: Some(ohms), noise, size: self.size(state, red, black, ohms), gradient }
+        gradient.push(self.size(state, red, black, ohms));
+        Cell { ohms: Some(ohms), noise, gradient }
     }
 
     fn solved(&self, state: usize) -> &Solved<f64> {
