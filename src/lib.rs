@@ -22,6 +22,7 @@ pub mod workbench;
 pub mod draw;
 pub mod archive;
 pub mod ticket;
+pub mod session;
 pub mod cli;
 #[cfg(feature = "gui")]
 pub mod ui;

@@ -13,6 +13,16 @@ fn main() -> ExitCode {
 }
 
 /// Opens the window and returns the exit code once it is closed.
+#[cfg(feature = "gui")]
+fn open_window(job: Option<&Path>) -> u8 {
+    match lugwise::ui::open(job) {
+        Ok(()) => 0,
+        Err(why) => cli::no_window(job, &why),
+    }
+}
+
+/// Says that this build has no window.
+#[cfg(not(feature = "gui"))]
 fn open_window(job: Option<&Path>) -> u8 {
     cli::no_window(
         job,

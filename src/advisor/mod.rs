@@ -18,6 +18,9 @@ const SURE: f64 = 0.95;
 const ACQUITTED: f64 = 0.99;
 /// A reading that is expected to tell less than this is not worth anyone's time, in bits.
 const WORTHLESS: f64 = 0.02;
+/// A reading that tells less than this share of what is still unknown waits until nothing better is left: many
+/// small readings of the same thing do not add up to one that opens a cavity.
+const SMALL_SHARE: f64 = 0.06;
 
 /// One proposed measurement.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,7 +44,7 @@ pub struct Circumstances<'a> {
     pub spent: &'a [Measurement],
 }
 
-/// Returns the measurements worth taking, best first: most bits per second.
+/// Returns the measurements worth taking, best first: most bits per second, those that tell little last.
 pub fn propose(
     model: &Model,
     candidates: &Candidates,
@@ -64,8 +67,17 @@ pub fn propose(
             proposals.push(Proposal { candidate: index, bits, seconds });
         }
     }
-    proposals.sort_by(|a, b| (b.bits / b.seconds).total_cmp(&(a.bits / a.seconds)));
+    let small = SMALL_SHARE * entropy(&groups.probabilities(&belief.weights()));
+    let rank = |p: &Proposal| (p.bits >= small, p.bits / p.seconds);
+    proposals.sort_by(|a, b| {
+        let (a, b) = (rank(a), rank(b));
+        b.0.cmp(&a.0).then(b.1.total_cmp(&a.1))
+    });
     proposals
+}
+
+fn entropy(probabilities: &[f64]) -> f64 {
+    probabilities.iter().filter(|p| **p > 0.0).map(|p| -p * p.log2()).sum()
 }
 
 /// Returns whether a decision's probability is sure enough to act on.

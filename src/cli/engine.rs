@@ -3,12 +3,13 @@
 use std::path::Path;
 
 use super::failure::Failure;
-use crate::circuit::Harness;
+use crate::circuit::{self, Harness};
 use crate::job::{Band, Intake};
-use crate::readings::Measurement;
+use crate::readings::{Measurement, Meter};
+use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
-use crate::workbench::{Command, View};
+use crate::workbench::{Command, Engine, EngineError, View, WorkbenchError};
 
 /// A fault as `faults` lists it.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -23,82 +24,125 @@ pub(super) struct FaultRow {
     pub group: String,
 }
 
-/// What a ticket is written as.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Form {
-    /// Markdown.
-    Markdown,
-    /// One self-contained web page.
-    Html,
+impl From<EngineError> for Failure {
+    fn from(error: EngineError) -> Self {
+        match error {
+            EngineError::Wiring(located) | EngineError::Tree(located) => located.into(),
+            other => Self::told(&other),
+        }
+    }
 }
 
-fn not_yet(what: &str) -> Failure {
-    Failure::new(format!("cannot {what}: this build lacks that part"))
+impl From<SessionError> for Failure {
+    fn from(error: SessionError) -> Self {
+        match error {
+            SessionError::Tree(located) => located.into(),
+            SessionError::Workbench(WorkbenchError::Engine(error)) => error.into(),
+            other => Self::told(&other),
+        }
+    }
 }
 
 /// Returns the file name and text of every wiring that comes with the program.
 pub(super) fn built_in() -> Vec<(&'static str, &'static str)> {
-    Vec::new()
+    circuit::built_in().to_vec()
 }
 
 /// Reads and checks a wiring file.
 pub(super) fn read_wiring(source: &Source) -> Result<Harness, Failure> {
-    let _ = source;
-    Err(not_yet("read a wiring file"))
+    Ok(circuit::load(source)?)
 }
 
-/// Reads and checks a tree file; returns what it holds in a few words.
+/// Reads and checks a tree file against every wiring that comes with the program; returns what it holds.
 pub(super) fn check_tree(source: &Source) -> Result<String, Failure> {
     let tree = trees::load(source)?;
+    for (name, text) in circuit::built_in() {
+        engine(&Source::new(*name, *text), std::slice::from_ref(&tree))?;
+    }
     Ok(format!("tree \"{}\", {} steps", tree.name, tree.steps.len()))
 }
 
 /// Returns every fault of a wiring.
-pub(super) fn faults(harness: &Harness) -> Result<Vec<FaultRow>, Failure> {
-    let _ = harness;
-    Err(not_yet("derive the faults"))
+pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
+    let engine = engine(wiring, &[])?;
+    let rows = engine.model.catalogue.faults.iter().zip(&engine.groups.of_fault);
+    Ok(rows
+        .map(|(fault, group)| FaultRow {
+            id: fault.id.clone(),
+            sentence: fault.sentence.clone(),
+            prior: fault.prior,
+            group: format!("G{}", group + 1),
+        })
+        .collect())
 }
 
 /// Returns what the meter should show, healthy or with one fault.
 pub(super) fn predict(
-    harness: &Harness,
+    wiring: &Source,
     measurement: &Measurement,
     fault: Option<&str>,
 ) -> Result<Band, Failure> {
-    let _ = (harness, measurement, fault);
-    Err(not_yet("predict a reading"))
+    let engine = engine(wiring, &[])?;
+    Ok(match fault {
+        Some(fault) => engine.predict(measurement, fault)?,
+        None => engine.healthy(measurement)?,
+    })
 }
 
 /// Returns a SPICE deck of a measurement, healthy or with one fault.
 pub(super) fn netlist(
-    harness: &Harness,
+    wiring: &Source,
     measurement: &Measurement,
     fault: Option<&str>,
 ) -> Result<String, Failure> {
-    let _ = (harness, measurement, fault);
-    Err(not_yet("write a netlist"))
+    let engine = engine(wiring, &[])?;
+    engine.netlist(measurement, fault)?.ok_or_else(|| {
+        Failure::new("cannot write a deck: there is no path between the probes, the meter shows over range")
+            .with_hint(
+                "a circuit simulator cannot solve what floats; `lugwise predict` says the same without one",
+            )
+    })
 }
 
-/// Makes a job file and returns how the job stands. `now` is RFC 3339 text.
-pub(super) fn start(job: &Path, intake: Intake, now: &str) -> Result<View, Failure> {
-    let _ = (job, intake, now);
-    Err(not_yet("start a job"))
+fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {
+    Ok(Engine::new(wiring, Meter::ordinary(), trees)?)
+}
+
+/// Makes a job file and returns how the job stands.
+pub(super) fn start(job: &Path, intake: Intake) -> Result<View, Failure> {
+    Ok(Session::start(job, intake)?.view().clone())
 }
 
 /// Opens a job file and returns how the job stands.
 pub(super) fn look(job: &Path) -> Result<View, Failure> {
-    let _ = job;
-    Err(not_yet("open a job"))
+    let (session, notices) = Session::open(job)?;
+    Ok(noticed(session.view(), notices))
 }
 
-/// Applies one command to a job file and returns how the job stands then. `now` is RFC 3339 text.
-pub(super) fn apply(job: &Path, command: Command, now: &str) -> Result<View, Failure> {
-    let _ = (job, command, now);
-    Err(not_yet("go on with a job"))
+/// Applies one command to a job file and returns how the job stands then.
+///
+/// Whoever records a reading from the shell has had the cautions printed with the step before: they count as read.
+pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
+    let (mut session, notices) = Session::open(job)?;
+    if matches!(
+        command,
+        Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
+    ) {
+        for caution in session.view().cautions.clone() {
+            session.apply(&Command::SeeCaution { key: caution.key })?;
+        }
+    }
+    session.apply(command)?;
+    Ok(noticed(session.view(), notices))
+}
+
+fn noticed(view: &View, notices: Vec<String>) -> View {
+    let mut view = view.clone();
+    view.notices.extend(notices);
+    view
 }
 
 /// Returns the ticket of a job file.
 pub(super) fn ticket(job: &Path, form: Form) -> Result<String, Failure> {
-    let _ = (job, form);
-    Err(not_yet("write a ticket"))
+    Ok(Session::open(job)?.0.ticket(form)?)
 }

@@ -5,7 +5,7 @@ use std::path::Path;
 use serde_json::json;
 
 use super::args::{Closing, Instead, Start};
-use super::engine::{self, Form};
+use super::engine;
 use super::failure::Failure;
 use super::measure;
 use super::reply::{Answer, Reply};
@@ -15,20 +15,21 @@ use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
+use crate::session::Form;
 use crate::source::Source;
 use crate::workbench::{Ask, Command, View};
 
 /// Opens a job for an instrument that came in.
 pub(super) fn start(start: &Start) -> Answer {
     let intake = intake(start)?;
-    engine::start(&start.output, intake, &now()).map(|view| state(&view))
+    engine::start(&start.output, intake).map(|view| state(&view))
 }
 
 fn intake(start: &Start) -> Result<Intake, Failure> {
     let wiring = wirings::find(&start.wiring)?;
     Ok(Intake {
         wiring: wiring.harness.name,
-        wiring_text: wiring.text,
+        wiring_text: wiring.source.text,
         instrument: start.instrument.clone(),
         customer: start.customer.clone(),
         complaint: start.complaint.clone(),
@@ -69,7 +70,7 @@ pub(super) fn next(job: &Path) -> Answer {
 
 /// Applies one command and shows how the job stands then.
 pub(super) fn apply(job: &Path, command: Command) -> Answer {
-    engine::apply(job, command, &now()).map(|view| state(&view))
+    engine::apply(job, &command).map(|view| state(&view))
 }
 
 /// Records a reading, as it was asked for or as it was taken instead.
@@ -89,7 +90,7 @@ fn taken_instead(job: &Path, instead: &Instead) -> Result<Measurement, Failure> 
 }
 
 fn asked(view: &View) -> Option<&Measurement> {
-    match &view.step.as_ref()?.ask {
+    match &view.reading_asked()?.ask {
         Ask::Measure(measurement) => Some(measurement),
         Ask::Question { .. } => None,
     }
@@ -124,18 +125,10 @@ pub(super) fn ticket(job: &Path, output: &Path) -> Answer {
 }
 
 fn form(output: &Path) -> Result<Form, Failure> {
-    let ending = output.extension().map(|e| e.to_string_lossy().to_lowercase());
-    match ending.as_deref() {
-        Some("md") => Ok(Form::Markdown),
-        Some("html" | "htm") => Ok(Form::Html),
-        _ => Err(Failure::new(format!("cannot tell what to write from the name \"{}\"", output.display()))
-            .with_hint("end it in .md for Markdown or in .html for a web page")),
-    }
-}
-
-/// Returns this moment as RFC 3339 text in UTC, in whole seconds.
-fn now() -> String {
-    jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
+    Form::of(output).ok_or_else(|| {
+        Failure::new(format!("cannot tell what to write from the name \"{}\"", output.display()))
+            .with_hint("end it in .md for Markdown or in .html for a web page")
+    })
 }
 
 #[cfg(test)]
@@ -151,13 +144,6 @@ mod tests {
             failure.ends_with("hint: end it in .md for Markdown or in .html for a web page"),
             "{failure}"
         );
-    }
-
-    #[test]
-    fn a_moment_is_written_in_whole_seconds() {
-        let now = now();
-        assert_eq!((now.len(), now.ends_with('Z')), (20, true), "{now}");
-        assert!(now.parse::<jiff::Timestamp>().is_ok(), "{now}");
     }
 
     #[test]

@@ -15,15 +15,17 @@ use crate::units::{Ohms, show_ohms};
 
 /// Says what the meter should show.
 pub(super) fn predict(query: &Query) -> Answer {
-    let harness = wirings::find(&query.wiring)?.harness;
-    let band = engine::predict(&harness, &measurement(&harness, query)?, query.fault.as_deref())?;
+    let wiring = wirings::find(&query.wiring)?;
+    let measurement = measurement(&wiring.harness, query)?;
+    let band = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
     Ok(Reply::new(band_text(&band), band_json(&band)))
 }
 
 /// Prints a SPICE deck.
 pub(super) fn netlist(query: &Query) -> Answer {
-    let harness = wirings::find(&query.wiring)?.harness;
-    let deck = engine::netlist(&harness, &measurement(&harness, query)?, query.fault.as_deref())?;
+    let wiring = wirings::find(&query.wiring)?;
+    let measurement = measurement(&wiring.harness, query)?;
+    let deck = engine::netlist(&wiring.source, &measurement, query.fault.as_deref())?;
     Ok(Reply::new(deck.trim_end(), json!({ "deck": deck })))
 }
 

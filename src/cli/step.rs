@@ -23,7 +23,7 @@ fn to_json(view: &View) -> Value {
         "suspects": view.suspects.iter().map(suspect_json).collect::<Vec<_>>(),
         "others": view.others,
         "speaker": view.step.as_ref().map(|step| step.speaker),
-        "reading": view.step.as_ref().map_or(Value::Null, reading_json),
+        "reading": view.reading_asked().filter(|_| !done(view)).map_or(Value::Null, step_json),
         "question": view.step.as_ref().map_or(Value::Null, question_json),
         "alternatives": view.alternatives.iter().map(step_json).collect::<Vec<_>>(),
         "verdict": verdict_json(view),
@@ -52,13 +52,6 @@ fn suspect_json(suspect: &SuspectView) -> Value {
         "minutes": suspect.minutes,
         "moved_by": suspect.moved_by.iter().map(moved).collect::<Vec<_>>(),
     })
-}
-
-fn reading_json(step: &StepView) -> Value {
-    match step.ask {
-        Ask::Measure(_) => step_json(step),
-        Ask::Question { .. } => Value::Null,
-    }
 }
 
 fn question_json(step: &StepView) -> Value {

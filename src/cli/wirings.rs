@@ -15,7 +15,7 @@ use crate::source::{self, Source};
 /// A wiring with the text it was read from.
 pub(super) struct Wiring {
     pub harness: Harness,
-    pub text: String,
+    pub source: Source,
 }
 
 /// Lists the wirings that come with the program.
@@ -29,7 +29,7 @@ pub(super) fn list() -> Answer {
 
 /// Lists every fault of a wiring.
 pub(super) fn faults(wiring: &str) -> Answer {
-    let faults = engine::faults(&find(wiring)?.harness)?;
+    let faults = engine::faults(&find(wiring)?.source)?;
     let row =
         |f: &engine::FaultRow| vec![format!("{:.4} %", 100.0 * f.prior), f.id.clone(), f.sentence.clone()];
     let rows: Vec<_> = faults.iter().map(row).collect();
@@ -58,7 +58,7 @@ fn built_in() -> Result<Vec<Wiring>, Failure> {
 }
 
 fn read(source: &Source) -> Result<Wiring, Failure> {
-    Ok(Wiring { harness: engine::read_wiring(source)?, text: source.text.clone() })
+    Ok(Wiring { harness: engine::read_wiring(source)?, source: source.clone() })
 }
 
 fn read_file(path: &Path) -> Result<Source, Failure> {

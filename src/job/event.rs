@@ -161,6 +161,11 @@ pub enum Event {
         /// How the suspects stood after it.
         leaders: Vec<Standing>,
     },
+    /// The technician put another measurement on the screen instead of the proposed one.
+    Chosen {
+        /// Which.
+        measurement: Measurement,
+    },
     /// A proposed reading cannot or will not be done.
     Skipped {
         /// Which.

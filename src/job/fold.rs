@@ -5,7 +5,7 @@ use super::{
     Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Proof, ReadingId, Record, Refusal,
     RepairDone, Skip, Standing, Taken,
 };
-use crate::readings::Access;
+use crate::readings::{Access, Measurement};
 
 /// The version of the event format this program writes and reads.
 const FORMAT: u32 = 1;
@@ -160,6 +160,11 @@ impl Job {
     /// Returns the answers to a tree's questions, in order.
     pub fn answers(&self) -> &[Answer] {
         &self.state.answers
+    }
+
+    /// Returns the measurement that was put on the screen instead of the proposed one, until it is done or left.
+    pub fn chosen(&self) -> Option<&Measurement> {
+        self.state.chosen.as_ref()
     }
 
     /// Returns the names of the places that were opened, in order, each once.

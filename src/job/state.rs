@@ -122,6 +122,7 @@ pub(super) struct State {
     pub(super) readings: Vec<Taken>,
     pub(super) skipped: Vec<Skip>,
     pub(super) answers: Vec<Answer>,
+    pub(super) chosen: Option<Measurement>,
     pub(super) opened: Vec<String>,
     pub(super) cautions: Vec<CautionSeen>,
     pub(super) concluded: Option<Conclusion>,
@@ -140,6 +141,7 @@ impl State {
             readings: Vec::new(),
             skipped: Vec::new(),
             answers: Vec::new(),
+            chosen: None,
             opened: Vec::new(),
             cautions: Vec::new(),
             concluded: None,
@@ -172,7 +174,11 @@ impl State {
     /// Adds one counting event.
     pub(super) fn apply(&mut self, record: &Record) {
         let at = &record.at;
+        if !matches!(record.event, Event::CautionSeen { .. } | Event::Opened { .. }) {
+            self.chosen = None;
+        }
         match &record.event {
+            Event::Chosen { measurement } => self.chosen = Some(measurement.clone()),
             Event::Started { .. } | Event::Undone | Event::Redone => {}
             Event::AccessChanged { access } => self.access = *access,
             Event::CautionSeen { key, text } => self.see(at, key, text),

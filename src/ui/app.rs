@@ -33,7 +33,7 @@ pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
         .with_app_id("lugwise")
         .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([900.0, 600.0]);
-    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
     let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
     eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
         .map_err(|error| UiError::Window { reason: error.to_string() })

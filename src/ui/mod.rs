@@ -7,6 +7,7 @@
 mod action;
 mod app;
 mod bench;
+mod desk_bench;
 mod entry;
 mod finish;
 mod job;
@@ -25,5 +26,6 @@ mod words;
 pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::{App, UiError, run};
 pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, StartForm, WiringChoice};
+pub use desk_bench::{DeskBench, open, usual_folder};
 pub use keys::{SHORTCUTS, Shortcut};
 pub use theme::{DARK, LIGHT, Tokens, contrast};

@@ -16,7 +16,7 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Correct { id, text } => correct(bench, *id, text),
         Command::Withdraw { id, reason } => withdraw(bench, *id, reason),
         Command::Skip { reason } => skip(bench, reason),
-        Command::Choose { .. } => Ok(Vec::new()),
+        Command::Choose { alternative } => choose(bench, *alternative),
         Command::SetAccess(access) => Ok(vec![Event::AccessChanged { access: *access }]),
         Command::SeeCaution { key } => see(key),
         Command::Conclude { faults } => conclude(bench, faults),
@@ -42,12 +42,11 @@ fn finding(bench: &Workbench, doing: &'static str) -> Result<(), WorkbenchError>
 
 /// Returns the measurement that is asked for, and who asks for it.
 fn asked(bench: &Workbench) -> Option<(Measurement, Speaker)> {
-    let of = |step: &StepView| match &step.ask {
+    let step = bench.view.reading_asked()?;
+    match &step.ask {
         Ask::Measure(measurement) => Some((measurement.clone(), step.speaker)),
         Ask::Question { .. } => None,
-    };
-    let step = bench.view.step.as_ref().and_then(of);
-    step.or_else(|| bench.view.alternatives.first().and_then(of))
+    }
 }
 
 fn record(bench: &Workbench, text: &str, measurement: Option<&Measurement>) -> Decided {
@@ -143,6 +142,18 @@ fn skip(bench: &Workbench, reason: &str) -> Decided {
         }
         Some(step) => Ok(answer_event(bench, &step.headline, CANNOT_TELL).into_iter().collect()),
         None => Err(WorkbenchError::NothingAsked),
+    }
+}
+
+fn choose(bench: &Workbench, alternative: usize) -> Decided {
+    finding(bench, "choosing another step")?;
+    match bench.view.alternatives.get(alternative).map(|step| &step.ask) {
+        Some(Ask::Measure(measurement)) => Ok(vec![Event::Chosen { measurement: measurement.clone() }]),
+        _ => Err(WorkbenchError::OutOfRange {
+            what: "alternative",
+            number: alternative + 1,
+            count: bench.view.alternatives.len(),
+        }),
     }
 }
 

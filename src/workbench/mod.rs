@@ -25,7 +25,7 @@ pub use view::*;
 pub use words::{band as band_in_words, shown as shown_in_words};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
-use crate::readings::{Measurement, Meter, Shown};
+use crate::readings::{Meter, Shown};
 use crate::source::Source;
 use crate::trees::Tree;
 
@@ -34,7 +34,6 @@ pub struct Workbench {
     engine: Arc<Engine>,
     job: Job,
     situation: Situation,
-    chosen: Option<Measurement>,
     view: View,
 }
 
@@ -76,8 +75,8 @@ impl Workbench {
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
         let situation = Situation::new(&engine, &job)?;
-        let view = build(&engine, &job, &situation, None)?;
-        Ok(Self { engine, job, situation, chosen: None, view })
+        let view = build(&engine, &job, &situation)?;
+        Ok(Self { engine, job, situation, view })
     }
 
     /// Returns what to show.
@@ -121,36 +120,9 @@ impl Workbench {
             job.push(record)?;
         }
         self.situation = Situation::new(&self.engine, &job)?;
-        self.view = build(&self.engine, &job, &self.situation, None)?;
+        self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
-        self.chosen = None;
         Ok(())
-    }
-
-    /// Puts another step on the screen: one of the alternatives, or back to the proposed one with `None`.
-    ///
-    /// # Errors
-    ///
-    /// Returns [`WorkbenchError::OutOfRange`] when there is no such alternative.
-    pub fn choose(&mut self, alternative: Option<usize>) -> Result<(), WorkbenchError> {
-        let chosen = match alternative {
-            None => None,
-            Some(index) => Some(self.alternative(index)?),
-        };
-        self.view = build(&self.engine, &self.job, &self.situation, chosen.as_ref())?;
-        self.chosen = chosen;
-        Ok(())
-    }
-
-    fn alternative(&self, index: usize) -> Result<Measurement, WorkbenchError> {
-        match self.view.alternatives.get(index).map(|step| &step.ask) {
-            Some(Ask::Measure(measurement)) => Ok(measurement.clone()),
-            _ => Err(WorkbenchError::OutOfRange {
-                what: "alternative",
-                number: index + 1,
-                count: self.view.alternatives.len(),
-            }),
-        }
     }
 }
 
@@ -166,13 +138,9 @@ fn stage(job: &Job) -> Stage {
     }
 }
 
-fn build(
-    engine: &Engine,
-    job: &Job,
-    situation: &Situation,
-    chosen: Option<&Measurement>,
-) -> Result<View, WorkbenchError> {
+fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, WorkbenchError> {
     let stage = stage(job);
+    let chosen = job.chosen();
     let done = situation.done(job) && chosen.is_none();
     let (step, alternatives) = match stage {
         Stage::Finding => steps::steps(engine, job, situation, chosen)?,

@@ -11,6 +11,8 @@ use crate::job::{ReadingId, Standing};
 /// Groups below this probability are left out of the list.
 const SHOWN: f64 = 0.005;
 const MOST_SHOWN: usize = 12;
+/// A member of a group is named or marked when it holds at least this share of the group.
+const WORTH_NAMING: f64 = 0.03;
 /// How many groups are written into the job's record after a reading.
 const RECORDED: usize = 5;
 
@@ -52,8 +54,11 @@ fn named<'e>(engine: &'e Engine, ranked: &Ranked) -> Vec<&'e Fault> {
 pub(super) fn sentence(engine: &Engine, ranked: &Ranked) -> String {
     let faults = named(engine, ranked);
     let Some(first) = faults.first() else { return String::new() };
-    let others: BTreeSet<&str> =
-        faults.iter().map(|f| f.repair.key.as_str()).filter(|key| *key != first.repair.key).collect();
+    let likely = ranked.faults.iter().filter(|(_, p)| *p > WORTH_NAMING * ranked.probability);
+    let others: BTreeSet<&str> = likely
+        .map(|(fault, _)| engine.model.catalogue[*fault].repair.key.as_str())
+        .filter(|key| *key != first.repair.key)
+        .collect();
     match others.len() {
         0 => first.sentence.clone(),
         1 => format!("{}, or one other place that no reading tells apart", first.sentence),
@@ -93,7 +98,7 @@ pub(super) fn views(engine: &Engine, situation: &Situation) -> (Vec<SuspectView>
 fn view(engine: &Engine, situation: &Situation, ranked: &Ranked) -> SuspectView {
     let faults = named(engine, ranked);
     let harness = engine.harness();
-    let likely = || ranked.faults.iter().filter(|(_, p)| *p > 0.02 * ranked.probability);
+    let likely = || ranked.faults.iter().filter(|(_, p)| *p > WORTH_NAMING * ranked.probability);
     let terminals: BTreeSet<_> = likely().flat_map(|(f, _)| &engine.model.catalogue[*f].terminals).collect();
     let links: BTreeSet<_> = likely().flat_map(|(f, _)| &engine.model.catalogue[*f].links).collect();
     SuspectView {

@@ -68,6 +68,15 @@ pub struct View {
     pub can_redo: bool,
 }
 
+impl View {
+    /// Returns the step whose reading is recorded when nothing else is said: the step on the screen, or the reading
+    /// that comes next if its question is passed over.
+    pub fn reading_asked(&self) -> Option<&StepView> {
+        let measures = |step: &&StepView| matches!(step.ask, Ask::Measure(_));
+        self.step.as_ref().filter(measures).or_else(|| self.alternatives.first().filter(measures))
+    }
+}
+
 /// What a step asks for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]

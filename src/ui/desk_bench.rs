@@ -1,0 +1,239 @@
+//! The real program behind the window: a session for the open job, and the built-in wirings to start one with.
+
+use std::path::{Path, PathBuf};
+
+use super::bench::{Bench, MeterChoice, StartForm, WiringChoice};
+use crate::circuit::Harness;
+use crate::draw::{Marks, Picture, Plan, Spot};
+use crate::job::Intake;
+use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
+use crate::session::{self, Session};
+use crate::workbench::{Command, SuspectView, View};
+
+/// The job that the demonstration opens, replayed from its file.
+const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+/// How many suspects are marked in the picture.
+const MARKED: usize = 3;
+
+/// The real program behind the window.
+pub struct DeskBench {
+    folder: PathBuf,
+    wirings: Vec<WiringChoice>,
+    texts: Vec<(String, &'static str)>,
+    meters: Vec<MeterChoice>,
+    open: Option<(Session, Plan)>,
+    revision: u64,
+}
+
+impl DeskBench {
+    /// Makes the bench; new jobs are saved in `folder` unless the person chooses otherwise.
+    ///
+    /// # Errors
+    ///
+    /// Returns what is wrong with a wiring that comes with the program.
+    pub fn new(folder: PathBuf) -> Result<Self, String> {
+        let all = session::built_in_wirings().map_err(|errors| lines(&errors))?;
+        let choice = |harness: &Harness| WiringChoice {
+            name: harness.name.clone(),
+            code: harness.code.clone(),
+            title: harness.title.clone(),
+            about: harness.about.clone(),
+            picture: Some(Plan::new(harness).picture(harness, &Marks::default())),
+        };
+        let meter =
+            |meter: &Meter| MeterChoice { name: meter.name.to_owned(), title: meter.title.to_owned() };
+        Ok(Self {
+            folder,
+            wirings: all.iter().map(|(harness, _)| choice(harness)).collect(),
+            texts: all.iter().map(|(harness, text)| (harness.name.clone(), *text)).collect(),
+            meters: Meter::all().iter().map(meter).collect(),
+            open: None,
+            revision: 0,
+        })
+    }
+
+    fn put(&mut self, session: Session) {
+        let plan = Plan::new(session.harness());
+        self.open = Some((session, plan));
+        self.revision += 1;
+    }
+
+    fn session(&mut self) -> Result<&mut Session, String> {
+        self.open.as_mut().map(|(session, _)| session).ok_or_else(|| "no job is open".to_owned())
+    }
+
+    /// Returns a path in the folder that is not taken yet.
+    fn free(&self, stem: &str) -> PathBuf {
+        let path = |number: u32| match number {
+            1 => self.folder.join(format!("{stem}.job.ron")),
+            n => self.folder.join(format!("{stem}-{n}.job.ron")),
+        };
+        (1..).map(path).find(|path| !path.exists()).unwrap_or_else(|| path(1))
+    }
+}
+
+impl Bench for DeskBench {
+    fn wirings(&self) -> &[WiringChoice] {
+        &self.wirings
+    }
+
+    fn meters(&self) -> &[MeterChoice] {
+        &self.meters
+    }
+
+    fn symptoms_in(&self, complaint: &str) -> Vec<Symptom> {
+        symptoms_in(complaint)
+    }
+
+    fn file_for(&self, instrument: &str) -> PathBuf {
+        let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+        let stem: String = instrument.trim().chars().take(40).map(plain).collect();
+        let stem = stem.split('-').filter(|word| !word.is_empty()).collect::<Vec<_>>().join("-");
+        self.free(if stem.is_empty() { "job" } else { &stem })
+    }
+
+    fn start(&mut self, form: StartForm) -> Result<(), String> {
+        let text = self.texts.iter().find(|(name, _)| *name == form.wiring).map(|(_, text)| *text);
+        let wiring_text = text.ok_or_else(|| "choose a wiring first".to_owned())?.to_owned();
+        let intake = Intake {
+            wiring: form.wiring,
+            wiring_text,
+            instrument: form.instrument,
+            customer: form.customer,
+            complaint: form.complaint,
+            symptoms: form.symptoms,
+            last_done: form.last_done,
+            access: form.access,
+            meter: form.meter,
+            technician: form.technician,
+        };
+        make_folder(&form.file)?;
+        let session = Session::start(&form.file, intake).map_err(|error| error.to_string())?;
+        self.put(session);
+        Ok(())
+    }
+
+    fn open(&mut self, path: &Path) -> Result<Vec<String>, String> {
+        let (session, notices) = Session::open(path).map_err(|error| error.to_string())?;
+        self.put(session);
+        Ok(notices)
+    }
+
+    fn demonstrate(&mut self) -> Result<Vec<String>, String> {
+        let path = self.free("demonstration");
+        make_folder(&path)?;
+        let intake = DEMONSTRATION.lines().next().unwrap_or_default();
+        std::fs::write(&path, format!("{intake}\n"))
+            .map_err(|why| format!("writing {}: {why}", path.display()))?;
+        let mut notices = self.open(&path)?;
+        notices.push(
+            "This is an invented instrument: follow the walk through the demonstration job in the README"
+                .to_owned(),
+        );
+        Ok(notices)
+    }
+
+    fn leave(&mut self) {
+        self.open = None;
+        self.revision += 1;
+    }
+
+    fn view(&self) -> Option<&View> {
+        self.open.as_ref().map(|(session, _)| session.view())
+    }
+
+    fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    fn apply(&mut self, command: Command) -> Result<String, String> {
+        let session = self.session()?;
+        session.apply(&command).map_err(|error| error.to_string())?;
+        let said = understood(&command, session.view());
+        self.revision += 1;
+        Ok(said)
+    }
+
+    fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String> {
+        let shown = parse_entry(text, mode, flexed).map_err(|error| error.question())?;
+        let said = echo(&shown);
+        Ok(note(text).map_or_else(|| said.clone(), |note| format!("{said} ({note})")))
+    }
+
+    fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
+        let (session, plan) = self.open.as_ref()?;
+        let harness = session.harness();
+        let terminal = |name: &String| harness.terminal(name);
+        let spots = |view: &SuspectView| -> Vec<(Spot, f64)> {
+            let named = view.terminals.iter().chain(&view.links);
+            named.filter_map(|name| Spot::named(harness, name)).map(|spot| (spot, view.probability)).collect()
+        };
+        let opened = &session.bench().situation().stand.opened;
+        let closed = (0..harness.places.len()).map(crate::circuit::PlaceId);
+        let marks = Marks {
+            red: probes.and_then(|m| terminal(&m.red)),
+            black: probes.and_then(|m| terminal(&m.black)),
+            suspects: suspects.iter().take(MARKED).flat_map(spots).collect(),
+            closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
+        };
+        Some(plan.picture(harness, &marks))
+    }
+
+    fn ticket(&self, path: &Path) -> Result<(), String> {
+        match &self.open {
+            Some((session, _)) => session.write_ticket(path).map_err(|error| error.to_string()),
+            None => Err("no job is open".to_owned()),
+        }
+    }
+}
+
+/// Returns what was understood, so that a person can see that it was the right thing.
+fn understood(command: &Command, view: &View) -> String {
+    match command {
+        Command::Record { .. } => {
+            view.readings.iter().rfind(|reading| !reading.withdrawn).map_or_else(String::new, |reading| {
+                format!("Reading {} recorded: {}", reading.id.0, reading.found)
+            })
+        }
+        Command::Correct { id, .. } => format!("Reading {} corrected", id.0),
+        Command::Withdraw { id, .. } => format!("Reading {} withdrawn", id.0),
+        Command::Prove { .. } => {
+            let taken = view.proof.iter().filter(|proof| proof.passed.is_some()).count();
+            format!("Proof reading recorded: {taken} of {} taken", view.proof.len())
+        }
+        Command::Skip { .. } => "Step left out".to_owned(),
+        Command::Undo => "Taken back".to_owned(),
+        Command::Redo => "Brought back".to_owned(),
+        _ => String::new(),
+    }
+}
+
+fn make_folder(file: &Path) -> Result<(), String> {
+    let Some(folder) = file.parent() else { return Ok(()) };
+    std::fs::create_dir_all(folder).map_err(|why| format!("making the folder {}: {why}", folder.display()))
+}
+
+fn lines(errors: &[crate::source::Located]) -> String {
+    errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns where jobs are saved unless a person chooses otherwise: a folder of the program in the user's documents.
+pub fn usual_folder() -> PathBuf {
+    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from);
+    let home = home.unwrap_or_else(|| PathBuf::from("."));
+    let documents = home.join("Documents");
+    if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
+}
+
+/// Opens the window, on a job if one is given, and returns when it is closed.
+///
+/// # Errors
+///
+/// Returns why the window or the job could not be opened.
+pub fn open(job: Option<&Path>) -> Result<(), String> {
+    let mut bench = DeskBench::new(usual_folder())?;
+    if let Some(job) = job {
+        bench.open(job)?;
+    }
+    super::run(Box::new(bench)).map_err(|error| error.to_string())
+}
