@@ -42,36 +42,65 @@ impl Estimate {
             .collect()
     }
 
-    /// Returns the shift and the variance of a quantity with this gradient.
-    pub fn moments(&self, gradient: &[f64]) -> (f64, f64) {
-        let size = self.mean.len();
+    /// Returns the mean size of the change, in its standard deviations.
+    pub fn size(&self) -> f64 {
+        self.mean.last().copied().unwrap_or(0.0)
+    }
+
+    /// Returns the shift that the part values make of a quantity with this gradient, the size of the change left
+    /// out, and the quantity's variance with `size` as its gradient to the size of the change.
+    pub fn moments(&self, gradient: &[f64], size: f64) -> (f64, f64) {
+        let parts = self.mean.len() - 1;
         let (mut shift, mut variance) = (0.0, 0.0);
         for (row, &g) in gradient.iter().enumerate().filter(|(_, g)| **g != 0.0) {
             shift += self.mean[row] * g;
-            let line = &self.covariance[row * size..(row + 1) * size];
-            variance += g * line.iter().zip(gradient).map(|(c, g)| c * g).sum::<f64>();
+            let line = &self.covariance[row * (parts + 1)..(row + 1) * (parts + 1)];
+            let known = line.iter().zip(gradient).map(|(c, g)| c * g).sum::<f64>();
+            variance += g * (known + 2.0 * size * line[parts]);
         }
+        variance += size * size * self.covariance.last().copied().unwrap_or(0.0);
         (shift, variance.max(0.0))
     }
 
-    /// Takes in an observed difference from the prediction: one Kalman step.
-    pub fn learn(&mut self, gradient: &[f64], surprise: f64, noise: f64) {
-        let spread = self.spread(gradient);
-        let total = spread.iter().zip(gradient).map(|(s, g)| s * g).sum::<f64>() + noise;
-        if total <= 0.0 {
-            return;
+    /// Takes in an observed value: a Kalman step, repeated from the same start while the gradient still moves.
+    ///
+    /// `predict` gives the predicted value and its gradient at a mean; the size of the change is the last entry.
+    pub fn learn(&mut self, observed: f64, noise: f64, predict: &dyn Fn(&[f64]) -> (f64, Vec<f64>)) {
+        const ROUNDS: usize = 4;
+        let start = self.mean.clone();
+        let mut gain = vec![0.0; start.len()];
+        let mut spread = gain.clone();
+        for _ in 0..ROUNDS {
+            let (predicted, gradient) = predict(&self.mean);
+            spread = self.spread(&gradient);
+            let total = dot(&spread, &gradient) + noise;
+            if total <= 0.0 {
+                return;
+            }
+            gain = spread.iter().map(|s| s / total).collect();
+            let back: f64 =
+                gradient.iter().zip(start.iter().zip(&self.mean)).map(|(g, (s, m))| g * (s - m)).sum();
+            let surprise = observed - predicted - back;
+            let next: Vec<f64> = start.iter().zip(&gain).map(|(s, k)| s + k * surprise).collect();
+            let moved = next.iter().zip(&self.mean).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            self.mean = next;
+            if moved < 1e-6 {
+                break;
+            }
         }
-        let size = self.mean.len();
-        for (row, &gain) in spread.iter().enumerate() {
-            self.mean[row] += gain / total * surprise;
-            for (column, &other) in spread.iter().enumerate() {
-                self.covariance[row * size + column] -= gain * other / total;
+        let size = start.len();
+        for (row, gain) in gain.iter().enumerate() {
+            for (column, other) in spread.iter().enumerate() {
+                self.covariance[row * size + column] -= gain * other;
             }
         }
     }
 
     fn spread(&self, gradient: &[f64]) -> Vec<f64> {
-        let size = self.mean.len();
-        self.covariance.chunks(size).map(|row| row.iter().zip(gradient).map(|(c, g)| c * g).sum()).collect()
+        self.covariance.chunks(self.mean.len()).map(|row| dot(row, gradient)).collect()
     }
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

@@ -4,11 +4,11 @@ use crate::circuit::{Harness, LinkId, TerminalId};
 use crate::prediction::Behaviour;
 
 /// Chance that it shows in a still reading, when something else is flexed, when its part is flexed, and when it
-/// is itself prodded (common practice, no source).
-const STILL: f64 = 0.12;
-const ELSEWHERE: f64 = 0.15;
-const ITS_PART: f64 = 0.55;
-const ITSELF: f64 = 0.85;
+/// is itself prodded. One flexed reading means about twenty movements (common practice, no source).
+const STILL: f64 = 0.08;
+const ELSEWHERE: f64 = 0.1;
+const ITS_PART: f64 = 0.6;
+const ITSELF: f64 = 0.95;
 
 /// Returns the chance that a hypothesis shows itself while `flex` is flexed; `None` means a still reading.
 pub fn shows(harness: &Harness, behaviour: &Behaviour, flex: Option<&str>) -> f64 {

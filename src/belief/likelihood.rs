@@ -10,8 +10,8 @@ use crate::units::Ohms;
 pub const SLIP: f64 = 0.015;
 /// Of the slips, the share that shows over range.
 const SLIP_OVER: f64 = 0.15;
-/// Resistance left in nulled leads, in ohms, and its standard deviation (domain practice: 0.1 to 0.2 Ω).
-const LEADS_SD: f64 = 0.15;
+/// Standard deviation in ohms of what nulled leads and the touch of the probes on a lug add (common practice).
+const LEADS_SD: f64 = 0.4;
 /// The threshold of a beeper in ohms: makers choose 35 Ω to 100 Ω, here the middle and its standard deviation.
 const BEEP_MIDDLE: f64 = 60.0;
 const BEEP_SPREAD: f64 = 20.0;
@@ -32,22 +32,22 @@ pub struct Expectation {
 impl Expectation {
     /// Returns what a state's cell predicts under an estimate of the part values.
     pub fn new(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Self {
-        let Some(ohms) = cell.ohms else {
+        let Some((ohms, slope)) = nominal(cell, estimate.size()) else {
             return Self { middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
         };
         let per_ohm = scale_per_ohm(ohms);
-        let gradient: Vec<f64> = cell.gradient.iter().map(|g| g * per_ohm).collect();
-        let (shift, variance) = estimate.moments(&gradient);
+        let (shift, variance) = estimate.moments(&cell.gradient, slope);
         let noise = noise(cell, ohms, meter);
-        let middle = (scale(Some(ohms)) + shift).clamp(0.0, SCALE_END);
-        Self { middle: Some(middle), variance: variance + noise, gradient, noise }
+        let gradient = cell.gradient.iter().chain([&slope]).map(|g| g * per_ohm).collect();
+        let middle = (scale(Some(ohms)) + shift * per_ohm).clamp(0.0, SCALE_END);
+        Self { middle: Some(middle), variance: variance * per_ohm * per_ohm + noise, gradient, noise }
     }
 
     /// Returns the middle and the variance only; `None` when there is no path.
     pub fn outlook(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Option<(f64, f64)> {
-        let ohms = cell.ohms?;
+        let (ohms, slope) = nominal(cell, estimate.size())?;
         let per_ohm = scale_per_ohm(ohms);
-        let (shift, variance) = estimate.moments(&cell.gradient);
+        let (shift, variance) = estimate.moments(&cell.gradient, slope);
         let middle = (scale(Some(ohms)) + shift * per_ohm).clamp(0.0, SCALE_END);
         Some((middle, variance * per_ohm * per_ohm + noise(cell, ohms, meter)))
     }
@@ -91,6 +91,24 @@ impl Expectation {
             }
         }
     }
+}
+
+/// Returns the ohms at a size of the change with nominal parts, and their slope over the size.
+fn nominal(cell: &Cell, size: f64) -> Option<(f64, f64)> {
+    let ohms = cell.ohms?;
+    Some(cell.size.map_or((ohms, 0.0), |curve| curve.at(size)))
+}
+
+/// Teaches an estimate that a state's cell was read as `observed`, a point of the scale.
+pub(super) fn teach(estimate: &mut Estimate, cell: &Cell, observed: f64, noise: f64) {
+    let predict = |mean: &[f64]| {
+        let (ohms, slope) = nominal(cell, mean.last().copied().unwrap_or(0.0)).unwrap_or((0.0, 0.0));
+        let per_ohm = scale_per_ohm(ohms);
+        let gradient: Vec<f64> = cell.gradient.iter().chain([&slope]).map(|g| g * per_ohm).collect();
+        let parts: f64 = gradient.iter().zip(mean).take(cell.gradient.len()).map(|(g, m)| g * m).sum();
+        (scale(Some(ohms)) + parts, gradient)
+    };
+    estimate.learn(observed, noise, &predict);
 }
 
 /// Returns the variance on the scale from meter, leads, end stops and contacts.

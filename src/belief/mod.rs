@@ -19,6 +19,7 @@ use crate::circuit::Harness;
 use crate::faults::FaultId;
 use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, SCALE_END, scale, scale_per_ohm};
 use crate::readings::{Level, Meter, Reading, Shown};
+use likelihood::teach;
 
 /// The probability of every hypothesis after some evidence.
 #[derive(Clone, Debug)]
@@ -124,8 +125,8 @@ impl Seen<'_> {
                 let chance = if *beeps { expected.beeps() } else { 1.0 - expected.beeps() };
                 (1.0 - SLIP) * chance + SLIP * 0.5
             }
-            Shown::Steady(level) => self.level(level, &expected, estimate),
-            Shown::Range { low, high } => self.level(low, &expected, estimate) * still(low, high),
+            Shown::Steady(level) => self.level(level, cell, &expected, estimate),
+            Shown::Range { low, high } => self.level(low, cell, &expected, estimate) * still(low, high),
         }
     }
 
@@ -135,20 +136,19 @@ impl Seen<'_> {
         let (under, over) =
             if scale(healthy.ohms) <= scale(faulty.ohms) { (healthy, faulty) } else { (faulty, healthy) };
         let lower = Expectation::new(under, estimate, self.meter);
-        let first = self.level(low, &lower, estimate);
+        let first = self.level(low, under, &lower, estimate);
         let upper = Expectation::new(over, estimate, self.meter);
-        first * self.level(high, &upper, estimate)
+        first * self.level(high, over, &upper, estimate)
     }
 
-    fn level(&self, level: &Level, expected: &Expectation, estimate: &mut Estimate) -> f64 {
+    fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, estimate: &mut Estimate) -> f64 {
         let fit = (1.0 - SLIP) * expected.fit(level, self.meter.ceiling());
         let slipped = SLIP * slip(level);
-        if let (Some(middle), Level::Ohms { value, resolution }) = (expected.middle, level) {
-            if fit > slipped {
-                let rounding = resolution.get() * scale_per_ohm(value.get());
-                let surprise = scale(Some(value.get())) - middle;
-                estimate.learn(&expected.gradient, surprise, expected.noise + rounding * rounding / 12.0);
-            }
+        if let (Some(_), Level::Ohms { value, resolution }) = (expected.middle, level)
+            && fit > slipped
+        {
+            let rounding = resolution.get() * scale_per_ohm(value.get());
+            teach(estimate, cell, scale(Some(value.get())), expected.noise + rounding * rounding / 12.0);
         }
         fit + slipped
     }

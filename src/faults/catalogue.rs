@@ -58,8 +58,15 @@ fn with_priors(drafts: Vec<Draft>) -> Vec<Fault> {
     for draft in &drafts {
         *weights.entry(draft.family).or_default() += draft.weight;
     }
-    let total: f64 = weights.keys().map(|family| family.per_thousand()).sum();
-    let prior = |draft: &Draft| draft.family.per_thousand() / total * draft.weight / weights[&draft.family];
+    let outside = |family: &&Family| family.outside();
+    let fixed: f64 = weights.keys().filter(outside).map(|family| family.per_thousand() / 1000.0).sum();
+    let inside: f64 =
+        weights.keys().filter(|family| !family.outside()).map(|family| family.per_thousand()).sum();
+    let share = |family: Family| match family.outside() {
+        true => family.per_thousand() / 1000.0,
+        false => family.per_thousand() / inside * (1.0 - fixed),
+    };
+    let prior = |draft: &Draft| share(draft.family) * draft.weight / weights[&draft.family];
     drafts
         .into_iter()
         .map(|draft| Fault {

@@ -115,6 +115,12 @@ impl Family {
         }
     }
 
+    /// Returns whether the share is of all walk-ins whatever the wiring; the others share what is left among the
+    /// families that a wiring has.
+    pub fn outside(self) -> bool {
+        matches!(self, Self::OutsideTheInstrument | Self::OutsideTheCatalogue)
+    }
+
     /// Returns where the figure comes from.
     pub fn source(self) -> &'static str {
         match self {

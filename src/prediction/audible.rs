@@ -215,6 +215,7 @@ fn steady(audible: &Audible, symptom: Symptom) -> f64 {
 fn coming_and_going(audible: &Audible, symptom: Symptom) -> f64 {
     match symptom {
         Symptom::Intermittent => 0.9,
+        Symptom::Weak if audible.body.iter().any(|db| *db < -3.0) => 0.3,
         other => (0.5 * steady(audible, other)).max(0.01),
     }
 }

@@ -8,6 +8,6 @@ mod states;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, SCALE_END, scale, scale_per_ohm, unscaled};
-pub use model::{Bench, Cell, Model, Row};
+pub use model::{Bench, Cell, Model, Row, SizeCurve};
 pub use params::{Param, Params, Quantity};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};

@@ -16,8 +16,44 @@ pub struct Cell {
     pub ohms: Option<f64>,
     /// Standard deviation in ohms from end stops and wiper contacts.
     pub noise: f64,
-    /// d(ohms)/d(value) for each uncertain part value; last for the size of the change, in its standard deviations.
+    /// d(ohms)/d(value) for each uncertain part value.
     pub gradient: Vec<f64>,
+    /// How the reading goes with the size of the change, where that is uncertain.
+    pub size: Option<SizeCurve>,
+}
+
+/// A resistance between two nodes as a function of one branch's resistance: always of the form
+/// (p + q·k)/(1 + c·k), where k is the branch's multiple of its nominal size.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SizeCurve {
+    spread: f64,
+    p: f64,
+    q: f64,
+    c: f64,
+}
+
+impl SizeCurve {
+    /// Returns the curve through three values at multiples of 1/4, 1 and 4; `None` when the size does not matter.
+    fn through(spread: f64, [low, middle, high]: [f64; 3]) -> Option<Self> {
+        if (high - low).abs() <= 1e-9 * middle.abs() {
+            return None;
+        }
+        let (k1, k2, k3) = (0.25, 1.0, 4.0);
+        let first = (middle - low) / (k2 - k1);
+        let second = (high - middle) / (k3 - k2);
+        let lean = (k3 * high - k2 * middle) / (k3 - k2) - (k2 * middle - k1 * low) / (k2 - k1);
+        let c = if lean == 0.0 { 0.0 } else { (first - second) / lean };
+        let q = first + c * (k2 * middle - k1 * low) / (k2 - k1);
+        let p = middle * (1.0 + c * k2) - q * k2;
+        Some(Self { spread, p, q, c })
+    }
+
+    /// Returns the ohms, and d(ohms)/d(size), at a size in standard deviations of its logarithm.
+    pub fn at(&self, size: f64) -> (f64, f64) {
+        let k = (self.spread * size).exp();
+        let under = 1.0 + self.c * k;
+        ((self.p + self.q * k) / under, self.spread * k * (self.q - self.c * self.p) / (under * under))
+    }
 }
 
 /// What every state makes one measurement read.
@@ -163,7 +199,7 @@ impl Bench<'_> {
         let change = &model.hypotheses.states[state].change;
         let solved = self.solved(state);
         let Some(response) = solved.response(red, black, change, &model.params.through) else {
-            return Cell { ohms: None, noise: 0.0, gradient: Vec::new() };
+            return Cell { ohms: None, noise: 0.0, gradient: Vec::new(), size: None };
         };
         let worth = |slot: usize| {
             let element = model.params.through[slot];
@@ -173,30 +209,49 @@ impl Bench<'_> {
             };
             solved.impedance(element).unwrap_or(0.0) * factor
         };
-        let (mut gradient, noise) =
+        let (gradient, noise) =
             model.params.sensitivities(&model.harness, &model.values, &self.at, &response.currents, &worth);
         let ohms = response.ohms.max(0.0);
-        gradient.push(self.size(state, red, black, ohms));
-        Cell { ohms: Some(ohms), noise, gradient }
+        Cell { ohms: Some(ohms), noise, gradient, size: self.size(state, red, black, ohms) }
     }
 
     fn solved(&self, state: usize) -> &Solved<f64> {
         self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.plain, |(_, solved)| solved)
     }
 
-    fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> f64 {
-        const STEP: f64 = 0.05;
+    fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> Option<SizeCurve> {
         let state = &self.model.hypotheses.states[state];
         if state.spread == 0.0 {
-            return 0.0;
+            return None;
         }
-        let larger = match &state.change {
-            Change::Series(element, r) => Change::Series(*element, r * STEP.exp()),
-            Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * STEP.exp()),
-            Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * STEP.exp()),
-            Change::Nothing | Change::Open(_) | Change::Exchange(..) => return 0.0,
+        let resized = |k: f64| {
+            let change = match &state.change {
+                Change::Series(element, r) => Change::Series(*element, r * k),
+                Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * k),
+                Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * k),
+                other => other.clone(),
+            };
+            self.plain.response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
         };
-        let moved = self.plain.response(red, black, &larger, &[]).map_or(ohms, |response| response.ohms);
-        (moved - ohms) / STEP * state.spread
+        SizeCurve::through(state.spread, [resized(0.25)?, ohms, resized(4.0)?])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::SizeCurve;
+
+    // A resistor of k·1000 Ω beside 3000 Ω, in series with 500 Ω.
+    #[test]
+    fn the_curve_is_exact_for_one_branch() {
+        let ohms = |k: f64| 500.0 + 1.0 / (1.0 / (1000.0 * k) + 1.0 / 3000.0);
+        let curve = SizeCurve::through(0.7, [ohms(0.25), ohms(1.0), ohms(4.0)]).unwrap();
+        for size in [-3.0, -1.0, 0.0, 0.5, 2.0, 4.0] {
+            let expected = ohms(f64::exp(0.7 * size));
+            assert!((curve.at(size).0 - expected).abs() < 1e-9 * expected, "{size}");
+            let slope = (curve.at(size + 1e-5).0 - curve.at(size - 1e-5).0) / 2e-5;
+            assert!((curve.at(size).1 - slope).abs() < 1e-4 * slope.abs(), "{size}");
+        }
+        assert_eq!(SizeCurve::through(0.7, [5.0, 5.0, 5.0]), None);
     }
 }

@@ -149,4 +149,4 @@ impl Params {
 /// Residual resistance at an end stop: data sheets give 2 Ω to 20 Ω at most; half of that span over √3.
 const END_STOP_SD: f64 = 5.0;
 /// A healthy wiper contact reads 0 Ω to 50 Ω at an ohmmeter's current (common practice); most read little.
-const WIPER_SD: f64 = 4.0;
+const WIPER_SD: f64 = 3.0;
