@@ -9,6 +9,7 @@ use lugwise::faults::Fault;
 use lugwise::job::Band;
 use lugwise::readings::{Measurement, Meter, Mode, Setting, Stand};
 use lugwise::source::Source;
+use lugwise::units::Ohms;
 use lugwise::workbench::Engine;
 
 fn engine(name: &str) -> Engine {
@@ -44,7 +45,7 @@ fn healthy(engine: &Engine, measurement: &Measurement) -> f64 {
 }
 
 fn ohms(band: &Band) -> f64 {
-    band.ohms.map_or(f64::INFINITY, |ohms| ohms.get())
+    band.ohms.map_or(f64::INFINITY, Ohms::get)
 }
 
 // Common practice, no source.
