@@ -1,0 +1,108 @@
+//! Our predictions against ngspice, an independent circuit simulator, fed with the decks that `netlist` writes.
+
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use lugwise::circuit::built_in;
+use lugwise::faults::{FaultId, NOT_IN_CATALOGUE};
+use lugwise::readings::{Measurement, Meter};
+use lugwise::source::Source;
+use lugwise::workbench::Engine;
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+
+const PAIRS: usize = 60;
+
+/// Runs a deck and returns the operating point as name and volts; the simulator's exit code says nothing.
+fn simulated(deck: &str, folder: &Path) -> Vec<(String, f64)> {
+    let (file, raw) = (folder.join("deck.cir"), folder.join("deck.raw"));
+    std::fs::write(&file, deck).unwrap();
+    let _ = std::fs::remove_file(&raw);
+    let output = Command::new("ngspice")
+        .env("SPICE_ASCIIRAWFILE", "1")
+        .args(["-b", "-r"])
+        .arg(&raw)
+        .arg(&file)
+        .stdin(Stdio::null())
+        .output()
+        .unwrap_or_else(|e| {
+            panic!("running ngspice: {e}; install the package `ngspice` (apt-get install ngspice)")
+        });
+    let complaints = String::from_utf8_lossy(&output.stderr).to_lowercase();
+    assert!(!complaints.contains("error") && !complaints.contains("singular"), "{deck}\n{complaints}");
+    operating_point(&std::fs::read_to_string(&raw).unwrap_or_else(|e| panic!("{e}\n{deck}\n{complaints}")))
+}
+
+fn operating_point(raw: &str) -> Vec<(String, f64)> {
+    assert!(raw.contains("Plotname: Operating Point"), "{raw}");
+    let (head, values) = raw.split_once("\nValues:\n").unwrap();
+    let (_, names) = head.split_once("\nVariables:").unwrap();
+    let names = names.lines().filter_map(|line| line.split_whitespace().nth(1));
+    // The first row is the number of the point and the first value.
+    let values = values.split_whitespace().skip(1).map(|value| value.parse().unwrap());
+    names.map(str::to_owned).zip(values).collect()
+}
+
+/// What we say: the state that `netlist` writes for a fault is the middle one of its sizes.
+fn predicted(engine: &Engine, measurement: &Measurement, fault: Option<FaultId>) -> Option<f64> {
+    let model = &engine.model;
+    let state = fault.map_or(0, |fault| {
+        let variants = &model.catalogue[fault].variants;
+        let change = &variants[(variants.len() - 1) / 2].change;
+        model.hypotheses.states.iter().position(|state| state.change == *change).unwrap()
+    });
+    let (red, black) = model.probes(measurement).unwrap();
+    model.bench(&measurement.setting).unwrap().ohms(state, red, black)
+}
+
+/// A reading worth taking, under nothing or under any fault of the catalogue.
+fn drawn(engine: &Engine, rng: &mut StdRng) -> (Measurement, Option<FaultId>) {
+    let candidates = &engine.candidates.list;
+    let mut measurement = candidates[rng.random_range(0..candidates.len())].measurement.clone();
+    measurement.flex = None;
+    let faults = &engine.model.catalogue.faults;
+    let fault = rng.random_range(0..faults.len());
+    (measurement, (faults[fault].id != NOT_IN_CATALOGUE).then_some(FaultId(fault)))
+}
+
+// Agreement asked for: 1e-6 of the reading. The decks carry every joint.
+#[test]
+fn ngspice_agrees_on_both_wirings() {
+    let folder = tempfile::tempdir().unwrap();
+    for (seed, (name, text)) in built_in().iter().enumerate() {
+        let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
+        let mut rng = StdRng::seed_from_u64(20 + seed as u64);
+        let (mut compared, mut over_range, mut worst) = (0, 0, 0.0f64);
+        while compared < PAIRS || over_range < 5 {
+            let (measurement, fault) = drawn(&engine, &mut rng);
+            let id = fault.map(|fault| engine.model.catalogue[fault].id.as_str());
+            let what = format!("{id:?} {measurement:?}");
+            let deck = engine.netlist(&measurement, id).unwrap();
+            let ohms = predicted(&engine, &measurement, fault);
+            assert_eq!(deck.is_some(), ohms.is_some(), "{what}: over range in one of the two only");
+            let (Some(deck), Some(ohms)) = (deck, ohms) else {
+                over_range += 1;
+                continue;
+            };
+            let (red, _) = engine.model.probes(&measurement).unwrap();
+            let point = simulated(&deck, folder.path());
+            let probe = format!("v(n{})", red.0);
+            let volts = point.iter().find(|(name, _)| *name == probe).unwrap_or_else(|| panic!("{what}")).1;
+            let error = (volts - ohms).abs() / ohms.abs();
+            assert!(error <= 1e-6, "{what}: ngspice {volts}, ours {ohms}");
+            worst = worst.max(error);
+            compared += 1;
+        }
+        println!("{name}: {compared} pairs, worst relative difference {worst:.1e}; {over_range} over range");
+    }
+}
+
+// The comparison itself can fail: a deck with another value in it does not agree.
+#[test]
+fn a_changed_deck_is_told_apart() {
+    let folder = tempfile::tempdir().unwrap();
+    let deck = "* divider\nR1 n1 n2 1e3\nR2 n2 0 2e3\nR3 n1 0 6e3\nI1 0 n1 1\n.op\n.end\n";
+    let volts = |deck: &str| simulated(deck, folder.path())[0].1;
+    assert!((volts(deck) - 2000.0).abs() < 1e-9);
+    assert!((volts(&deck.replace("6e3", "3e3")) - 1500.0).abs() < 1e-9);
+}
