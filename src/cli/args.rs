@@ -31,10 +31,12 @@ pub(super) struct CommandLine {
 
 const WIRINGS: &str = "JSON: [{\"name\", \"title\", \"code\"}]";
 const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
-const FAULTS: &str =
-    "JSON: [{\"id\", \"sentence\", \"prior\", \"group\"}]; prior: probability before anything is known";
-const PREDICT: &str = "JSON: {\"ohms\", \"low\", \"high\", \"over_range\"}; low and high hold 95 readings of 100;\n\
-                       a value that is over range is null";
+const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
+     anything is known, source: where it comes from; no reading tells faults with the same group apart";
+const PREDICT: &str = "\
+JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold 95 readings of 100; a value that is over
+  range is null; beep is null unless the mode is continuity, and when the meter decides either way.
+A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
@@ -43,6 +45,8 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
+  reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
+  if the question is passed over; null when done
   a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"headline\", \"dial\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
@@ -157,14 +161,14 @@ pub(super) enum Verb {
         /// The caution's key
         key: String,
     },
-    /// Name the fault
+    /// Name the fault: the verdict, or another suspect
     #[command(after_help = STATE)]
     Conclude {
         /// The job file
         job: PathBuf,
-        /// The fault ids of one group of suspects
-        #[arg(required = true, value_name = "FAULT")]
-        faults: Vec<String>,
+        /// A suspect's number in the list, or fault ids; the verdict's faults when not given
+        #[arg(value_name = "SUSPECT")]
+        suspect: Vec<String>,
     },
     /// Record what was done
     #[command(after_help = STATE)]

@@ -22,6 +22,12 @@ pub(super) struct FaultRow {
     pub prior: f64,
     /// The ambiguity group: faults with one group can be told apart by no measurement.
     pub group: String,
+    /// Where the prior comes from.
+    pub source: &'static str,
+    /// What mends it.
+    pub repair: String,
+    /// Hands-on minutes of the repair once its place is open.
+    pub minutes: u32,
 }
 
 impl From<EngineError> for Failure {
@@ -72,6 +78,9 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
             sentence: fault.sentence.clone(),
             prior: fault.prior,
             group: format!("G{}", group + 1),
+            source: fault.source,
+            repair: fault.repair.text.clone(),
+            minutes: fault.repair.minutes,
         })
         .collect())
 }

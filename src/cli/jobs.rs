@@ -110,6 +110,30 @@ fn harness_of(job: &Path) -> Result<Harness, Failure> {
     }
 }
 
+/// Names the fault: the verdict's when no suspect is given, a suspect by its number, or fault ids.
+pub(super) fn conclude(job: &Path, suspect: Vec<String>) -> Answer {
+    let faults = match suspect.as_slice() {
+        [] => verdict_of(&engine::look(job)?)?,
+        [number] if number.parse::<usize>().is_ok() => suspect_of(&engine::look(job)?, number)?,
+        _ => suspect,
+    };
+    apply(job, Command::Conclude { faults })
+}
+
+fn verdict_of(view: &View) -> Result<Vec<String>, Failure> {
+    view.verdict.as_ref().map(|verdict| verdict.faults.clone()).ok_or_else(|| {
+        Failure::new("cannot conclude: there is no verdict yet")
+            .with_hint("name a suspect by its number in the list, or give its fault ids")
+    })
+}
+
+fn suspect_of(view: &View, number: &str) -> Result<Vec<String>, Failure> {
+    let index = number.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
+    index.and_then(|index| view.suspects.get(index)).map(|suspect| suspect.faults.clone()).ok_or_else(|| {
+        Failure::new(format!("cannot conclude suspect {number}: there are {}", view.suspects.len()))
+    })
+}
+
 /// Closes a job.
 pub(super) fn close(job: &Path, closing: Closing) -> Answer {
     let outcome = closing.unproven.map_or(Outcome::Cured, |reason| Outcome::Unproven { reason });

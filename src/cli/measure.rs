@@ -9,7 +9,7 @@ use super::reply::{Answer, Reply};
 use super::wirings;
 use crate::circuit::Harness;
 use crate::job::Band;
-use crate::readings::{Measurement, Mode, Setting};
+use crate::readings::{Measurement, Meter, Mode, Setting};
 use crate::source::nearest;
 use crate::units::{Ohms, show_ohms};
 
@@ -18,7 +18,24 @@ pub(super) fn predict(query: &Query) -> Answer {
     let wiring = wirings::find(&query.wiring)?;
     let measurement = measurement(&wiring.harness, query)?;
     let band = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
-    Ok(Reply::new(band_text(&band), band_json(&band)))
+    let mut json = band_json(&band);
+    let (beep, said) = match query.mode {
+        Mode::Resistance => (None, ""),
+        Mode::Continuity => beep(&band),
+    };
+    json["beep"] = json!(beep);
+    Ok(Reply::new(format!("{said}{}", band_text(&band)), json))
+}
+
+/// Returns whether an ordinary beeper sounds, and how to say it; `None` when it may do either.
+fn beep(band: &Band) -> (Option<bool>, &'static str) {
+    let (sounds, silent) = Meter::ordinary().beep;
+    match (band.low, band.high) {
+        (_, Some(high)) if high < sounds => (Some(true), "beep: "),
+        (None, _) => (Some(false), "no beep: "),
+        (Some(low), _) if low > silent => (Some(false), "no beep: "),
+        _ => (None, "beep or no beep, it depends on the meter: "),
+    }
 }
 
 /// Prints a SPICE deck.
@@ -136,6 +153,14 @@ mod tests {
         let none = band(None, None, None);
         assert_eq!(band_json(&none), json!({"ohms": null, "low": null, "high": null, "over_range": true}));
         assert_eq!(band_text(&none), "over range");
+    }
+
+    #[test]
+    fn a_beeper_sounds_at_little_and_is_silent_at_much() {
+        assert_eq!(beep(&band(Some(0.4), Some(0.1), Some(1.0))).0, Some(true));
+        assert_eq!(beep(&band(Some(60.0), Some(50.0), Some(70.0))).0, None);
+        assert_eq!(beep(&band(Some(7e3), Some(6e3), Some(8e3))).0, Some(false));
+        assert_eq!(beep(&band(None, None, None)).0, Some(false));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use super::*;
 use crate::job::{Band, Speaker};
 use crate::readings::{Access, Measurement, Mode, Setting, Stand, Symptom};
-use crate::workbench::{CautionView, ControlView, PredictionView};
+use crate::workbench::{CautionView, ControlView, PredictionView, VerdictView};
 
 fn measurement() -> Measurement {
     let setting =

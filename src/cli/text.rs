@@ -1,0 +1,245 @@
+//! How a job stands, as text for a person at a shell.
+
+use crate::job::Speaker;
+use crate::workbench::{
+    Ask, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView, VerdictView, View,
+};
+
+/// Lines are broken at this many characters.
+const WIDTH: usize = 100;
+/// How many fault ids of a group are named; the most probable come first.
+const NAMED: usize = 2;
+
+/// Tells everything about a job that a person needs to go on.
+pub(super) fn text(view: &View) -> String {
+    let paragraphs = [
+        view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
+        view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
+        readings_text(&view.readings),
+        suspects_text(view),
+        view.step.iter().flat_map(step_text).collect(),
+        alternatives_text(view),
+        view.verdict.iter().flat_map(verdict_text).collect(),
+        end_text(view),
+    ];
+    let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
+    told.map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n")
+}
+
+fn readings_text(readings: &[ReadingView]) -> Vec<String> {
+    let mark = |reading: &ReadingView| match (reading.withdrawn, reading.surprising) {
+        (true, _) => " (withdrawn)",
+        (false, true) => " (fits no suspect well: take it again)",
+        (false, false) => "",
+    };
+    let line = |r: &ReadingView| {
+        let told = format!("{}: {}, healthy {}{}", r.sentence, r.found, r.healthy, mark(r));
+        filled(&format!("{:>3}. ", r.id.0), &told)
+    };
+    headed("readings", readings.iter().map(line).collect())
+}
+
+fn suspects_text(view: &View) -> Vec<String> {
+    if view.stage != Stage::Finding {
+        return Vec::new();
+    }
+    let line = |(index, s): (usize, &SuspectView)| {
+        let head = format!("{:>3}. {:>5.1} %  ", index + 1, 100.0 * s.probability);
+        filled(&head, &format!("{}  [{}]", s.sentence, few(&s.faults)))
+    };
+    let mut lines: Vec<String> = view.suspects.iter().enumerate().map(line).collect();
+    if view.others > 0.0005 {
+        lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
+    }
+    headed("suspects", lines)
+}
+
+/// Names the first few faults and counts the rest.
+fn few(faults: &[String]) -> String {
+    let named = faults.iter().take(NAMED).cloned().collect::<Vec<_>>().join(", ");
+    match faults.len().saturating_sub(NAMED) {
+        0 => named,
+        more => format!("{named}, and {more} more"),
+    }
+}
+
+fn step_text(step: &StepView) -> Vec<String> {
+    let mut lines = vec![filled(&format!("next ({}): ", speaker(step)), &step.headline)];
+    if !step.open_first.is_empty() {
+        lines.push(filled("  open first: ", &step.open_first.join(", ")));
+    }
+    match &step.ask {
+        Ask::Question { answers } => lines.extend(numbered(answers.iter().map(String::as_str))),
+        Ask::Measure(_) => lines.extend(measure_text(step)),
+    }
+    if !step.why.is_empty() {
+        lines.push(filled("  why: ", &step.why));
+    }
+    lines.push(match &step.ask {
+        Ask::Question { .. } => "  then: lugwise answer JOB NUMBER".to_owned(),
+        Ask::Measure(_) => "  then: lugwise record JOB READING".to_owned(),
+    });
+    lines
+}
+
+fn speaker(step: &StepView) -> String {
+    match (step.speaker, &step.tree) {
+        (Speaker::Tree, Some(tree)) => format!("tree \"{tree}\""),
+        (Speaker::Tree, None) => "tree".to_owned(),
+        (Speaker::Advisor, _) => "advisor".to_owned(),
+        (Speaker::Technician, _) => "your choice".to_owned(),
+    }
+}
+
+fn measure_text(step: &StepView) -> Vec<String> {
+    let control = |c: &ControlView| match c.moved {
+        true => format!("{} to {}", c.name, c.stand),
+        false => format!("{} at {}", c.name, c.stand),
+    };
+    let controls = step.controls.iter().map(control).collect::<Vec<_>>().join(", ");
+    let facts = [
+        ("dial", step.dial.as_str()),
+        ("red", &step.red),
+        ("black", &step.black),
+        ("controls", &controls),
+        ("where", &step.place),
+        ("flex", &step.flex),
+        ("healthy", &step.healthy),
+    ];
+    let said = facts.iter().filter(|(_, fact)| !fact.is_empty());
+    let mut lines: Vec<String> = said.map(|(name, fact)| filled(&format!("  {name}: "), fact)).collect();
+    lines.extend(step.predictions.iter().map(prediction_text));
+    lines
+}
+
+fn prediction_text(prediction: &PredictionView) -> String {
+    let told = format!("{}: {}", prediction.sentence, prediction.text);
+    filled(&format!("    if {:>5.1} %  ", 100.0 * prediction.probability), &told)
+}
+
+fn alternatives_text(view: &View) -> Vec<String> {
+    let asks = view.step.as_ref().is_some_and(|step| matches!(step.ask, Ask::Question { .. }));
+    let head = match asks {
+        true => "or pass the question over and take a reading (`record` takes the first; `choose` any)",
+        false => "or instead (with `choose`)",
+    };
+    let told: Vec<String> = view.alternatives.iter().map(alternative_text).collect();
+    headed(head, numbered(told.iter().map(String::as_str)))
+}
+
+/// One alternative in a line: what to do, with what it takes.
+fn alternative_text(step: &StepView) -> String {
+    let moves: Vec<String> =
+        step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand)).collect();
+    let facts = moves.into_iter().chain(step.open_first.iter().map(|place| format!("open: {place}")));
+    let facts: Vec<String> = facts.chain([duration(step.seconds)]).collect();
+    format!("{} ({})", step.headline, facts.join("; "))
+}
+
+fn duration(seconds: f64) -> String {
+    match seconds < 90.0 {
+        true => format!("about {seconds:.0} s"),
+        false => format!("about {:.0} min", seconds / 60.0),
+    }
+}
+
+fn verdict_text(verdict: &VerdictView) -> Vec<String> {
+    let sure = if verdict.sure { "verdict" } else { "nothing better to measure; best guess" };
+    let mut lines = vec![
+        filled(&format!("{sure}: "), &format!("{} ({:.1} %)", verdict.sentence, 100.0 * verdict.probability)),
+        filled("  faults: ", &few(&verdict.faults)),
+        filled("  repair: ", &format!("{}; about {:.0} minutes", verdict.repair, verdict.minutes)),
+    ];
+    if !verdict.inspect.is_empty() {
+        lines.push(filled("  look first: ", &verdict.inspect));
+    }
+    lines.push("  then: lugwise conclude JOB".to_owned());
+    lines
+}
+
+fn end_text(view: &View) -> Vec<String> {
+    let mut lines = Vec::new();
+    lines.extend(view.concluded.iter().map(|c| filled("concluded: ", &c.sentence)));
+    lines.extend(view.repaired.iter().map(|what| filled("repaired: ", what)));
+    lines.extend(view.proof.iter().enumerate().map(|(i, proof)| proof_text(i, proof)));
+    lines.extend(view.closed.iter().map(|how| filled("closed: ", how)));
+    lines.extend(then(view).map(|command| format!("  then: lugwise {command}")));
+    lines
+}
+
+/// Returns the command that comes next once the fault is named.
+fn then(view: &View) -> Option<&'static str> {
+    match view.stage {
+        Stage::Finding => None,
+        Stage::Repairing => Some("repair JOB WHAT --minutes MINUTES"),
+        Stage::Proving if view.proof.iter().all(|p| p.passed == Some(true)) => Some("close JOB --cured"),
+        Stage::Proving => Some("prove JOB READING"),
+        Stage::Closed => Some("ticket JOB -o FILE"),
+    }
+}
+
+fn proof_text(index: usize, proof: &ProofView) -> String {
+    let found = match proof.passed {
+        None => "to be taken".to_owned(),
+        Some(true) => format!("{}, passed", proof.found),
+        Some(false) => format!("{}, NOT healthy", proof.found),
+    };
+    let told = format!("{}, healthy {}: {found}", proof.sentence, proof.healthy);
+    filled(&format!("proof {}: ", index + 1), &told)
+}
+
+fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
+    let head = (!lines.is_empty()).then(|| format!("{head}:"));
+    head.into_iter().chain(lines).collect()
+}
+
+fn numbered<'a>(lines: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    lines.into_iter().enumerate().map(|(i, line)| filled(&format!("  {}. ", i + 1), line)).collect()
+}
+
+/// Breaks a text after its head into lines; the lines after the first stand below the text.
+fn filled(head: &str, text: &str) -> String {
+    let indent = head.chars().count().min(20);
+    let (mut told, mut column) = (head.to_owned(), head.chars().count());
+    let mut first = true;
+    for word in text.split(' ') {
+        let length = word.chars().count();
+        if !first && column + 1 + length > WIDTH {
+            told.push('\n');
+            told.push_str(&" ".repeat(indent));
+            column = indent;
+        } else if !first {
+            told.push(' ');
+            column += 1;
+        }
+        told.push_str(word);
+        column += length;
+        first = false;
+    }
+    told
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_texts_are_broken_below_their_beginning() {
+        let told = filled("  why: ", &"word ".repeat(40));
+        assert!(told.lines().count() > 1 && told.lines().all(|line| line.chars().count() <= WIDTH), "{told}");
+        assert!(told.lines().skip(1).all(|line| line.starts_with("       w")), "{told}");
+        assert_eq!(filled("  why: ", "it is short"), "  why: it is short");
+    }
+
+    #[test]
+    fn a_long_list_of_faults_is_counted() {
+        let faults = |n: usize| (1..=n).map(|i| format!("jack/f{i}")).collect::<Vec<_>>();
+        assert_eq!(few(&faults(2)), "jack/f1, jack/f2");
+        assert_eq!(few(&faults(9)), "jack/f1, jack/f2, and 7 more");
+    }
+
+    #[test]
+    fn long_times_are_minutes() {
+        assert_eq!([duration(20.0), duration(300.0)], ["about 20 s", "about 5 min"]);
+    }
+}
