@@ -174,14 +174,13 @@ fn tree_step(
         Some(measurement) => measured(engine, situation, &measurement)?,
         None => question(fitted.answers(step).iter().map(|a| a.answer.clone()).collect()),
     };
-    if matches!(view.ask, Ask::Question { .. }) {
-        if let crate::trees::Walk::Step(next) = fitted.after_cannot(step) {
-            if let Some(measurement) = fitted.measurement(&next) {
-                let mut passed = measured(engine, situation, &measurement)?;
-                spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
-                proposed.insert(0, passed);
-            }
-        }
+    if matches!(view.ask, Ask::Question { .. })
+        && let crate::trees::Walk::Step(next) = fitted.after_cannot(step)
+        && let Some(measurement) = fitted.measurement(&next)
+    {
+        let mut passed = measured(engine, situation, &measurement)?;
+        spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
+        proposed.insert(0, passed);
     }
     spoken(&mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
     Ok(view)
