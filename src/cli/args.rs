@@ -90,7 +90,7 @@ pub(super) enum Verb {
     Record {
         /// The job file
         job: PathBuf,
-        /// What the meter showed, with its unit: `6.8k`, `470 Ω`, `OL`, `beep`, `0.3..OL` while flexing
+        /// What the meter showed, with its unit: `6.8k`, `470 Ω`, `OL`, `beep`, `0.3r..OL` while flexing
         #[arg(allow_hyphen_values = true)]
         reading: String,
         #[command(flatten)]
@@ -189,7 +189,7 @@ pub(super) enum Verb {
         /// What the meter showed
         #[arg(allow_hyphen_values = true)]
         reading: String,
-        /// The proof reading's number in the list; the next one when not given
+        /// The proof reading's number in the list; the first that has not passed when not given
         #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
         number: Option<u32>,
     },

@@ -39,6 +39,12 @@ impl From<EngineError> for Failure {
     }
 }
 
+impl From<WorkbenchError> for Failure {
+    fn from(error: WorkbenchError) -> Self {
+        SessionError::from(error).into()
+    }
+}
+
 impl From<SessionError> for Failure {
     fn from(error: SessionError) -> Self {
         match error {
@@ -137,6 +143,8 @@ pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
         command,
         Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
     ) {
+        // A command that is refused leaves the file as it was.
+        session.bench().decide(command, "")?;
         for caution in session.view().cautions.clone() {
             session.apply(&Command::SeeCaution { key: caution.key })?;
         }

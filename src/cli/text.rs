@@ -45,7 +45,7 @@ fn suspects_text(view: &View) -> Vec<String> {
     }
     let line = |(index, s): (usize, &SuspectView)| {
         let head = format!("{:>3}. {:>5.1} %  ", index + 1, 100.0 * s.probability);
-        filled(&head, &format!("{}  [{}]", s.sentence, few(&s.faults)))
+        format!("{}\n{}", filled(&head, &s.sentence), filled("              ", &few(&s.faults)))
     };
     let mut lines: Vec<String> = view.suspects.iter().enumerate().map(line).collect();
     if view.others > 0.0005 {
@@ -108,13 +108,16 @@ fn measure_text(step: &StepView) -> Vec<String> {
     ];
     let said = facts.iter().filter(|(_, fact)| !fact.is_empty());
     let mut lines: Vec<String> = said.map(|(name, fact)| filled(&format!("  {name}: "), fact)).collect();
-    lines.extend(step.predictions.iter().map(prediction_text));
+    lines.extend(headed(
+        "  what the suspects would read",
+        step.predictions.iter().map(prediction_text).collect(),
+    ));
     lines
 }
 
 fn prediction_text(prediction: &PredictionView) -> String {
     let told = format!("{}: {}", prediction.sentence, prediction.text);
-    filled(&format!("    if {:>5.1} %  ", 100.0 * prediction.probability), &told)
+    filled(&format!("    {:>5.1} %  ", 100.0 * prediction.probability), &told)
 }
 
 fn alternatives_text(view: &View) -> Vec<String> {
@@ -131,7 +134,8 @@ fn alternatives_text(view: &View) -> Vec<String> {
 fn alternative_text(step: &StepView) -> String {
     let moves: Vec<String> =
         step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand)).collect();
-    let facts = moves.into_iter().chain(step.open_first.iter().map(|place| format!("open: {place}")));
+    let place = |told: &String| format!("open the {}", told.split(':').next().unwrap_or(told));
+    let facts = moves.into_iter().chain(step.open_first.iter().map(place));
     let facts: Vec<String> = facts.chain([duration(step.seconds)]).collect();
     format!("{} ({})", step.headline, facts.join("; "))
 }
@@ -168,13 +172,20 @@ fn end_text(view: &View) -> Vec<String> {
 }
 
 /// Returns the command that comes next once the fault is named.
-fn then(view: &View) -> Option<&'static str> {
-    match view.stage {
-        Stage::Finding => None,
-        Stage::Repairing => Some("repair JOB WHAT --minutes MINUTES"),
-        Stage::Proving if view.proof.iter().all(|p| p.passed == Some(true)) => Some("close JOB --cured"),
-        Stage::Proving => Some("prove JOB READING"),
-        Stage::Closed => Some("ticket JOB -o FILE"),
+fn then(view: &View) -> Option<String> {
+    let fixed = match view.stage {
+        Stage::Finding => return None,
+        Stage::Repairing => "repair JOB WHAT --minutes MINUTES",
+        Stage::Proving => return Some(then_of_proof(&view.proof)),
+        Stage::Closed => "ticket JOB -o FILE",
+    };
+    Some(fixed.to_owned())
+}
+
+fn then_of_proof(proof: &[ProofView]) -> String {
+    match proof.iter().position(|p| p.passed != Some(true)) {
+        Some(index) => format!("prove JOB READING   (it takes proof {})", index + 1),
+        None => "close JOB --cured".to_owned(),
     }
 }
 
@@ -199,10 +210,10 @@ fn numbered<'a>(lines: impl IntoIterator<Item = &'a str>) -> Vec<String> {
 
 /// Breaks a text after its head into lines; the lines after the first stand below the text.
 fn filled(head: &str, text: &str) -> String {
-    let indent = head.chars().count().min(20);
-    let (mut told, mut column) = (head.to_owned(), head.chars().count());
-    let mut first = true;
-    for word in text.split(' ') {
+    let mut column = head.chars().count();
+    let indent = if column <= 20 { column } else { 4 };
+    let (mut told, mut first) = (head.to_owned(), true);
+    for word in unbroken(text).split(' ') {
         let length = word.chars().count();
         if !first && column + 1 + length > WIDTH {
             told.push('\n');
@@ -216,7 +227,16 @@ fn filled(head: &str, text: &str) -> String {
         column += length;
         first = false;
     }
-    told
+    told.replace(TIE, " ")
+}
+
+/// Stands for a blank at which no line is broken.
+const TIE: char = '\u{a0}';
+
+/// Ties units to their numbers.
+fn unbroken(text: &str) -> String {
+    let tie = |text: String, unit: &str| text.replace(&format!(" {unit}"), &format!("{TIE}{unit}"));
+    ["Ω", "kΩ", "MΩ", "%", "min)", "s)"].into_iter().fold(text.to_owned(), tie)
 }
 
 #[cfg(test)]
@@ -229,6 +249,12 @@ mod tests {
         assert!(told.lines().count() > 1 && told.lines().all(|line| line.chars().count() <= WIDTH), "{told}");
         assert!(told.lines().skip(1).all(|line| line.starts_with("       w")), "{told}");
         assert_eq!(filled("  why: ", "it is short"), "  why: it is short");
+    }
+
+    #[test]
+    fn a_unit_stays_with_its_number() {
+        let told = filled("", &format!("{} 7.49 kΩ", "x".repeat(WIDTH - 5)));
+        assert!(told.ends_with("\n7.49 kΩ"), "{told}");
     }
 
     #[test]

@@ -10,6 +10,7 @@ type Decided = Result<Vec<Event>, WorkbenchError>;
 
 /// Returns the events a command leads to.
 pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
+    still_open(bench, command)?;
     match command {
         Command::Record { text, measurement } => record(bench, text, measurement.as_ref()),
         Command::Answer { answer } => answered(bench, *answer),
@@ -27,6 +28,18 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Undo => Err(WorkbenchError::Nothing("undo")),
         Command::Redo if bench.job.can_redo() => Ok(vec![Event::Redone]),
         Command::Redo => Err(WorkbenchError::Nothing("redo")),
+    }
+}
+
+/// Refuses everything on a closed job but taking the closing back.
+fn still_open(bench: &Workbench, command: &Command) -> Result<(), WorkbenchError> {
+    match (stage(&bench.job), command) {
+        (Stage::Closed, Command::Undo | Command::Redo | Command::Close(_)) => Ok(()),
+        (Stage::Closed, _) => Err(WorkbenchError::Stage {
+            doing: "changing the job",
+            because: "it is closed; undo the closing first".to_owned(),
+        }),
+        _ => Ok(()),
     }
 }
 

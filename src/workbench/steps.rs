@@ -148,14 +148,14 @@ fn predictions(
 }
 
 fn why(view: &StepView) -> String {
-    let opening = if view.open_first.is_empty() { "" } else { ", opening included," };
+    let opening = if view.open_first.is_empty() { "" } else { ", opening included" };
     let told = match view.predictions.iter().map(|p| &p.text).collect::<std::collections::BTreeSet<_>>().len()
     {
         0 | 1 => "It separates the leading suspects from the rest",
         _ => "The leading suspects would read differently here",
     };
     format!(
-        "{told}: {:.2} bits expected in about {}{opening} the most for the time.",
+        "{told}. Expect {:.2} bits in about {}{opening}.",
         view.bits,
         crate::units::show_seconds(crate::units::Seconds::new(view.seconds.round()))
     )
