@@ -148,6 +148,8 @@ fn predict_gives_a_band_and_a_fault_moves_it() {
 #[case::terminal(&["predict", "A2a", "--red", "plug.tap", "--black", "plug.sleeve"], "plug.tip")]
 #[case::control(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "treble=3"], "neck volume")]
 #[case::dial(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "neck volume=11"], "10")]
+#[case::anything(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--fault", "instrument/not in the catalogue"], "anything")]
+#[case::complaint(&["start", "A2a", "--complaint", " ", "--symptom", "hum", "-o", "never.job"], "complaint")]
 #[case::position(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "selector=up"], "neck")]
 fn a_wrong_name_ends_with_1_and_says_what_is_allowed(#[case] args: &[&str], #[case] allowed: &str) {
     let said = lugwise(args);

@@ -42,6 +42,9 @@ fn intake(start: &Start) -> Result<Intake, Failure> {
 }
 
 fn symptoms(start: &Start) -> Result<Vec<Symptom>, Failure> {
+    if start.complaint.trim().is_empty() {
+        return Err(Failure::new("the complaint is empty").with_hint("write it as the customer said it"));
+    }
     let mut symptoms = start.symptoms.clone();
     if symptoms.is_empty() {
         symptoms = symptoms_in(&start.complaint);

@@ -27,31 +27,38 @@ pub(super) fn text(view: &View) -> String {
 }
 
 fn readings_text(readings: &[ReadingView]) -> Vec<String> {
-    let mark = |reading: &ReadingView| match (reading.withdrawn, reading.surprising) {
+    headed("readings", readings.iter().map(reading_text).collect())
+}
+
+fn reading_text(r: &ReadingView) -> String {
+    let told = format!("{}: {}, healthy {}{}", r.sentence, r.found, r.healthy, reading_mark(r));
+    filled(&format!("{:>3}. ", r.id.0), &told)
+}
+
+fn reading_mark(reading: &ReadingView) -> &'static str {
+    match (reading.withdrawn, reading.surprising) {
         (true, _) => " (withdrawn)",
         (false, true) => " (fits no suspect well: take it again)",
         (false, false) => "",
-    };
-    let line = |r: &ReadingView| {
-        let told = format!("{}: {}, healthy {}{}", r.sentence, r.found, r.healthy, mark(r));
-        filled(&format!("{:>3}. ", r.id.0), &told)
-    };
-    headed("readings", readings.iter().map(line).collect())
+    }
 }
 
 fn suspects_text(view: &View) -> Vec<String> {
     if view.stage != Stage::Finding {
         return Vec::new();
     }
-    let line = |(index, s): (usize, &SuspectView)| {
-        let head = format!("{:>3}. {:>5.1} %  ", index + 1, 100.0 * s.probability);
-        format!("{}\n{}", filled(&head, &s.sentence), filled("              ", &few(&s.faults)))
-    };
-    let mut lines: Vec<String> = view.suspects.iter().enumerate().map(line).collect();
+    let mut lines: Vec<String> =
+        view.suspects.iter().enumerate().map(|(i, s)| suspect_text(i + 1, s)).collect();
     if view.others > 0.0005 {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
     headed("suspects", lines)
+}
+
+fn suspect_text(number: usize, suspect: &SuspectView) -> String {
+    let head = format!("{number:>3}. {:>5.1} %  ", 100.0 * suspect.probability);
+    let ids = filled("              ", &few(&suspect.faults));
+    format!("{}\n{ids}", filled(&head, &suspect.sentence))
 }
 
 /// Names the first few faults and counts the rest.
@@ -75,28 +82,27 @@ fn step_text(step: &StepView) -> Vec<String> {
     if !step.why.is_empty() {
         lines.push(filled("  why: ", &step.why));
     }
-    lines.push(match &step.ask {
-        Ask::Question { .. } => "  then: lugwise answer JOB NUMBER".to_owned(),
-        Ask::Measure(_) => "  then: lugwise record JOB READING".to_owned(),
-    });
+    lines.push(format!("  then: lugwise {}", then_of_step(&step.ask)));
     lines
 }
 
+fn then_of_step(ask: &Ask) -> &'static str {
+    match ask {
+        Ask::Question { .. } => "answer JOB NUMBER",
+        Ask::Measure(_) => "record JOB READING",
+    }
+}
+
 fn speaker(step: &StepView) -> String {
-    match (step.speaker, &step.tree) {
-        (Speaker::Tree, Some(tree)) => format!("tree \"{tree}\""),
-        (Speaker::Tree, None) => "tree".to_owned(),
-        (Speaker::Advisor, _) => "advisor".to_owned(),
-        (Speaker::Technician, _) => "your choice".to_owned(),
+    match step.speaker {
+        Speaker::Tree => format!("tree \"{}\"", step.tree.as_deref().unwrap_or_default()),
+        Speaker::Advisor => "advisor".to_owned(),
+        Speaker::Technician => "your choice".to_owned(),
     }
 }
 
 fn measure_text(step: &StepView) -> Vec<String> {
-    let control = |c: &ControlView| match c.moved {
-        true => format!("{} to {}", c.name, c.stand),
-        false => format!("{} at {}", c.name, c.stand),
-    };
-    let controls = step.controls.iter().map(control).collect::<Vec<_>>().join(", ");
+    let controls = step.controls.iter().map(control_text).collect::<Vec<_>>().join(", ");
     let facts = [
         ("dial", step.dial.as_str()),
         ("red", &step.red),
@@ -107,12 +113,15 @@ fn measure_text(step: &StepView) -> Vec<String> {
         ("healthy", &step.healthy),
     ];
     let said = facts.iter().filter(|(_, fact)| !fact.is_empty());
-    let mut lines: Vec<String> = said.map(|(name, fact)| filled(&format!("  {name}: "), fact)).collect();
-    lines.extend(headed(
-        "  what the suspects would read",
-        step.predictions.iter().map(prediction_text).collect(),
-    ));
-    lines
+    said.map(|(name, fact)| filled(&format!("  {name}: "), fact)).chain(predictions_text(step)).collect()
+}
+
+fn control_text(control: &ControlView) -> String {
+    format!("{} {} {}", control.name, if control.moved { "to" } else { "at" }, control.stand)
+}
+
+fn predictions_text(step: &StepView) -> Vec<String> {
+    headed("  what the suspects would read", step.predictions.iter().map(prediction_text).collect())
 }
 
 fn prediction_text(prediction: &PredictionView) -> String {
@@ -132,12 +141,14 @@ fn alternatives_text(view: &View) -> Vec<String> {
 
 /// One alternative in a line: what to do, with what it takes.
 fn alternative_text(step: &StepView) -> String {
-    let moves: Vec<String> =
-        step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand)).collect();
-    let place = |told: &String| format!("open the {}", told.split(':').next().unwrap_or(told));
-    let facts = moves.into_iter().chain(step.open_first.iter().map(place));
-    let facts: Vec<String> = facts.chain([duration(step.seconds)]).collect();
-    format!("{} ({})", step.headline, facts.join("; "))
+    let moves = step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand));
+    let facts = moves.chain(step.open_first.iter().map(|told| opening(told))).chain([duration(step.seconds)]);
+    format!("{} ({})", step.headline, facts.collect::<Vec<_>>().join("; "))
+}
+
+/// Only the place; how it is opened stands in the step itself.
+fn opening(told: &str) -> String {
+    format!("open the {}", told.split(':').next().unwrap_or(told))
 }
 
 fn duration(seconds: f64) -> String {

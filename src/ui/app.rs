@@ -14,9 +14,7 @@ use crate::workbench::{Ask, Command, Stage, SuspectView, View};
 #[derive(Debug, thiserror::Error)]
 pub enum UiError {
     /// The window could not be opened.
-    #[error(
-        "cannot open the window: {reason}; hint: the commands work without a window, see `lugwise --help`"
-    )]
+    #[error("{reason}\n  hint: the commands work without a window, see `lugwise --help`")]
     Window {
         /// What the system said.
         reason: String,
