@@ -1,4 +1,4 @@
-//! The examples in DEVELOPERS.md are real: they load, and one is the file that the tests use.
+//! The examples in DEVELOPERS.md and the walk in README.md are real: they load, and they run word for word.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -44,4 +44,23 @@ fn the_job_example_replays() {
     let job = job::Job::replay(parsed.records).unwrap();
     assert_eq!(job.live_readings().count(), 0, "its only reading is undone");
     assert!(job.can_redo());
+}
+
+#[test]
+fn the_walk_in_the_readme_runs_word_for_word() {
+    let page = fs::read_to_string(at("README.md")).unwrap();
+    let section = page.split_once("\n## The same from the shell\n").unwrap().1;
+    let walk = section.split_once("```sh\n").unwrap().1.split_once("```").unwrap().0;
+    assert!(walk.lines().count() > 8, "{walk}");
+    let folder = tempfile::tempdir().unwrap();
+    let program = Path::new(env!("CARGO_BIN_EXE_lugwise"));
+    std::os::unix::fs::symlink(program, folder.path().join("lugwise")).unwrap();
+    let path = format!("{}:/usr/bin:/bin", folder.path().display());
+    let mut shell = std::process::Command::new("sh");
+    let said = shell.args(["-e", "-c", walk]).current_dir(folder.path()).env("PATH", path).output().unwrap();
+    let told = format!("{}{}", String::from_utf8_lossy(&said.stdout), String::from_utf8_lossy(&said.stderr));
+    assert!(said.status.success(), "{told}");
+    assert!(told.contains("  repair: Re-solder the joint of the ground wire"), "{told}");
+    assert!(told.contains("closed: Closed as cured"), "{told}");
+    assert!(fs::read_to_string(folder.path().join("ticket.html")).unwrap().contains("<svg"));
 }

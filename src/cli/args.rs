@@ -267,8 +267,8 @@ pub(super) struct Instead {
     /// Where a control stood, such as `"neck volume"=10` or `selector=neck`
     #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
     pub settings: Vec<(String, String)>,
-    /// What was flexed meanwhile: the name of a part, `plug`, or `nothing`
-    #[arg(long, value_name = "PART")]
+    /// What was flexed meanwhile: `plug`, the name of a part, terminal or wire, or `nothing`
+    #[arg(long, value_name = "NAME")]
     pub flex: Option<String>,
 }
 

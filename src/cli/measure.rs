@@ -110,15 +110,24 @@ fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Resu
     match given {
         None => Ok(asked),
         Some("nothing") => Ok(None),
-        Some(part) if part == "plug" || harness.part(part).is_some() => Ok(Some(part.to_owned())),
-        Some(part) => {
-            let parts = harness.parts.iter().map(|p| p.name.as_str());
-            let near =
-                nearest(part, parts).map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
-            Err(Failure::new(format!("cannot flex \"{part}\": {} has no such part", harness.name))
-                .with_hint(format!("{near}`nothing` stands for a still reading")))
-        }
+        Some(name) if flexible(harness).any(|known| known == name) => Ok(Some(name.to_owned())),
+        Some(name) => Err(not_flexible(harness, name)),
     }
+}
+
+/// What can be flexed: the plug, parts, terminals, wires.
+fn flexible(harness: &Harness) -> impl Iterator<Item = &str> {
+    let parts = harness.parts.iter().map(|part| part.name.as_str());
+    let terminals = harness.terminals.iter().map(|terminal| terminal.name.as_str());
+    let links = harness.links.iter().map(|link| link.name.as_str());
+    std::iter::once("plug").chain(parts).chain(terminals).chain(links)
+}
+
+fn not_flexible(harness: &Harness, name: &str) -> Failure {
+    let near = nearest(name, flexible(harness));
+    let near = near.map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
+    Failure::new(format!("cannot flex \"{name}\": {} has no such part, terminal or wire", harness.name))
+        .with_hint(format!("{near}`nothing` stands for a still reading"))
 }
 
 fn band_json(band: &Band) -> Value {

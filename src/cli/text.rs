@@ -7,6 +7,8 @@ use crate::workbench::{
 
 /// Lines are broken at this many characters.
 const WIDTH: usize = 100;
+/// What would be told as 0.0 % is left out.
+const NEGLIGIBLE: f64 = 0.0005;
 /// How many fault ids of a group are named; the most probable come first.
 const NAMED: usize = 2;
 
@@ -18,8 +20,8 @@ pub(super) fn text(view: &View) -> String {
         readings_text(&view.readings),
         suspects_text(view),
         view.step.iter().flat_map(step_text).collect(),
-        alternatives_text(view),
         view.verdict.iter().flat_map(verdict_text).collect(),
+        alternatives_text(view),
         end_text(view),
     ];
     let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
@@ -49,7 +51,7 @@ fn suspects_text(view: &View) -> Vec<String> {
     }
     let mut lines: Vec<String> =
         view.suspects.iter().enumerate().map(|(i, s)| suspect_text(i + 1, s)).collect();
-    if view.others > 0.0005 {
+    if view.others > NEGLIGIBLE {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
     headed("suspects", lines)
@@ -121,7 +123,8 @@ fn control_text(control: &ControlView) -> String {
 }
 
 fn predictions_text(step: &StepView) -> Vec<String> {
-    headed("  what the suspects would read", step.predictions.iter().map(prediction_text).collect())
+    let likely = step.predictions.iter().filter(|prediction| prediction.probability > NEGLIGIBLE);
+    headed("  what the suspects would read", likely.map(prediction_text).collect())
 }
 
 fn prediction_text(prediction: &PredictionView) -> String {
@@ -130,10 +133,10 @@ fn prediction_text(prediction: &PredictionView) -> String {
 }
 
 fn alternatives_text(view: &View) -> Vec<String> {
-    let asks = view.step.as_ref().is_some_and(|step| matches!(step.ask, Ask::Question { .. }));
-    let head = match asks {
-        true => "or pass the question over and take a reading (`record` takes the first; `choose` any)",
-        false => "or instead (with `choose`)",
+    let head = match view.step.as_ref().map(|step| &step.ask) {
+        Some(Ask::Question { .. }) => "or pass the question over (`record` takes the first, `choose` any)",
+        Some(Ask::Measure(_)) => "or instead (with `choose`)",
+        None => "or measure on (with `choose`)",
     };
     let told: Vec<String> = view.alternatives.iter().map(alternative_text).collect();
     headed(head, numbered(told.iter().map(String::as_str)))
