@@ -64,3 +64,45 @@ fn the_walk_in_the_readme_runs_word_for_word() {
     assert!(told.contains("closed: Closed as cured"), "{told}");
     assert!(fs::read_to_string(folder.path().join("ticket.html")).unwrap().contains("<svg"));
 }
+
+/// Returns every key in a JSON value, but for the controls of a setting, which have names of their own.
+fn keys(value: &serde_json::Value, found: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(map) => {
+            for (key, value) in map {
+                found.push(key.clone());
+                if key != "settings" && key != "measurement" {
+                    keys(value, found);
+                }
+            }
+        }
+        serde_json::Value::Array(list) => list.iter().for_each(|value| keys(value, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_the_state_is_on_the_page() {
+    let page = fs::read_to_string(at("DEVELOPERS.md")).unwrap();
+    let section = page.split_once("\n## JSON\n").unwrap().1.split_once("\n## ").unwrap().0;
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("a.job").display().to_string();
+    let run = |args: &[&str]| {
+        let said =
+            std::process::Command::new(env!("CARGO_BIN_EXE_lugwise")).args(args).arg("--json").output();
+        serde_json::from_slice::<serde_json::Value>(&said.unwrap().stdout).unwrap()
+    };
+    let mut found = Vec::new();
+    keys(&run(&["start", "A1a", "--complaint", "it hums", "-o", &job]), &mut found);
+    keys(&run(&["record", &job, "OL", "--flex", "nothing"]), &mut found);
+    keys(&run(&["conclude", &job, "1"]), &mut found);
+    keys(&run(&["repair", &job, "soldered", "--minutes", "5"]), &mut found);
+    keys(&run(&["faults", "A1a"]), &mut found);
+    keys(&run(&["predict", "A1a", "--red", "plug.tip", "--black", "plug.sleeve"]), &mut found);
+    found.sort();
+    found.dedup();
+    assert!(found.len() > 40, "{found:?}");
+    let word = |key: &str| section.split(|c: char| !c.is_alphanumeric() && c != '_').any(|w| w == key);
+    let missing: Vec<&String> = found.iter().filter(|key| !word(key)).collect();
+    assert!(missing.is_empty(), "DEVELOPERS.md does not tell of {missing:?}");
+}

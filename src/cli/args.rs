@@ -41,7 +41,7 @@ const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
-  \"speaker\": \"tree\"|\"advisor\" (\"technician\" after `choose`), \"reading\": a step, \"alternatives\": [steps],
+  \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
