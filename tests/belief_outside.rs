@@ -6,12 +6,11 @@ fn close(found: f64, expected: f64) {
     assert!((found - expected).abs() < 1e-5, "{found} is not {expected}");
 }
 
+/// A component, its two inputs, its output, and what it computes.
+type Rule = (usize, [usize; 2], usize, fn(i64, i64) -> i64);
+
 /// Values that can be derived from others when every component of a set works; three-valued propagation.
-fn propagate(
-    rules: &[(usize, [usize; 2], usize, fn(i64, i64) -> i64)],
-    broken: u32,
-    known: &[(usize, i64)],
-) -> Option<Vec<Option<i64>>> {
+fn propagate(rules: &[Rule], broken: u32, known: &[(usize, i64)]) -> Option<Vec<Option<i64>>> {
     let mut values: Vec<Option<i64>> = vec![None; 16];
     for &(wire, value) in known {
         values[wire] = Some(value);
@@ -55,7 +54,7 @@ fn sub(a: i64, b: i64) -> i64 {
 }
 
 /// M1 x=a*c, M2 y=b*d, M3 z=c*e, A1 f=x+y, A2 g=y+z; the adders also run backwards.
-const POLYBOX: [(usize, [usize; 2], usize, fn(i64, i64) -> i64); 9] = [
+const POLYBOX: [Rule; 9] = [
     (0, [A, C], X, mul),
     (1, [B, D], Y, mul),
     (2, [C, E], Z, mul),

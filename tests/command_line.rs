@@ -111,7 +111,9 @@ fn faults_have_ids_sentences_priors_and_groups() {
     let faults = json(["faults", "A2a"]);
     let faults = faults.as_array().unwrap();
     assert!(faults.len() > 100, "only {} faults", faults.len());
-    faults.iter().for_each(|f| has_keys(f, &["id", "sentence", "prior", "group"]));
+    faults
+        .iter()
+        .for_each(|f| has_keys(f, &["id", "sentence", "prior", "group", "source", "repair", "minutes"]));
     let total: f64 = faults.iter().map(|f| f["prior"].as_f64().unwrap()).sum();
     assert!((total - 1.0).abs() < 1e-9, "the priors add up to {total}");
 }
@@ -146,11 +148,23 @@ fn predict_gives_a_band_and_a_fault_moves_it() {
 #[case::terminal(&["predict", "A2a", "--red", "plug.tap", "--black", "plug.sleeve"], "plug.tip")]
 #[case::control(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "treble=3"], "neck volume")]
 #[case::dial(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "neck volume=11"], "10")]
+#[case::anything(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--fault", "instrument/not in the catalogue"], "anything")]
+#[case::complaint(&["start", "A2a", "--complaint", " ", "--symptom", "hum", "-o", "never.job"], "complaint")]
 #[case::position(&["predict", "A2a", "--red", "plug.tip", "--black", "plug.sleeve", "--set", "selector=up"], "neck")]
 fn a_wrong_name_ends_with_1_and_says_what_is_allowed(#[case] args: &[&str], #[case] allowed: &str) {
     let said = lugwise(args);
     assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
     assert!(said.err.contains(allowed), "{}", said.err);
+}
+
+#[test]
+fn a_beeper_is_silent_over_a_healthy_pickup_and_sounds_over_a_wire() {
+    // A fact of the trade: pickups have kilohms, and a beeper sounds below 35 to 100 ohms.
+    assert_eq!(json(at_the_plug("predict", &["--mode", "continuity"]))["beep"], false);
+    let wire =
+        ["predict", "A2a", "--red", "plug.sleeve", "--black", "strings.surface", "--mode", "continuity"];
+    assert_eq!(json(wire)["beep"], true);
+    assert_eq!(json(at_the_plug("predict", &[]))["beep"], Value::Null);
 }
 
 #[test]
@@ -211,7 +225,7 @@ fn starting_over_an_existing_job_is_refused() {
     let before = std::fs::read(&shell.job).unwrap();
     let said = lugwise(["start", "A2a", "--complaint", "hum", "-o", shell.job.to_str().unwrap()]);
     assert_eq!(said.code, 1);
-    assert_eq!(std::fs::read(&shell.job).unwrap(), before);
+    assert!(std::fs::read(&shell.job).unwrap() == before, "the job file has changed");
 }
 
 #[test]
@@ -240,7 +254,7 @@ fn a_reading_without_its_unit_is_refused_and_nothing_is_written() {
         lugwise(["record", path, "7.6", "--red", "plug.tip", "--black", "plug.sleeve", "--flex", "nothing"]);
     assert_eq!(said.code, 1, "{}", said.out);
     assert!(said.err.contains("7.6"), "{}", said.err);
-    assert_eq!(std::fs::read(&shell.job).unwrap(), before);
+    assert!(std::fs::read(&shell.job).unwrap() == before, "the job file has changed");
 }
 
 #[test]
@@ -262,6 +276,65 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     let closed = shell.does("close", &["--unproven", "the customer took it away"]);
     assert_eq!(closed["stage"], "closed");
     assert!(closed["closed"].as_str().unwrap().contains("the customer took it away"));
+}
+
+#[test]
+fn a_closed_job_refuses_everything_and_stays_readable() {
+    let shell = Shell::started();
+    shell.does("close", &["--unproven", "the customer took it away"]);
+    let before = std::fs::read(&shell.job).unwrap();
+    let job = shell.job.to_str().unwrap();
+    for args in [
+        &["access", job, "outside"][..],
+        &["caution", job, "unplug"],
+        &["record", job, "7.5k"],
+        &["skip", job],
+        &["conclude", job, "1"],
+        &["repair", job, "soldered", "--minutes", "3"],
+        &["close", job, "--unproven", "again"],
+    ] {
+        let said = lugwise(args);
+        assert_eq!(said.code, 1, "{args:?}: {}", said.out);
+        assert!(said.err.contains("closed"), "{args:?}: {}", said.err);
+    }
+    assert!(std::fs::read(&shell.job).unwrap() == before, "the job file has changed");
+    assert_eq!(shell.does("next", &[])["stage"], "closed");
+    assert_eq!(shell.does("undo", &[])["stage"], "finding");
+}
+
+#[test]
+fn a_suspect_is_concluded_by_its_number_and_the_verdict_by_nothing() {
+    let shell = Shell::started();
+    let said = lugwise(["conclude", shell.job.to_str().unwrap()]);
+    assert_eq!(said.code, 1, "there is no verdict yet");
+    assert!(said.err.contains("no verdict"), "{}", said.err);
+    let second = shell.does("next", &[])["suspects"][1].clone();
+    let concluded = shell.does("conclude", &["2"]);
+    assert_eq!(concluded["verdict"]["faults"], second["faults"]);
+    let said = lugwise(["conclude", shell.job.to_str().unwrap(), "99"]);
+    assert_eq!(said.code, 1, "{}", said.out);
+}
+
+#[test]
+fn text_names_few_faults_and_the_command_that_comes_next() {
+    let shell = Shell::started();
+    let said = lugwise(["next", shell.job.to_str().unwrap()]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.out.contains("  then: lugwise "), "{}", said.out);
+    let wide = said.out.lines().find(|line| line.chars().count() > 100);
+    assert_eq!(wide, None, "a line is too wide");
+}
+
+#[test]
+fn a_choice_stays_when_the_job_is_opened_again() {
+    let shell = Shell::started();
+    let chosen = shell.does("next", &[])["alternatives"][1].clone();
+    shell.does("choose", &["2"]);
+    let next = shell.does("next", &[]);
+    for key in ["red", "black", "settings", "flex", "mode"] {
+        assert_eq!(next["reading"][key], chosen[key], "{key}");
+    }
+    assert_eq!(next["question"], Value::Null);
 }
 
 #[rstest]

@@ -41,16 +41,46 @@ const ROOMS: &[(&str, &[&str])] = &[
     ),
     ("draw", &["units", "source", "circuit"]),
     ("archive", &["units", "source", "job"]),
-    ("ticket", &["units", "source", "job", "draw"]),
-    ("cli", &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket"]),
+    ("ticket", &["units", "source", "circuit", "readings", "job", "draw"]),
+    (
+        "session",
+        &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket"],
+    ),
+    (
+        "cli",
+        &[
+            "units",
+            "source",
+            "circuit",
+            "readings",
+            "trees",
+            "job",
+            "workbench",
+            "archive",
+            "ticket",
+            "session",
+        ],
+    ),
     (
         "ui",
-        &["units", "source", "circuit", "readings", "trees", "job", "workbench", "archive", "ticket", "draw"],
+        &[
+            "units",
+            "source",
+            "circuit",
+            "readings",
+            "trees",
+            "job",
+            "workbench",
+            "archive",
+            "ticket",
+            "session",
+            "draw",
+        ],
     ),
 ];
 
 /// The rooms that touch the world outside: files, clock, screen.
-const OUTER: &[&str] = &["archive", "cli", "ui", "main"];
+const OUTER: &[&str] = &["archive", "session", "cli", "ui", "main"];
 
 /// A word that may appear in some rooms only.
 struct Reserved {

@@ -334,7 +334,7 @@ fn complaint(path: &Path) -> String {
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
     let source = Source::new(name, std::fs::read_to_string(path).expect("a readable tree"));
     let fit = |tree: Tree| tree.fit(&one_pickup(), &one_pickup_reads).err().unwrap_or_default();
-    let errors = load(&source).map(fit).unwrap_or_else(|error| vec![error]);
+    let errors = load(&source).map_or_else(|error| vec![error], fit);
     errors.iter().map(|error| format!("{error}\n")).collect()
 }
 

@@ -1,6 +1,6 @@
 //! What is wired to what: parts, terminals, joints, wires, shields, controls and places.
 //!
-//! A wiring file is read by [`load`]; what comes out is a [`Harness`] whose every name has been found and whose every
+//! A wiring file is read by [`load()`]; what comes out is a [`Harness`] whose every name has been found and whose every
 //! coil has a way to the plug. The format is described in DEVELOPERS.md.
 
 mod harness;

@@ -31,18 +31,22 @@ pub(super) struct CommandLine {
 
 const WIRINGS: &str = "JSON: [{\"name\", \"title\", \"code\"}]";
 const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
-const FAULTS: &str =
-    "JSON: [{\"id\", \"sentence\", \"prior\", \"group\"}]; prior: probability before anything is known";
-const PREDICT: &str = "JSON: {\"ohms\", \"low\", \"high\", \"over_range\"}; low and high hold 95 readings of 100;\n\
-                       a value that is over range is null";
+const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
+     anything is known, source: where it comes from; no reading tells faults with the same group apart";
+const PREDICT: &str = "\
+JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold 95 readings of 100; a value that is over
+  range is null; beep is null unless the mode is continuity, and when the meter decides either way.
+A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
-  \"speaker\": \"tree\"|\"advisor\" (\"technician\" after `choose`), \"reading\": a step, \"alternatives\": [steps],
+  \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
+  reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
+  if the question is passed over; null when done
   a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"headline\", \"dial\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
@@ -86,7 +90,7 @@ pub(super) enum Verb {
     Record {
         /// The job file
         job: PathBuf,
-        /// What the meter showed, with its unit: `6.8k`, `470 Ω`, `OL`, `beep`, `0.3..OL` while flexing
+        /// What the meter showed, with its unit: `6.8k`, `470 Ω`, `OL`, `beep`, `0.3r..OL` while flexing
         #[arg(allow_hyphen_values = true)]
         reading: String,
         #[command(flatten)]
@@ -157,14 +161,14 @@ pub(super) enum Verb {
         /// The caution's key
         key: String,
     },
-    /// Name the fault
+    /// Name the fault: the verdict, or another suspect
     #[command(after_help = STATE)]
     Conclude {
         /// The job file
         job: PathBuf,
-        /// The fault ids of one group of suspects
-        #[arg(required = true, value_name = "FAULT")]
-        faults: Vec<String>,
+        /// A suspect's number in the list, or fault ids; the verdict's faults when not given
+        #[arg(value_name = "SUSPECT")]
+        suspect: Vec<String>,
     },
     /// Record what was done
     #[command(after_help = STATE)]
@@ -185,7 +189,7 @@ pub(super) enum Verb {
         /// What the meter showed
         #[arg(allow_hyphen_values = true)]
         reading: String,
-        /// The proof reading's number in the list; the next one when not given
+        /// The proof reading's number in the list; the first that has not passed when not given
         #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
         number: Option<u32>,
     },
@@ -263,8 +267,8 @@ pub(super) struct Instead {
     /// Where a control stood, such as `"neck volume"=10` or `selector=neck`
     #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
     pub settings: Vec<(String, String)>,
-    /// What was flexed meanwhile: the name of a part, `plug`, or `nothing`
-    #[arg(long, value_name = "PART")]
+    /// What was flexed meanwhile: `plug`, the name of a part, terminal or wire, or `nothing`
+    #[arg(long, value_name = "NAME")]
     pub flex: Option<String>,
 }
 

@@ -22,6 +22,12 @@ pub(super) struct FaultRow {
     pub prior: f64,
     /// The ambiguity group: faults with one group can be told apart by no measurement.
     pub group: String,
+    /// Where the prior comes from.
+    pub source: &'static str,
+    /// What mends it.
+    pub repair: String,
+    /// Hands-on minutes of the repair once its place is open.
+    pub minutes: u32,
 }
 
 impl From<EngineError> for Failure {
@@ -30,6 +36,12 @@ impl From<EngineError> for Failure {
             EngineError::Wiring(located) | EngineError::Tree(located) => located.into(),
             other => Self::told(&other),
         }
+    }
+}
+
+impl From<WorkbenchError> for Failure {
+    fn from(error: WorkbenchError) -> Self {
+        SessionError::from(error).into()
     }
 }
 
@@ -72,6 +84,9 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
             sentence: fault.sentence.clone(),
             prior: fault.prior,
             group: format!("G{}", group + 1),
+            source: fault.source,
+            repair: fault.repair.text.clone(),
+            minutes: fault.repair.minutes,
         })
         .collect())
 }
@@ -128,6 +143,8 @@ pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
         command,
         Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
     ) {
+        // A command that is refused leaves the file as it was.
+        session.bench().decide(command, "")?;
         for caution in session.view().cautions.clone() {
             session.apply(&Command::SeeCaution { key: caution.key })?;
         }

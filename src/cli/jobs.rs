@@ -42,6 +42,9 @@ fn intake(start: &Start) -> Result<Intake, Failure> {
 }
 
 fn symptoms(start: &Start) -> Result<Vec<Symptom>, Failure> {
+    if start.complaint.trim().is_empty() {
+        return Err(Failure::new("the complaint is empty").with_hint("write it as the customer said it"));
+    }
     let mut symptoms = start.symptoms.clone();
     if symptoms.is_empty() {
         symptoms = symptoms_in(&start.complaint);
@@ -108,6 +111,30 @@ fn harness_of(job: &Path) -> Result<Harness, Failure> {
             job.display()
         ))),
     }
+}
+
+/// Names the fault: the verdict's when no suspect is given, a suspect by its number, or fault ids.
+pub(super) fn conclude(job: &Path, suspect: Vec<String>) -> Answer {
+    let faults = match suspect.as_slice() {
+        [] => verdict_of(&engine::look(job)?)?,
+        [number] if number.parse::<usize>().is_ok() => suspect_of(&engine::look(job)?, number)?,
+        _ => suspect,
+    };
+    apply(job, Command::Conclude { faults })
+}
+
+fn verdict_of(view: &View) -> Result<Vec<String>, Failure> {
+    view.verdict.as_ref().map(|verdict| verdict.faults.clone()).ok_or_else(|| {
+        Failure::new("cannot conclude: there is no verdict yet")
+            .with_hint("name a suspect by its number in the list, or give its fault ids")
+    })
+}
+
+fn suspect_of(view: &View, number: &str) -> Result<Vec<String>, Failure> {
+    let index = number.parse::<usize>().ok().and_then(|number| number.checked_sub(1));
+    index.and_then(|index| view.suspects.get(index)).map(|suspect| suspect.faults.clone()).ok_or_else(|| {
+        Failure::new(format!("cannot conclude suspect {number}: there are {}", view.suspects.len()))
+    })
 }
 
 /// Closes a job.

@@ -9,7 +9,7 @@ use super::reply::{Answer, Reply};
 use super::wirings;
 use crate::circuit::Harness;
 use crate::job::Band;
-use crate::readings::{Measurement, Mode, Setting};
+use crate::readings::{Measurement, Meter, Mode, Setting};
 use crate::source::nearest;
 use crate::units::{Ohms, show_ohms};
 
@@ -18,7 +18,24 @@ pub(super) fn predict(query: &Query) -> Answer {
     let wiring = wirings::find(&query.wiring)?;
     let measurement = measurement(&wiring.harness, query)?;
     let band = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
-    Ok(Reply::new(band_text(&band), band_json(&band)))
+    let mut json = band_json(&band);
+    let (beep, said) = match query.mode {
+        Mode::Resistance => (None, ""),
+        Mode::Continuity => beep(&band),
+    };
+    json["beep"] = json!(beep);
+    Ok(Reply::new(format!("{said}{}", band_text(&band)), json))
+}
+
+/// Returns whether an ordinary beeper sounds, and how to say it; `None` when it may do either.
+fn beep(band: &Band) -> (Option<bool>, &'static str) {
+    let (sounds, silent) = Meter::ordinary().beep;
+    match (band.low, band.high) {
+        (_, Some(high)) if high < sounds => (Some(true), "beep: "),
+        (None, _) => (Some(false), "no beep: "),
+        (Some(low), _) if low > silent => (Some(false), "no beep: "),
+        _ => (None, "beep or no beep, it depends on the meter: "),
+    }
 }
 
 /// Prints a SPICE deck.
@@ -93,15 +110,24 @@ fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Resu
     match given {
         None => Ok(asked),
         Some("nothing") => Ok(None),
-        Some(part) if part == "plug" || harness.part(part).is_some() => Ok(Some(part.to_owned())),
-        Some(part) => {
-            let parts = harness.parts.iter().map(|p| p.name.as_str());
-            let near =
-                nearest(part, parts).map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
-            Err(Failure::new(format!("cannot flex \"{part}\": {} has no such part", harness.name))
-                .with_hint(format!("{near}`nothing` stands for a still reading")))
-        }
+        Some(name) if flexible(harness).any(|known| known == name) => Ok(Some(name.to_owned())),
+        Some(name) => Err(not_flexible(harness, name)),
     }
+}
+
+/// What can be flexed: the plug, parts, terminals, wires.
+fn flexible(harness: &Harness) -> impl Iterator<Item = &str> {
+    let parts = harness.parts.iter().map(|part| part.name.as_str());
+    let terminals = harness.terminals.iter().map(|terminal| terminal.name.as_str());
+    let links = harness.links.iter().map(|link| link.name.as_str());
+    std::iter::once("plug").chain(parts).chain(terminals).chain(links)
+}
+
+fn not_flexible(harness: &Harness, name: &str) -> Failure {
+    let near = nearest(name, flexible(harness));
+    let near = near.map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
+    Failure::new(format!("cannot flex \"{name}\": {} has no such part, terminal or wire", harness.name))
+        .with_hint(format!("{near}`nothing` stands for a still reading"))
 }
 
 fn band_json(band: &Band) -> Value {
@@ -136,6 +162,14 @@ mod tests {
         let none = band(None, None, None);
         assert_eq!(band_json(&none), json!({"ohms": null, "low": null, "high": null, "over_range": true}));
         assert_eq!(band_text(&none), "over range");
+    }
+
+    #[test]
+    fn a_beeper_sounds_at_little_and_is_silent_at_much() {
+        assert_eq!(beep(&band(Some(0.4), Some(0.1), Some(1.0))).0, Some(true));
+        assert_eq!(beep(&band(Some(60.0), Some(50.0), Some(70.0))).0, None);
+        assert_eq!(beep(&band(Some(7e3), Some(6e3), Some(8e3))).0, Some(false));
+        assert_eq!(beep(&band(None, None, None)).0, Some(false));
     }
 
     #[test]

@@ -10,6 +10,7 @@ mod jobs;
 mod measure;
 mod reply;
 mod step;
+mod text;
 mod wirings;
 
 use std::ffi::OsString;
@@ -62,6 +63,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
+        Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket { job, output } => jobs::ticket(&job, &output),
         Verb::Open { job } => {
@@ -83,7 +85,6 @@ fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
         Verb::Answer { job, number } => (job, Command::Answer { answer: index(number) }),
         Verb::Access { job, access } => (job, Command::SetAccess(access)),
         Verb::Caution { job, key } => (job, Command::SeeCaution { key }),
-        Verb::Conclude { job, faults } => (job, Command::Conclude { faults }),
         Verb::Repair { job, what, minutes } => (job, Command::Repair { what, minutes }),
         Verb::Prove { job, reading, number } => {
             (job, Command::Prove { index: number.map(index), text: reading })

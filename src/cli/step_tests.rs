@@ -3,7 +3,7 @@
 use super::*;
 use crate::job::{Band, Speaker};
 use crate::readings::{Access, Measurement, Mode, Setting, Stand, Symptom};
-use crate::workbench::{CautionView, ControlView, PredictionView};
+use crate::workbench::{CautionView, ControlView, PredictionView, VerdictView};
 
 fn measurement() -> Measurement {
     let setting =
@@ -146,14 +146,16 @@ fn a_concluded_job_keeps_its_verdict() {
     let json = to_json(&view);
     assert_eq!(json["done"], true);
     assert_eq!(json["verdict"]["minutes"], 90.0);
-    assert!(text(&view).ends_with("concluded: the coil is open"), "{}", text(&view));
+    let told = text(&view);
+    assert!(told.contains("\nconcluded: the coil is open\n"), "{told}");
+    assert!(told.ends_with("  then: lugwise repair JOB WHAT --minutes MINUTES"), "{told}");
 }
 
 #[test]
 fn text_puts_cautions_before_the_step() {
     let text = text(&finding(Ask::Measure(measurement())));
     let caution = text.find("caution [unplug]: Unplug it first.");
-    let next = text.find("next (tree): Read the ohms at the plug");
+    let next = text.find("next (tree \"silent\"): Read the ohms at the plug");
     assert!(caution.is_some() && next.is_some() && caution < next, "{text}");
     for line in
         [" 25.0 %  the coil is open", " 75.0 %  all others together", "controls: volume to 10", "over range"]

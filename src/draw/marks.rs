@@ -133,7 +133,7 @@ pub(super) fn halo(plan: &Plan, spot: Spot) -> Vec<Shape> {
             vec![Shape::Circle { at: plan.terminal_point(id), radius: 19.0, stroke: Some(ring), fill: None }]
         }
         Spot::Link(id) => {
-            let lines = plan.routes.get(id.0).into_iter().flat_map(|route| route.lines());
+            let lines = plan.routes.get(id.0).into_iter().flat_map(super::wire::Route::lines);
             let reach = if plan.routes.get(id.0).is_some_and(|r| r.sleeve.is_some()) { 14.0 } else { 9.0 };
             lines.flat_map(|line| sides(line, reach)).collect()
         }

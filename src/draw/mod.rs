@@ -1,7 +1,7 @@
 //! The wiring picture and the ohm ruler as plain shapes, for the screen, for SVG and for the ticket.
 //!
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
-//! moment. [`picture`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
+//! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
 mod bodies;
 mod frame;

@@ -116,8 +116,7 @@ fn every_terminal_has_its_own_point_and_a_spot_to_click() {
                 "{}",
                 h.terminals[i].name
             );
-            let near =
-                points[i + 1..].iter().filter(|other| super::shape::distance(*at, **other) < 18.0).count();
+            let near = points[i + 1..].iter().filter(|other| shape::distance(*at, **other) < 18.0).count();
             assert_eq!(near, 0, "{} lies on another terminal", h.terminals[i].name);
         }
     }
@@ -154,7 +153,7 @@ fn wires_keep_off_parts() {
         let across = |id: &usize| {
             let link = &h.links[*id];
             let ends = [link.from.terminal, link.to.terminal].map(|id| plan.terminal_point(id));
-            let away = |p: &&Point| ends.iter().all(|end| super::shape::distance(*end, **p) > 20.0);
+            let away = |p: &&Point| ends.iter().all(|end| shape::distance(*end, **p) > 20.0);
             plan.routes[*id].lines().flatten().filter(away).any(inside)
         };
         let found: Vec<&str> =
@@ -296,7 +295,7 @@ fn text_area(shape: &Shape) -> Option<(Area, &str)> {
     let Shape::Text { at, text, size, anchor, .. } = shape else {
         return None;
     };
-    let wide = super::shape::text_width(text, *size);
+    let wide = shape::text_width(text, *size);
     let left = match anchor {
         Anchor::Start => at.0,
         Anchor::Middle => at.0 - wide / 2.0,
@@ -320,10 +319,10 @@ fn wires_of_different_nets_do_not_coincide() {
         let plan = Plan::new(&h);
         let near = |p: Point| {
             let at = |id| plan.terminal_point(TerminalId(id));
-            (0..h.terminals.len()).any(|id| super::shape::distance(at(id), p) < 45.0)
+            (0..h.terminals.len()).any(|id| shape::distance(at(id), p) < 45.0)
         };
         let middles = |line: &Vec<Point>| -> Vec<Point> {
-            let long = line.windows(2).filter(|p| super::shape::distance(p[0], p[1]) > 60.0);
+            let long = line.windows(2).filter(|p| shape::distance(p[0], p[1]) > 60.0);
             long.map(|p| ((p[0].0 + p[1].0) / 2.0, (p[0].1 + p[1].1) / 2.0)).collect()
         };
         let wires: Vec<usize> = (0..h.links.len()).filter(|i| h.links[*i].around.is_none()).collect();
@@ -343,7 +342,7 @@ fn runs_along(line: &[Point], stretch: &[Point], p: Point) -> bool {
     let flat = |a: Point, b: Point| (a.1 - b.1).abs() < 0.1;
     let own = line.windows(2).find(|s| {
         let middle = ((s[0].0 + s[1].0) / 2.0, (s[0].1 + s[1].1) / 2.0);
-        super::shape::distance(middle, p) < 0.1
+        shape::distance(middle, p) < 0.1
     });
     let same_way = own.is_some_and(|s| flat(s[0], s[1]) == flat(stretch[0], stretch[1]));
     same_way && Area::spanned(stretch[0], stretch[1]).grown(2.0).holds(p)

@@ -106,7 +106,10 @@ impl Measurement {
 
     fn flexed(&self, harness: &Harness) -> Option<String> {
         let name = self.flex.as_deref()?;
-        let title = harness.part(name).map_or(name, |id| harness[id].title.as_str());
+        let part = harness.part(name).map(|id| harness[id].title.as_str());
+        let terminal = || harness.terminal(name).map(|id| harness[id].title.as_str());
+        let link = || harness.links.iter().find(|link| link.name == name).map(|link| link.title.as_str());
+        let title = part.or_else(terminal).or_else(link).unwrap_or(name);
         Some(format!("while flexing the {}", title.trim_start_matches("the ")))
     }
 
@@ -263,5 +266,13 @@ mod tests {
             "tip of the plug to sleeve of the plug, beeper on, while flexing the plug in the jack, selector neck, \
              all knobs at 10"
         );
+    }
+
+    #[test]
+    fn a_flexed_lug_is_called_by_its_title() {
+        let mut asked = measurement(&[]);
+        asked.flex = Some("plug.tip".to_owned());
+        let told = asked.sentence(&harness());
+        assert!(told.contains("while flexing the tip of the plug,"), "{told}");
     }
 }

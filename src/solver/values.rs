@@ -58,7 +58,7 @@ impl Values {
                     values.farads[index] = farads.get();
                 }
                 PartKind::Pot { ohms, .. } | PartKind::Resistor { ohms, .. } => {
-                    values.ohms[index] = ohms.get()
+                    values.ohms[index] = ohms.get();
                 }
                 PartKind::Capacitor { farads, .. } => values.farads[index] = farads.get(),
                 PartKind::Switch { .. } | PartKind::Jack | PartKind::Plug | PartKind::Surface => {}

@@ -56,7 +56,7 @@ pub struct Positions {
 struct Node {
     line: usize,
     column: usize,
-    children: Vec<(Step, Node)>,
+    children: Vec<(Step, Self)>,
 }
 
 impl Positions {

@@ -1,4 +1,4 @@
-//! Documents made from a job: a neutral [`Ticket`] first, then [`markdown`] and [`html`].
+//! Documents made from a job: a neutral [`Ticket`] first, then [`markdown()`] and [`html()`].
 //!
 //! A ticket knows the job alone: what the suspects were is taken from the events, never computed again.
 

@@ -14,9 +14,7 @@ use crate::workbench::{Ask, Command, Stage, SuspectView, View};
 #[derive(Debug, thiserror::Error)]
 pub enum UiError {
     /// The window could not be opened.
-    #[error(
-        "cannot open the window: {reason}; hint: the commands work without a window, see `lugwise --help`"
-    )]
+    #[error("{reason}\n  hint: the commands work without a window, see `lugwise --help`")]
     Window {
         /// What the system said.
         reason: String,
@@ -170,10 +168,10 @@ impl App {
         let minutes = typed.parse::<f64>().ok().filter(|m| m.is_finite() && *m >= 0.0);
         match (what.is_empty(), minutes) {
             (true, _) => {
-                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()))
+                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()));
             }
             (_, None) => {
-                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()))
+                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()));
             }
             (false, Some(minutes)) => self.apply(Command::Repair { what, minutes }),
         }

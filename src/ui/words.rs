@@ -155,7 +155,7 @@ mod tests {
     }
 
     #[rstest]
-    #[case(3.14, "+3.1 bits")]
+    #[case(3.13, "+3.1 bits")]
     #[case(-0.52, "−0.5 bits")]
     #[case(0.01, "no change")]
     fn bits_carry_their_sign(#[case] bits: f64, #[case] text: &str) {

@@ -88,10 +88,10 @@ pub(super) fn due(moment: &Moment<'_>) -> Vec<CautionView> {
     add(finding && moment.opening, "opening");
     add(moment.stage == Stage::Repairing, "soldering");
     add(moment.stage == Stage::Proving, "proof");
-    if let Some(key) = moment.of_step.filter(|_| finding) {
-        if !keys.contains(&key) {
-            keys.push(key);
-        }
+    if let Some(key) = moment.of_step.filter(|_| finding)
+        && !keys.contains(&key)
+    {
+        keys.push(key);
     }
     keys.into_iter().filter(|key| !moment.seen.contains(key)).filter_map(caution).collect()
 }

@@ -10,6 +10,7 @@ type Decided = Result<Vec<Event>, WorkbenchError>;
 
 /// Returns the events a command leads to.
 pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
+    still_open(bench, command)?;
     match command {
         Command::Record { text, measurement } => record(bench, text, measurement.as_ref()),
         Command::Answer { answer } => answered(bench, *answer),
@@ -30,13 +31,23 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
     }
 }
 
+fn refused(doing: &'static str, because: &str) -> WorkbenchError {
+    WorkbenchError::Stage { doing, because: because.to_owned() }
+}
+
+/// Refuses everything on a closed job but taking the closing back.
+fn still_open(bench: &Workbench, command: &Command) -> Result<(), WorkbenchError> {
+    match (stage(&bench.job), command) {
+        (Stage::Closed, Command::Undo | Command::Redo | Command::Close(_)) => Ok(()),
+        (Stage::Closed, _) => Err(refused("changing the job", "it is closed; undo the closing first")),
+        _ => Ok(()),
+    }
+}
+
 fn finding(bench: &Workbench, doing: &'static str) -> Result<(), WorkbenchError> {
     match stage(&bench.job) {
         Stage::Finding => Ok(()),
-        _ => Err(WorkbenchError::Stage {
-            doing,
-            because: "the fault has been named; undo that first".to_owned(),
-        }),
+        _ => Err(refused(doing, "the fault has been named; undo that first")),
     }
 }
 
@@ -91,10 +102,7 @@ fn foreseen(bench: &Workbench, event: Event) -> Result<Vec<Standing>, WorkbenchE
 fn answered(bench: &Workbench, answer: usize) -> Decided {
     finding(bench, "answering a question")?;
     let Some(StepView { ask: Ask::Question { answers }, headline, .. }) = &bench.view.step else {
-        return Err(WorkbenchError::Stage {
-            doing: "answering a question",
-            because: "a reading is asked for, not an answer".to_owned(),
-        });
+        return Err(refused("answering a question", "a reading is asked for, not an answer"));
     };
     let chosen = answers.get(answer).ok_or(WorkbenchError::OutOfRange {
         what: "answer",
@@ -167,10 +175,7 @@ fn see(key: &str) -> Decided {
 
 fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
     if stage(&bench.job) == Stage::Closed {
-        return Err(WorkbenchError::Stage {
-            doing: "naming the fault",
-            because: "the job is closed".to_owned(),
-        });
+        return Err(refused("naming the fault", "the job is closed"));
     }
     let engine = &bench.engine;
     let first = faults.first().ok_or(WorkbenchError::Empty { what: "the list of faults" })?;
@@ -204,23 +209,17 @@ fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
             what: what.to_owned(),
             minutes: if minutes.is_finite() { minutes.max(0.0) } else { 0.0 },
         }]),
-        Stage::Finding => Err(WorkbenchError::Stage {
-            doing: "recording the repair",
-            because: "the fault has not been named yet".to_owned(),
-        }),
-        Stage::Closed => Err(WorkbenchError::Stage {
-            doing: "recording the repair",
-            because: "the job is closed".to_owned(),
-        }),
+        Stage::Finding => Err(refused("recording the repair", "the fault has not been named yet")),
+        Stage::Closed => Err(refused("recording the repair", "the job is closed")),
     }
 }
 
 fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
     if stage(&bench.job) != Stage::Proving {
-        return Err(WorkbenchError::Stage {
-            doing: "recording a proof reading",
-            because: "the repair has not been recorded yet, or the job is closed".to_owned(),
-        });
+        return Err(refused(
+            "recording a proof reading",
+            "the repair has not been recorded yet, or the job is closed",
+        ));
     }
     let list = &bench.view.proof;
     let next = index.or_else(|| list.iter().position(|proof| proof.passed != Some(true))).unwrap_or(0);

@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::advisor::Groups;
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
-use crate::faults::Fault;
+use crate::faults::{Fault, Kind};
 use crate::job::Band;
 use crate::prediction::{Audible, Candidates, Cell, Model, Row, unscaled};
 use crate::readings::{Measurement, Meter};
@@ -35,6 +35,12 @@ pub enum EngineError {
         name: String,
         /// What is allowed.
         hint: String,
+    },
+    /// A fault that says nothing about readings.
+    #[error("nothing can be foretold under \"{id}\": it may read anything")]
+    Anything {
+        /// The id.
+        id: String,
     },
     /// A fault id that the wiring does not have.
     #[error("unknown fault \"{id}\"\n  hint: {hint}")]
@@ -116,7 +122,7 @@ impl Engine {
     ///
     /// Returns [`EngineError`] when there is no such fault or terminal.
     pub fn predict(&self, measurement: &Measurement, fault: &str) -> Result<Band, EngineError> {
-        let fault = self.fault(fault)?;
+        let fault = self.foretold(fault)?;
         let (red, black) = self.probes(measurement)?;
         let bench = self.model.bench(&measurement.setting)?;
         let states = self.states_of(fault);
@@ -137,7 +143,7 @@ impl Engine {
     ) -> Result<Option<String>, EngineError> {
         let (red, black) = self.probes(measurement)?;
         let states = match fault {
-            Some(fault) => self.states_of(self.fault(fault)?),
+            Some(fault) => self.states_of(self.foretold(fault)?),
             None => vec![0],
         };
         let state = states.get(states.len().saturating_sub(1) / 2).copied().unwrap_or(0);
@@ -182,6 +188,14 @@ impl Engine {
             };
             EngineError::Fault { id: id.to_owned(), hint }
         })
+    }
+
+    fn foretold(&self, id: &str) -> Result<&Fault, EngineError> {
+        let fault = self.fault(id)?;
+        match fault.kind {
+            Kind::NotInCatalogue => Err(EngineError::Anything { id: id.to_owned() }),
+            _ => Ok(fault),
+        }
     }
 
     fn states_of(&self, fault: &Fault) -> Vec<usize> {

@@ -106,7 +106,12 @@ impl Workbench {
     /// Returns [`WorkbenchError`] when the command cannot be carried out; nothing has changed then.
     pub fn decide(&self, command: &Command, now: &str) -> Result<Vec<Record>, WorkbenchError> {
         let events = decide::decide(self, command)?;
-        Ok(events.into_iter().map(|event| Record { at: now.to_owned(), event }).collect())
+        let records: Vec<Record> =
+            events.into_iter().map(|event| Record { at: now.to_owned(), event }).collect();
+        // What the job would refuse must not reach the disk.
+        let mut job = self.job.clone();
+        records.iter().try_for_each(|record| job.push(record.clone()))?;
+        Ok(records)
     }
 
     /// Takes in events that are on disk, and works everything out anew.

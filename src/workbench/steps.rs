@@ -148,14 +148,14 @@ fn predictions(
 }
 
 fn why(view: &StepView) -> String {
-    let opening = if view.open_first.is_empty() { "" } else { ", opening included," };
+    let opening = if view.open_first.is_empty() { "" } else { ", opening included" };
     let told = match view.predictions.iter().map(|p| &p.text).collect::<std::collections::BTreeSet<_>>().len()
     {
         0 | 1 => "It separates the leading suspects from the rest",
         _ => "The leading suspects would read differently here",
     };
     format!(
-        "{told}: {:.2} bits expected in about {}{opening} the most for the time.",
+        "{told}. Expect {:.2} bits in about {}{opening}.",
         view.bits,
         crate::units::show_seconds(crate::units::Seconds::new(view.seconds.round()))
     )
@@ -174,14 +174,13 @@ fn tree_step(
         Some(measurement) => measured(engine, situation, &measurement)?,
         None => question(fitted.answers(step).iter().map(|a| a.answer.clone()).collect()),
     };
-    if matches!(view.ask, Ask::Question { .. }) {
-        if let crate::trees::Walk::Step(next) = fitted.after_cannot(step) {
-            if let Some(measurement) = fitted.measurement(&next) {
-                let mut passed = measured(engine, situation, &measurement)?;
-                spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
-                proposed.insert(0, passed);
-            }
-        }
+    if matches!(view.ask, Ask::Question { .. })
+        && let crate::trees::Walk::Step(next) = fitted.after_cannot(step)
+        && let Some(measurement) = fitted.measurement(&next)
+    {
+        let mut passed = measured(engine, situation, &measurement)?;
+        spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
+        proposed.insert(0, passed);
     }
     spoken(&mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
     Ok(view)

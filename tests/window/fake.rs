@@ -69,7 +69,7 @@ impl Fake {
                 return Err("7.6 what? Type 7.6k for kilohms or 7.6 ohm for ohms.".to_owned());
             }
             Command::Record { text, .. } => {
-                view.readings.push(views::taken(view.readings.len(), &text, Speaker::Tree))
+                view.readings.push(views::taken(view.readings.len(), &text, Speaker::Tree));
             }
             Command::SeeCaution { key } => view.cautions.retain(|caution| caution.key != key),
             Command::Conclude { faults } => {

@@ -1,0 +1,285 @@
+//! How a job stands, as text for a person at a shell.
+
+use crate::job::Speaker;
+use crate::workbench::{
+    Ask, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView, VerdictView, View,
+};
+
+/// Lines are broken at this many characters.
+const WIDTH: usize = 100;
+/// What would be told as 0.0 % is left out.
+const NEGLIGIBLE: f64 = 0.0005;
+/// How many fault ids of a group are named; the most probable come first.
+const NAMED: usize = 2;
+
+/// Tells everything about a job that a person needs to go on.
+pub(super) fn text(view: &View) -> String {
+    let paragraphs = [
+        view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
+        view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
+        readings_text(&view.readings),
+        suspects_text(view),
+        view.step.iter().flat_map(step_text).collect(),
+        view.verdict.iter().flat_map(verdict_text).collect(),
+        alternatives_text(view),
+        end_text(view),
+    ];
+    let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
+    told.map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n")
+}
+
+fn readings_text(readings: &[ReadingView]) -> Vec<String> {
+    headed("readings", readings.iter().map(reading_text).collect())
+}
+
+fn reading_text(r: &ReadingView) -> String {
+    let told = format!("{}: {}, healthy {}{}", r.sentence, r.found, r.healthy, reading_mark(r));
+    filled(&format!("{:>3}. ", r.id.0), &told)
+}
+
+fn reading_mark(reading: &ReadingView) -> &'static str {
+    match (reading.withdrawn, reading.surprising) {
+        (true, _) => " (withdrawn)",
+        (false, true) => " (fits no suspect well: take it again)",
+        (false, false) => "",
+    }
+}
+
+fn suspects_text(view: &View) -> Vec<String> {
+    if view.stage != Stage::Finding {
+        return Vec::new();
+    }
+    let mut lines: Vec<String> =
+        view.suspects.iter().enumerate().map(|(i, s)| suspect_text(i + 1, s)).collect();
+    if view.others > NEGLIGIBLE {
+        lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
+    }
+    headed("suspects", lines)
+}
+
+fn suspect_text(number: usize, suspect: &SuspectView) -> String {
+    let head = format!("{number:>3}. {:>5.1} %  ", 100.0 * suspect.probability);
+    let ids = filled("              ", &few(&suspect.faults));
+    format!("{}\n{ids}", filled(&head, &suspect.sentence))
+}
+
+/// Names the first few faults and counts the rest.
+fn few(faults: &[String]) -> String {
+    let named = faults.iter().take(NAMED).cloned().collect::<Vec<_>>().join(", ");
+    match faults.len().saturating_sub(NAMED) {
+        0 => named,
+        more => format!("{named}, and {more} more"),
+    }
+}
+
+fn step_text(step: &StepView) -> Vec<String> {
+    let mut lines = vec![filled(&format!("next ({}): ", speaker(step)), &step.headline)];
+    if !step.open_first.is_empty() {
+        lines.push(filled("  open first: ", &step.open_first.join(", ")));
+    }
+    match &step.ask {
+        Ask::Question { answers } => lines.extend(numbered(answers.iter().map(String::as_str))),
+        Ask::Measure(_) => lines.extend(measure_text(step)),
+    }
+    if !step.why.is_empty() {
+        lines.push(filled("  why: ", &step.why));
+    }
+    lines.push(format!("  then: lugwise {}", then_of_step(&step.ask)));
+    lines
+}
+
+fn then_of_step(ask: &Ask) -> &'static str {
+    match ask {
+        Ask::Question { .. } => "answer JOB NUMBER",
+        Ask::Measure(_) => "record JOB READING",
+    }
+}
+
+fn speaker(step: &StepView) -> String {
+    match step.speaker {
+        Speaker::Tree => format!("tree \"{}\"", step.tree.as_deref().unwrap_or_default()),
+        Speaker::Advisor => "advisor".to_owned(),
+        Speaker::Technician => "your choice".to_owned(),
+    }
+}
+
+fn measure_text(step: &StepView) -> Vec<String> {
+    let controls = step.controls.iter().map(control_text).collect::<Vec<_>>().join(", ");
+    let facts = [
+        ("dial", step.dial.as_str()),
+        ("red", &step.red),
+        ("black", &step.black),
+        ("controls", &controls),
+        ("where", &step.place),
+        ("flex", &step.flex),
+        ("healthy", &step.healthy),
+    ];
+    let said = facts.iter().filter(|(_, fact)| !fact.is_empty());
+    said.map(|(name, fact)| filled(&format!("  {name}: "), fact)).chain(predictions_text(step)).collect()
+}
+
+fn control_text(control: &ControlView) -> String {
+    format!("{} {} {}", control.name, if control.moved { "to" } else { "at" }, control.stand)
+}
+
+fn predictions_text(step: &StepView) -> Vec<String> {
+    let likely = step.predictions.iter().filter(|prediction| prediction.probability > NEGLIGIBLE);
+    headed("  what the suspects would read", likely.map(prediction_text).collect())
+}
+
+fn prediction_text(prediction: &PredictionView) -> String {
+    let told = format!("{}: {}", prediction.sentence, prediction.text);
+    filled(&format!("    {:>5.1} %  ", 100.0 * prediction.probability), &told)
+}
+
+fn alternatives_text(view: &View) -> Vec<String> {
+    let head = match view.step.as_ref().map(|step| &step.ask) {
+        Some(Ask::Question { .. }) => "or pass the question over (`record` takes the first, `choose` any)",
+        Some(Ask::Measure(_)) => "or instead (with `choose`)",
+        None => "or measure on (with `choose`)",
+    };
+    let told: Vec<String> = view.alternatives.iter().map(alternative_text).collect();
+    headed(head, numbered(told.iter().map(String::as_str)))
+}
+
+/// One alternative in a line: what to do, with what it takes.
+fn alternative_text(step: &StepView) -> String {
+    let moves = step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand));
+    let facts = moves.chain(step.open_first.iter().map(|told| opening(told))).chain([duration(step.seconds)]);
+    format!("{} ({})", step.headline, facts.collect::<Vec<_>>().join("; "))
+}
+
+/// Only the place; how it is opened stands in the step itself.
+fn opening(told: &str) -> String {
+    format!("open the {}", told.split(':').next().unwrap_or(told))
+}
+
+fn duration(seconds: f64) -> String {
+    match seconds < 90.0 {
+        true => format!("about {seconds:.0} s"),
+        false => format!("about {:.0} min", seconds / 60.0),
+    }
+}
+
+fn verdict_text(verdict: &VerdictView) -> Vec<String> {
+    let sure = if verdict.sure { "verdict" } else { "nothing better to measure; best guess" };
+    let mut lines = vec![
+        filled(&format!("{sure}: "), &format!("{} ({:.1} %)", verdict.sentence, 100.0 * verdict.probability)),
+        filled("  faults: ", &few(&verdict.faults)),
+        filled("  repair: ", &format!("{}; about {:.0} minutes", verdict.repair, verdict.minutes)),
+    ];
+    if !verdict.inspect.is_empty() {
+        lines.push(filled("  look first: ", &verdict.inspect));
+    }
+    lines.push("  then: lugwise conclude JOB".to_owned());
+    lines
+}
+
+fn end_text(view: &View) -> Vec<String> {
+    let mut lines = Vec::new();
+    lines.extend(view.concluded.iter().map(|c| filled("concluded: ", &c.sentence)));
+    lines.extend(view.repaired.iter().map(|what| filled("repaired: ", what)));
+    lines.extend(view.proof.iter().enumerate().map(|(i, proof)| proof_text(i, proof)));
+    lines.extend(view.closed.iter().map(|how| filled("closed: ", how)));
+    lines.extend(then(view).map(|command| format!("  then: lugwise {command}")));
+    lines
+}
+
+/// Returns the command that comes next once the fault is named.
+fn then(view: &View) -> Option<String> {
+    let fixed = match view.stage {
+        Stage::Finding => return None,
+        Stage::Repairing => "repair JOB WHAT --minutes MINUTES",
+        Stage::Proving => return Some(then_of_proof(&view.proof)),
+        Stage::Closed => "ticket JOB -o FILE",
+    };
+    Some(fixed.to_owned())
+}
+
+fn then_of_proof(proof: &[ProofView]) -> String {
+    match proof.iter().position(|p| p.passed != Some(true)) {
+        Some(index) => format!("prove JOB READING   (it takes proof {})", index + 1),
+        None => "close JOB --cured".to_owned(),
+    }
+}
+
+fn proof_text(index: usize, proof: &ProofView) -> String {
+    let found = match proof.passed {
+        None => "to be taken".to_owned(),
+        Some(true) => format!("{}, passed", proof.found),
+        Some(false) => format!("{}, NOT healthy", proof.found),
+    };
+    let told = format!("{}, healthy {}: {found}", proof.sentence, proof.healthy);
+    filled(&format!("proof {}: ", index + 1), &told)
+}
+
+fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
+    let head = (!lines.is_empty()).then(|| format!("{head}:"));
+    head.into_iter().chain(lines).collect()
+}
+
+fn numbered<'a>(lines: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    lines.into_iter().enumerate().map(|(i, line)| filled(&format!("  {}. ", i + 1), line)).collect()
+}
+
+/// Breaks a text after its head into lines; the lines after the first stand below the text.
+fn filled(head: &str, text: &str) -> String {
+    let mut column = head.chars().count();
+    let indent = if column <= 20 { column } else { 4 };
+    let (mut told, mut first) = (head.to_owned(), true);
+    for word in unbroken(text).split(' ') {
+        let length = word.chars().count();
+        if !first && column + 1 + length > WIDTH {
+            told.push('\n');
+            told.push_str(&" ".repeat(indent));
+            column = indent;
+        } else if !first {
+            told.push(' ');
+            column += 1;
+        }
+        told.push_str(word);
+        column += length;
+        first = false;
+    }
+    told.replace(TIE, " ")
+}
+
+/// Stands for a blank at which no line is broken.
+const TIE: char = '\u{a0}';
+
+/// Ties units to their numbers.
+fn unbroken(text: &str) -> String {
+    let tie = |text: String, unit: &str| text.replace(&format!(" {unit}"), &format!("{TIE}{unit}"));
+    ["Ω", "kΩ", "MΩ", "%", "min)", "s)"].into_iter().fold(text.to_owned(), tie)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_texts_are_broken_below_their_beginning() {
+        let told = filled("  why: ", &"word ".repeat(40));
+        assert!(told.lines().count() > 1 && told.lines().all(|line| line.chars().count() <= WIDTH), "{told}");
+        assert!(told.lines().skip(1).all(|line| line.starts_with("       w")), "{told}");
+        assert_eq!(filled("  why: ", "it is short"), "  why: it is short");
+    }
+
+    #[test]
+    fn a_unit_stays_with_its_number() {
+        let told = filled("", &format!("{} 7.49 kΩ", "x".repeat(WIDTH - 5)));
+        assert!(told.ends_with("\n7.49 kΩ"), "{told}");
+    }
+
+    #[test]
+    fn a_long_list_of_faults_is_counted() {
+        let faults = |n: usize| (1..=n).map(|i| format!("jack/f{i}")).collect::<Vec<_>>();
+        assert_eq!(few(&faults(2)), "jack/f1, jack/f2");
+        assert_eq!(few(&faults(9)), "jack/f1, jack/f2, and 7 more");
+    }
+
+    #[test]
+    fn long_times_are_minutes() {
+        assert_eq!([duration(20.0), duration(300.0)], ["about 20 s", "about 5 min"]);
+    }
+}
