@@ -15,6 +15,7 @@ pub struct Solved<T: Scalar> {
     network: Arc<Network>,
     equations: Equations<T>,
     branch_of: Vec<Option<usize>>,
+    admittance_of: Vec<Option<T>>,
 }
 
 /// The answer to a unit current sent into one node and drawn out of another.
@@ -65,9 +66,10 @@ impl<T: Scalar> Solved<T> {
         change: &Change,
     ) -> Result<Self, SolverError> {
         let mut all = rebuilt(stamps::<T>(harness, network, values, at, omega), network, change, omega);
+        let admittance_of = all.shunt_of.iter().map(|shunt| shunt.map(|k| all.shunts[k].y)).collect();
         all.shunts.extend_from_slice(load);
         let equations = Equations::new(network.nodes, all.branches, &all.shunts)?;
-        Ok(Self { network: Arc::clone(network), equations, branch_of: all.branch_of })
+        Ok(Self { network: Arc::clone(network), equations, branch_of: all.branch_of, admittance_of })
     }
 
     /// Returns what is between two nodes under a change, and the currents through some elements.
@@ -204,8 +206,24 @@ impl<T: Scalar> Solved<T> {
                 let row = self.equations.nodes() + branch;
                 Update::Branches(vec![(branch, -base(row) / self.equations.driven(row, branch))])
             }
-            _ => Update::None,
+            None => self.lifted(base, element),
+            Some(_) => Update::None,
         }
+    }
+
+    /// A capacitor is taken out by a bridge of its own admittance, negative.
+    fn lifted(&self, base: &dyn Fn(usize) -> T, element: ElementId) -> Update<T> {
+        let Some(y) = self.admittance_of[element.0] else {
+            return Update::None;
+        };
+        let (i, j) = (self.network.elements[element.0].a.0, self.network.elements[element.0].b.0);
+        let across = self.equations.between(i, i, j) - self.equations.between(j, i, j);
+        let left = T::one() - y * across;
+        if left.modulus() < 1e-9 {
+            // It is the only way: nothing hangs on its far side that a change could show.
+            return Update::None;
+        }
+        Update::Bridge(i, j, -y * (base(i) - base(j)) / left)
     }
 
     fn dearer_alone(&self, base: &dyn Fn(usize) -> T, element: ElementId, dz: T) -> Update<T> {

@@ -166,6 +166,7 @@ pub(super) struct Stamps<T> {
     pub branches: Vec<Branch<T>>,
     pub shunts: Vec<Shunt<T>>,
     pub branch_of: Vec<Option<usize>>,
+    pub shunt_of: Vec<Option<usize>>,
 }
 
 /// Stamps every element of a network: the one assembly path of direct current and alternating current.
@@ -176,11 +177,13 @@ pub(super) fn stamps<T: Scalar>(
     at: &Positions,
     omega: f64,
 ) -> Stamps<T> {
-    let mut all = Stamps { branches: Vec::new(), shunts: Vec::new(), branch_of: Vec::new() };
+    let mut all =
+        Stamps { branches: Vec::new(), shunts: Vec::new(), branch_of: Vec::new(), shunt_of: Vec::new() };
     for element in &network.elements {
         let (a, b) = (element.a.0, element.b.0);
         let stamp = stamp::<T>(harness, values, at, &element.what, omega);
         all.branch_of.push(stamp.branch.map(|_| all.branches.len()));
+        all.shunt_of.push(stamp.shunt.map(|_| all.shunts.len()));
         all.branches.extend(stamp.branch.map(|z| Branch { a, b, z }));
         all.shunts.extend(stamp.shunt.map(|y| Shunt { a, b, y }));
     }
@@ -225,6 +228,11 @@ fn remove<T>(all: &mut Stamps<T>, element: usize) {
         all.branches.remove(gone);
         for branch in all.branch_of.iter_mut().flatten() {
             *branch -= usize::from(*branch > gone);
+        }
+    } else if let Some(gone) = all.shunt_of[element].take() {
+        all.shunts.remove(gone);
+        for shunt in all.shunt_of.iter_mut().flatten() {
+            *shunt -= usize::from(*shunt > gone);
         }
     }
 }
