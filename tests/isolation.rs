@@ -155,7 +155,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     }
     belief.hear(&another_cable(engine, fault, seed));
     let mut spent: Vec<Measurement> = Vec::new();
-    let mut shown_all = Vec::new();
     let mut stand = Stand::default();
     let mut seconds = 0.0;
     loop {
@@ -176,24 +175,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
             };
         let Some(best) = proposals.first() else {
             let faults = engine.groups.faults(&engine.model, leader);
-            if std::env::var_os("LUGWISE_TELL").is_some() && !faults.contains(&fault) {
-                eprintln!(
-                    "MISSED {} after {} readings; leader {:.3} {}",
-                    engine.model.catalogue[fault].id,
-                    spent.len(),
-                    probability,
-                    engine.model.catalogue[faults[0]].id
-                );
-                eprintln!("true change {:?} {:?}", instrument.change, instrument.behaviour);
-                for (m, (shown, bits, lead, p)) in spent.iter().zip(&shown_all) {
-                    let first = engine.groups.faults(&engine.model, *lead)[0];
-                    eprintln!(
-                        "   [{bits:.2}] {p:.2} {} | {} -> {shown:?}",
-                        engine.model.catalogue[first].id,
-                        m.sentence(engine.harness())
-                    );
-                }
-            }
             return Outcome {
                 isolated: faults.contains(&fault),
                 readings: spent.len(),
@@ -205,7 +186,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         let candidate = &engine.candidates.list[best.candidate];
         let measurement = candidate.measurement.clone();
         let shown = instrument.read(&measurement);
-        shown_all.push((shown, best.bits, leader, probability));
         let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
         belief.read(&engine.model, engine.meter, &reading, &engine.candidates.rows[candidate.row]);
         stand.opened.extend(advisor::places(engine.harness(), &measurement));
@@ -238,11 +218,7 @@ fn the_true_fault_is_in_the_final_group() {
         let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
         let count = engine.model.catalogue.faults.len();
         // The hypothesis that the truth is not in the catalogue has no instrument of its own.
-        let only = std::env::var("LUGWISE_ONLY").ok();
         let faults: Vec<usize> = (0..count)
-            .filter(|&f| {
-                only.as_ref().is_none_or(|o| engine.model.catalogue.faults[f].id.contains(o.as_str()))
-            })
             .filter(|&f| engine.model.catalogue.faults[f].id != lugwise::faults::NOT_IN_CATALOGUE)
             .collect();
         let outcomes: Vec<Outcome> = std::thread::scope(|scope| {
@@ -268,7 +244,7 @@ fn the_true_fault_is_in_the_final_group() {
             mean(&|o| o.minutes),
             mean(&|o| o.group as f64),
         );
-        
+
         assert!(share >= 0.97, "{name}: only {share:.3} of the faults end in the final group");
     }
 }

@@ -65,7 +65,7 @@ impl Estimate {
     /// Takes in an observed value: a Kalman step, repeated from the same start while the gradient still moves.
     ///
     /// `predict` gives the predicted value and its gradient at a mean; the size of the change is the last entry.
-    pub fn learn(&mut self, observed: f64, noise: f64, predict: &dyn Fn(&[f64]) -> (f64, Vec<f64>)) {
+    pub fn learn(&mut self, observed: f64, noise: f64, predict: impl Fn(&[f64]) -> (f64, Vec<f64>)) {
         const ROUNDS: usize = 4;
         let start = self.mean.clone();
         let mut gain = vec![0.0; start.len()];

@@ -108,7 +108,7 @@ pub(super) fn teach(estimate: &mut Estimate, cell: &Cell, observed: f64, noise: 
         let parts: f64 = gradient.iter().zip(mean).take(cell.gradient.len()).map(|(g, m)| g * m).sum();
         (scale(Some(ohms)) + parts, gradient)
     };
-    estimate.learn(observed, noise, &predict);
+    estimate.learn(observed, noise, predict);
 }
 
 /// Returns the variance on the scale from meter, leads, end stops and contacts.

@@ -1,0 +1,56 @@
+//! The invented demonstration job is replayed: every number in its file follows from the program of today.
+
+use lugwise::job::{Event, Job, parse};
+use lugwise::session::built_in_trees;
+use lugwise::workbench::{Command, Workbench};
+
+const DEMONSTRATION: &str = include_str!("../assets/demo/school-loan-guitar.job.ron");
+
+/// Returns the command that leads to an event; the events that only come along with another have none.
+fn command(event: &Event) -> Option<Command> {
+    match event {
+        Event::CautionSeen { key, .. } => Some(Command::SeeCaution { key: key.clone() }),
+        Event::Read { reading, .. } => {
+            Some(Command::Record { text: reading.typed.clone(), measurement: Some(reading.measurement.clone()) })
+        }
+        Event::Concluded { faults, .. } => Some(Command::Conclude { faults: faults.clone() }),
+        Event::Repaired { what, minutes } => Some(Command::Repair { what: what.clone(), minutes: *minutes }),
+        Event::Proved { reading, .. } => Some(Command::Prove { index: None, text: reading.typed.clone() }),
+        Event::Closed { outcome } => Some(Command::Close(outcome.clone())),
+        Event::Started { .. } | Event::Opened { .. } | Event::Answered { .. } => None,
+        other => panic!("the demonstration holds an event that this test does not know: {other:?}"),
+    }
+}
+
+#[test]
+fn the_demonstration_job_can_be_worked_again_event_by_event() {
+    let parsed = parse(DEMONSTRATION).unwrap();
+    assert_eq!(parsed.cut, None);
+    let Event::Started { intake, leaders, .. } = &parsed.records[0].event else { panic!("no intake") };
+    let engine = Workbench::engine_for(intake, &built_in_trees().unwrap()).unwrap();
+    let first = Workbench::first_record(&engine, (**intake).clone(), &parsed.records[0].at).unwrap();
+    let Event::Started { leaders: today, .. } = &first.event else { panic!("no intake") };
+    assert_eq!(today, leaders, "the complaint alone");
+    let mut bench = Workbench::resume(engine, vec![first]).unwrap();
+    for record in &parsed.records[1..] {
+        let decided = match (&record.event, command(&record.event)) {
+            (Event::Answered { answer, .. }, _) => {
+                let answers = match &bench.view().step.as_ref().unwrap().ask {
+                    lugwise::workbench::Ask::Question { answers } => answers.clone(),
+                    lugwise::workbench::Ask::Measure(_) => panic!("no question is asked"),
+                };
+                let answer = answers.iter().position(|a| a == answer).unwrap();
+                bench.decide(&Command::Answer { answer }, &record.at).unwrap()
+            }
+            (_, Some(command)) => bench.decide(&command, &record.at).unwrap(),
+            (_, None) => continue,
+        };
+        let last = decided.last().unwrap();
+        assert_eq!(last, record, "the event recorded then and the event decided today");
+        bench.absorb(decided).unwrap();
+    }
+    let replayed = Job::replay(parsed.records).unwrap();
+    assert_eq!(bench.job().records(), replayed.records());
+    assert!(bench.view().closed.as_ref().unwrap().contains("cured"));
+    assert!(intake.instrument.contains("invented"), "invented data is called invented");
+}
