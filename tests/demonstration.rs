@@ -10,9 +10,10 @@ const DEMONSTRATION: &str = include_str!("../assets/demo/school-loan-guitar.job.
 fn command(event: &Event) -> Option<Command> {
     match event {
         Event::CautionSeen { key, .. } => Some(Command::SeeCaution { key: key.clone() }),
-        Event::Read { reading, .. } => {
-            Some(Command::Record { text: reading.typed.clone(), measurement: Some(reading.measurement.clone()) })
-        }
+        Event::Read { reading, .. } => Some(Command::Record {
+            text: reading.typed.clone(),
+            measurement: Some(reading.measurement.clone()),
+        }),
         Event::Concluded { faults, .. } => Some(Command::Conclude { faults: faults.clone() }),
         Event::Repaired { what, minutes } => Some(Command::Repair { what: what.clone(), minutes: *minutes }),
         Event::Proved { reading, .. } => Some(Command::Prove { index: None, text: reading.typed.clone() }),
@@ -49,7 +50,7 @@ fn the_demonstration_job_can_be_worked_again_event_by_event() {
         assert_eq!(last, record, "the event recorded then and the event decided today");
         bench.absorb(decided).unwrap();
     }
-    let replayed = Job::replay(parsed.records).unwrap();
+    let replayed = Job::replay(parsed.records.clone()).unwrap();
     assert_eq!(bench.job().records(), replayed.records());
     assert!(bench.view().closed.as_ref().unwrap().contains("cured"));
     assert!(intake.instrument.contains("invented"), "invented data is called invented");
