@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use lugwise::advisor::{self, Circumstances, Stand};
 use lugwise::belief::{Belief, shows};
-use lugwise::circuit::{Change, PartKind, built_in};
+use lugwise::circuit::{Change, PartKind, What, built_in};
 use lugwise::faults::FaultId;
 use lugwise::prediction::{Behaviour, Model, Quantity};
 use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown, Symptom};
@@ -43,7 +43,13 @@ impl<'e> Instrument<'e> {
             Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * size),
             other => other.clone(),
         };
-        let values = drawn(model, &mut rng);
+        let mut values = drawn(model, &mut rng);
+        // Another pot has another track, but end stops like any other.
+        if let Change::Scale(elements, factor) = &change
+            && let What::Track(part, _) = model.network.elements[elements[0].0].what
+        {
+            values.end_stop[part.0] /= factor;
+        }
         Self { engine, values, state: hypothesis.state, change, behaviour: hypothesis.behaviour.clone(), rng }
     }
 
@@ -106,8 +112,8 @@ fn drawn(model: &Model, rng: &mut StdRng) -> Values {
         match (param.quantity, &model.harness.parts[part].kind) {
             (Quantity::TrackOhms, PartKind::Pot { tolerance, .. }) => {
                 values.ohms[part] *= 1.0 + tolerance * rng.random_range(-1.0..1.0);
-                values.end_stop[part] = rng.random_range(0.0..15.0);
             }
+            (Quantity::EndStop, _) => values.end_stop[part] = rng.random_range(0.0..15.0),
             (Quantity::Taper, _) => {
                 values.taper_shift[part] = Normal::new(0.0, param.sd).unwrap().sample(rng);
             }
@@ -155,26 +161,40 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     }
     belief.hear(&another_cable(engine, fault, seed));
     let mut spent: Vec<Measurement> = Vec::new();
+    let mut all_shown = Vec::new();
     let mut stand = Stand::default();
     let mut seconds = 0.0;
     loop {
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let circumstances = Circumstances { access: Access::MayOpen, stand: stand.clone(), spent: &spent };
-        let proposals =
-            if advisor::sure(&engine.groups, leader, probability) && !spent.is_empty() || spent.len() >= 60 {
-                Vec::new()
-            } else {
-                advisor::propose(
-                    &engine.model,
-                    &engine.candidates,
-                    &engine.groups,
-                    &belief,
-                    engine.meter,
-                    &circumstances,
-                )
-            };
+        let proposals = if advisor::sure(&engine.groups, leader, probability) && !spent.is_empty()
+            || spent.len() >= 100
+        {
+            Vec::new()
+        } else {
+            advisor::propose(
+                &engine.model,
+                &engine.candidates,
+                &engine.groups,
+                &belief,
+                engine.meter,
+                &circumstances,
+            )
+        };
         let Some(best) = proposals.first() else {
             let faults = engine.groups.faults(&engine.model, leader);
+            if std::env::var_os("LUGWISE_TELL").is_some() && !faults.contains(&fault) {
+                eprintln!(
+                    "MISSED {} lead {:.3} {} n {}",
+                    engine.model.catalogue[fault].id,
+                    probability,
+                    engine.model.catalogue[faults[0]].id,
+                    spent.len()
+                );
+                for (m, s) in spent.iter().zip(&all_shown) {
+                    eprintln!("    {} -> {s:?}", m.sentence(engine.harness()));
+                }
+            }
             return Outcome {
                 isolated: faults.contains(&fault),
                 readings: spent.len(),
@@ -186,6 +206,7 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         let candidate = &engine.candidates.list[best.candidate];
         let measurement = candidate.measurement.clone();
         let shown = instrument.read(&measurement);
+        all_shown.push(shown);
         let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
         belief.read(&engine.model, engine.meter, &reading, &engine.candidates.rows[candidate.row]);
         stand.opened.extend(advisor::places(engine.harness(), &measurement));
@@ -214,6 +235,7 @@ fn bound(engine: &Engine) -> f64 {
 
 #[test]
 fn the_true_fault_is_in_the_final_group() {
+    let mut shares = Vec::new();
     for (name, text) in built_in() {
         let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
         let count = engine.model.catalogue.faults.len();
@@ -244,7 +266,16 @@ fn the_true_fault_is_in_the_final_group() {
             mean(&|o| o.minutes),
             mean(&|o| o.group as f64),
         );
-
+        let missed: Vec<&str> = faults
+            .iter()
+            .zip(&outcomes)
+            .filter(|(_, outcome)| !outcome.isolated)
+            .map(|(&f, _)| engine.model.catalogue.faults[f].id.as_str())
+            .collect();
+        println!("  missed: {missed:?}");
+        shares.push((name, share));
+    }
+    for (name, share) in shares {
         assert!(share >= 0.97, "{name}: only {share:.3} of the faults end in the final group");
     }
 }

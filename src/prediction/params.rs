@@ -12,6 +12,8 @@ pub enum Quantity {
     TrackOhms,
     /// Shift of the logit of a pot's track share at mid rotation.
     Taper,
+    /// Ohms left between wiper and track end at an end stop.
+    EndStop,
 }
 
 /// One uncertain part value: a shift from nominal with a standard deviation.
@@ -34,7 +36,6 @@ pub struct Params {
     pub through: Vec<ElementId>,
     elements: Vec<Vec<usize>>,
     wipers: Vec<usize>,
-    pots: Vec<(PartId, usize, usize)>,
 }
 
 impl Params {
@@ -42,13 +43,8 @@ impl Params {
     ///
     /// A tolerance of ±a is taken as rectangular: its standard deviation is a/√3 (JCGM 100, 4.3.7).
     pub fn new(harness: &Harness, network: &Network) -> Self {
-        let mut params = Self {
-            list: Vec::new(),
-            through: Vec::new(),
-            elements: Vec::new(),
-            wipers: Vec::new(),
-            pots: Vec::new(),
-        };
+        let mut params =
+            Self { list: Vec::new(), through: Vec::new(), elements: Vec::new(), wipers: Vec::new() };
         for (index, part) in harness.parts.iter().enumerate() {
             let id = PartId(index);
             match &part.kind {
@@ -77,8 +73,8 @@ impl Params {
         self.list.is_empty()
     }
 
-    /// Returns d(ohms)/d(value) for each uncertain value, and the standard deviation in ohms that end stops
-    /// and wiper contacts add, from the currents through [`Params::through`] for a unit current at the probes.
+    /// Returns d(ohms)/d(value) for each uncertain value, and the standard deviation in ohms that wiper
+    /// contacts add, from the currents through [`Params::through`] for a unit current at the probes.
     ///
     /// The sensitivity of a resistance between two nodes to one of its branches is the square of that
     /// branch's share of the current (Tellegen's theorem; checked against differences in the tests).
@@ -93,42 +89,31 @@ impl Params {
         let square = |slot: usize| currents[slot] * currents[slot];
         let gradient = self.list.iter().zip(&self.elements).map(|(param, slots)| match param.quantity {
             Quantity::Ohms | Quantity::TrackOhms => slots.iter().map(|&s| square(s) * worth(s)).sum(),
+            Quantity::EndStop => {
+                let share = track_share(harness, values, at, param.part);
+                f64::from(share == 0.0) * square(slots[0]) + f64::from(share == 1.0) * square(slots[1])
+            }
             Quantity::Taper => {
                 let share = track_share(harness, values, at, param.part);
                 let total: f64 = slots.iter().map(|&s| worth(s)).sum();
                 (square(slots[0]) - square(slots[1])) * total * share * (1.0 - share)
             }
         });
-        let stops = self.pots.iter().map(|&(part, lower, upper)| {
-            let share = track_share(harness, values, at, part);
-            END_STOP_SD * (f64::from(share == 0.0) * square(lower) + f64::from(share == 1.0) * square(upper))
-        });
         let wipers = self.wipers.iter().map(|&slot| WIPER_SD * square(slot));
-        (gradient.collect(), stops.chain(wipers).map(|sd| sd * sd).sum::<f64>().sqrt())
+        (gradient.collect(), wipers.map(|sd| sd * sd).sum::<f64>().sqrt())
     }
 
-    fn add(
-        &mut self,
-        network: &Network,
-        part: PartId,
-        quantity: Quantity,
-        sd: f64,
-        carriers: &[What],
-    ) -> Vec<usize> {
-        let slots: Vec<usize> =
-            carriers.iter().filter_map(|what| network.find(what)).map(|e| self.slot(e)).collect();
+    fn add(&mut self, network: &Network, part: PartId, quantity: Quantity, sd: f64, carriers: &[What]) {
+        let slots = carriers.iter().filter_map(|what| network.find(what)).map(|e| self.slot(e)).collect();
         self.list.push(Param { part, quantity, sd });
-        self.elements.push(slots.clone());
-        slots
+        self.elements.push(slots);
     }
 
     fn add_pot(&mut self, network: &Network, id: PartId, sd: f64, taper: f64) {
         let track = [What::Track(id, Track::Lower), What::Track(id, Track::Upper)];
-        let slots = self.add(network, id, Quantity::TrackOhms, sd, &track);
+        self.add(network, id, Quantity::TrackOhms, sd, &track);
         self.add(network, id, Quantity::Taper, taper, &track);
-        if let [lower, upper] = slots[..] {
-            self.pots.push((id, lower, upper));
-        }
+        self.add(network, id, Quantity::EndStop, END_STOP_SD, &track);
         if let Some(wiper) = network.find(&What::Wiper(id)) {
             let slot = self.slot(wiper);
             self.wipers.push(slot);
@@ -146,7 +131,7 @@ impl Params {
     }
 }
 
-/// Residual resistance at an end stop: data sheets give 2 Ω to 20 Ω at most; half of that span over √3.
-const END_STOP_SD: f64 = 5.0;
+/// Residual resistance at an end stop: data sheets give 2 Ω to 20 Ω at most; about half of that span.
+const END_STOP_SD: f64 = 8.0;
 /// A healthy wiper contact reads 0 Ω to 50 Ω at an ohmmeter's current (common practice); most read little.
 const WIPER_SD: f64 = 3.0;

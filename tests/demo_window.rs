@@ -1,0 +1,229 @@
+//! The invented demonstration job, worked in the real window by its accessibility labels and the keyboard.
+//!
+//! With `LUGWISE_SCREENSHOTS=1` the pictures in `screenshots/` are written anew from these windows.
+
+#![cfg(feature = "gui")]
+
+use std::path::{Path, PathBuf};
+
+use egui::{Key, Modifiers, Theme, Vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
+use lugwise::archive::JobFile;
+use lugwise::job::{Event, Job, Record, parse};
+use lugwise::ui::{App, DeskBench, Dialogs};
+use lugwise::workbench::{Stage, View};
+
+const DEMONSTRATION: &str = include_str!("../assets/demo/school-loan-guitar.job.ron");
+
+type Window = Harness<'static, App>;
+
+/// Dialogs that answer with a path of the test's own.
+struct Chosen(PathBuf);
+
+impl Dialogs for Chosen {
+    fn save_ticket(&mut self, _suggested: &str) -> Option<PathBuf> {
+        Some(self.0.join("ticket.html"))
+    }
+    fn open_job(&mut self) -> Option<PathBuf> {
+        Some(self.0.join("demonstration.job.ron"))
+    }
+    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf> {
+        Some(suggested.to_owned())
+    }
+}
+
+fn window(folder: &Path, theme: Theme) -> Window {
+    let bench = DeskBench::new(folder.to_owned()).unwrap();
+    let dialogs = Chosen(folder.to_owned());
+    let mut window = Harness::builder()
+        .with_size(Vec2::new(1280.0, 800.0))
+        .with_theme(theme)
+        .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(dialogs)));
+    window.run();
+    window
+}
+
+fn demonstration(folder: &Path, theme: Theme) -> Window {
+    let mut window = window(folder, theme);
+    window.get_by_label("Try the demonstration job").click();
+    window.run();
+    window
+}
+
+fn view(window: &Window) -> &View {
+    window.state().bench().view().unwrap()
+}
+
+fn press(window: &mut Window, key: Key) {
+    window.key_press(key);
+    window.run();
+}
+
+fn type_and_enter(window: &mut Window, text: &str) {
+    window.event(egui::Event::Text(text.to_owned()));
+    window.run();
+    press(window, Key::Enter);
+}
+
+fn shows(window: &Window, text: &str) -> bool {
+    window.query_all_by_label_contains(text).next().is_some()
+}
+
+fn records() -> Vec<Record> {
+    parse(DEMONSTRATION).unwrap().records
+}
+
+/// Does in the window what an event of the demonstration tells; cautions come with the steps.
+fn play(window: &mut Window, event: &Event) {
+    match event {
+        Event::Started { .. } | Event::Opened { .. } | Event::CautionSeen { .. } => {}
+        Event::Answered { answer, .. } => {
+            assert!(shows(window, answer), "{answer} is not offered");
+            press(window, Key::Num2);
+        }
+        Event::Read { reading, .. } | Event::Proved { reading, .. } => type_and_enter(window, &reading.typed),
+        Event::Concluded { .. } => {
+            press(window, Key::F7);
+            press(window, Key::Num1);
+        }
+        Event::Repaired { what, minutes } => {
+            window.event(egui::Event::Text(what.clone()));
+            window.run();
+            press(window, Key::Tab);
+            type_and_enter(window, &minutes.to_string());
+        }
+        Event::Closed { .. } => press(window, Key::Enter),
+        other => panic!("the demonstration holds an event that this test does not know: {other:?}"),
+    }
+}
+
+/// Acknowledges what is due, with the key that the caution has.
+fn acknowledge(window: &mut Window) {
+    for _ in 0..4 {
+        if window.query_by_label("I have read this").is_some() {
+            press(window, Key::Enter);
+        }
+    }
+}
+
+fn play_until(window: &mut Window, stop: &dyn Fn(&Event) -> bool) {
+    for record in records() {
+        acknowledge(window);
+        if stop(&record.event) {
+            return;
+        }
+        play(window, &record.event);
+    }
+}
+
+#[test]
+fn the_whole_demonstration_job_with_the_keyboard() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = demonstration(folder.path(), Theme::Light);
+    play_until(&mut window, &|event| matches!(event, Event::Closed { .. }));
+    assert_eq!(view(&window).stage, Stage::Proving);
+    press(&mut window, Key::Enter);
+    assert_eq!(view(&window).stage, Stage::Closed);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::E);
+    window.run();
+    let ticket = std::fs::read_to_string(folder.path().join("ticket.html")).unwrap();
+    let sentence = &view(&window).concluded.as_ref().unwrap().sentence;
+    assert!(ticket.contains(sentence.as_str()), "{sentence}");
+
+    let (_, on_disk, cut) = JobFile::open(&folder.path().join("demonstration.job.ron")).unwrap();
+    assert_eq!(cut, None);
+    let (then, now) = (Job::replay(records()).unwrap(), Job::replay(on_disk).unwrap());
+    let typed = |job: &Job| job.readings().iter().map(|t| t.reading.clone()).collect::<Vec<_>>();
+    assert_eq!(typed(&now), typed(&then));
+    assert_eq!(now.concluded().unwrap().faults, then.concluded().unwrap().faults);
+    assert_eq!(now.proofs().len(), then.proofs().len());
+    assert_eq!(now.closed().unwrap().outcome, then.closed().unwrap().outcome);
+}
+
+#[test]
+fn a_wrong_entry_stays_with_its_question_and_nothing_is_recorded() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = demonstration(folder.path(), Theme::Light);
+    play_until(&mut window, &|event| matches!(event, Event::Read { .. }));
+    type_and_enter(&mut window, "7.5");
+    assert_eq!(window.get_by_label("What the meter shows").value().as_deref(), Some("7.5"));
+    assert!(shows(&window, "7.5k"), "the question says what to type");
+    assert!(view(&window).readings.is_empty());
+    type_and_enter(&mut window, "k..ol");
+    assert_eq!(view(&window).readings.len(), 1);
+    assert_eq!(view(&window).readings[0].typed, "7.5k..ol");
+}
+
+#[test]
+fn a_reading_is_corrected_withdrawn_and_brought_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = demonstration(folder.path(), Theme::Light);
+    play_until(&mut window, &|event| matches!(event, Event::Opened { .. }));
+    let leading = |window: &Window| view(window).suspects[0].faults.clone();
+    let before = leading(&window);
+    window.get_by_label("Correct reading 2").click_accesskit();
+    window.run();
+    type_and_enter(&mut window, "0.3r");
+    let corrected = leading(&window);
+    assert_ne!(corrected, before, "the sleeve's side leads no more");
+    window.get_by_label("Withdraw reading 2").click_accesskit();
+    window.run();
+    type_and_enter(&mut window, "probe slipped");
+    assert!(view(&window).readings[1].withdrawn);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    window.run();
+    assert!(!view(&window).readings[1].withdrawn);
+    assert_eq!(leading(&window), corrected);
+}
+
+#[test]
+fn a_step_that_cannot_be_done_makes_room_for_another() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = demonstration(folder.path(), Theme::Light);
+    play_until(&mut window, &|event| matches!(event, Event::Read { .. }));
+    let before = view(&window).step.as_ref().unwrap().ask.clone();
+    press(&mut window, Key::F5);
+    type_and_enter(&mut window, "the meter keeps no lowest value");
+    let after = view(&window).step.as_ref().unwrap().ask.clone();
+    assert_ne!(before, after);
+}
+
+#[test]
+fn a_job_without_its_proof_is_closed_as_unproven_only() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = demonstration(folder.path(), Theme::Light);
+    play_until(&mut window, &|event| matches!(event, Event::Proved { .. }));
+    assert!(window.get_by_label("Close as cured").accesskit_node().is_disabled());
+    press(&mut window, Key::F9);
+    type_and_enter(&mut window, "the customer could not wait");
+    assert_eq!(view(&window).stage, Stage::Closed);
+    assert!(view(&window).closed.as_ref().unwrap().contains("the customer could not wait"));
+}
+
+fn picture(window: &mut Window, name: &str) {
+    let image = window.render().unwrap();
+    let first = *image.get_pixel(0, 0);
+    let drawn = image.pixels().filter(|pixel| **pixel != first).count();
+    assert!(drawn > 20_000, "{name} is almost blank: {drawn} pixels");
+    if std::env::var_os("LUGWISE_SCREENSHOTS").is_some() {
+        image.save(Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots").join(name)).unwrap();
+    }
+}
+
+#[test]
+fn the_screens_are_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    for (theme, tone) in [(Theme::Light, "light"), (Theme::Dark, "dark")] {
+        let mut start = window(Path::new("Lugwise"), theme);
+        picture(&mut start, &format!("start-{tone}.png"));
+        let mut job = demonstration(folder.path(), theme);
+        job.get_by_label("Put the notice away").click();
+        job.run();
+        play_until(&mut job, &|event| matches!(event, Event::Opened { .. }));
+        picture(&mut job, &format!("job-{tone}.png"));
+        let mut proof = demonstration(folder.path(), theme);
+        play_until(&mut proof, &|event| matches!(event, Event::Closed { .. }));
+        picture(&mut proof, &format!("proof-{tone}.png"));
+    }
+}
