@@ -161,7 +161,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     }
     belief.hear(&another_cable(engine, fault, seed));
     let mut spent: Vec<Measurement> = Vec::new();
-    let mut all_shown = Vec::new();
     let mut stand = Stand::default();
     let mut seconds = 0.0;
     loop {
@@ -183,18 +182,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         };
         let Some(best) = proposals.first() else {
             let faults = engine.groups.faults(&engine.model, leader);
-            if std::env::var_os("LUGWISE_TELL").is_some() && !faults.contains(&fault) {
-                eprintln!(
-                    "MISSED {} lead {:.3} {} n {}",
-                    engine.model.catalogue[fault].id,
-                    probability,
-                    engine.model.catalogue[faults[0]].id,
-                    spent.len()
-                );
-                for (m, s) in spent.iter().zip(&all_shown) {
-                    eprintln!("    {} -> {s:?}", m.sentence(engine.harness()));
-                }
-            }
             return Outcome {
                 isolated: faults.contains(&fault),
                 readings: spent.len(),
@@ -206,7 +193,6 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         let candidate = &engine.candidates.list[best.candidate];
         let measurement = candidate.measurement.clone();
         let shown = instrument.read(&measurement);
-        all_shown.push(shown);
         let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
         belief.read(&engine.model, engine.meter, &reading, &engine.candidates.rows[candidate.row]);
         stand.opened.extend(advisor::places(engine.harness(), &measurement));
