@@ -6,6 +6,29 @@
 //! for each ([`solver`], [`prediction`]), and lets the readings that were taken decide ([`belief`]) which
 //! reading is worth its time next ([`advisor`]). The rooms below are in reading order; each may use only
 //! rooms above it.
+//!
+//! ```
+//! use lugwise::circuit;
+//! use lugwise::readings::{Measurement, Meter, Mode, Setting};
+//! use lugwise::source::Source;
+//! use lugwise::workbench::Engine;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let (name, text) = circuit::built_in()[0];
+//! let engine = Engine::new(&Source::new(name, text), Meter::ordinary(), &[])?;
+//! let at_the_plug = Measurement {
+//!     mode: Mode::Resistance,
+//!     red: "plug.tip".to_owned(),
+//!     black: "plug.sleeve".to_owned(),
+//!     setting: Setting::reference(engine.harness()),
+//!     flex: None,
+//! };
+//! let sound = engine.healthy(&at_the_plug)?;
+//! let open = engine.predict(&at_the_plug, "pickup/coil open")?;
+//! assert!(sound.ohms < open.ohms, "with its coil open the meter sees the volume pot alone");
+//! # Ok(())
+//! # }
+//! ```
 
 pub mod units;
 pub mod source;

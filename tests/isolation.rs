@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use lugwise::advisor::{self, Circumstances, Stand};
 use lugwise::belief::{Belief, shows};
-use lugwise::circuit::{Change, PartKind, What, built_in};
+use lugwise::circuit::{Change, PartKind, built_in};
 use lugwise::faults::FaultId;
 use lugwise::prediction::{Behaviour, Model, Quantity};
 use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown, Symptom};
@@ -43,13 +43,7 @@ impl<'e> Instrument<'e> {
             Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * size),
             other => other.clone(),
         };
-        let mut values = drawn(model, &mut rng);
-        // Another pot has another track, but end stops like any other.
-        if let Change::Scale(elements, factor) = &change
-            && let What::Track(part, _) = model.network.elements[elements[0].0].what
-        {
-            values.end_stop[part.0] /= factor;
-        }
+        let values = drawn(model, &mut rng);
         Self { engine, values, state: hypothesis.state, change, behaviour: hypothesis.behaviour.clone(), rng }
     }
 

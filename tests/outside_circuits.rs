@@ -233,9 +233,10 @@ fn added_resistance_never_reads_less() {
     }
 }
 
-/// A central difference: the step is in the logarithm of a value, or in the logit of a track share.
+/// A central difference: the step is in the logarithm of a value, in the logit of a track share, or in the ohms of an
+/// end stop, there a tenth as large, since the joints beside it have a few milliohms.
 fn difference(model: &Model, setting: &Setting, param: usize, cell: (usize, NodeId, NodeId)) -> f64 {
-    const STEP: f64 = 1e-3;
+    let step = if model.params.list[param].quantity == Quantity::EndStop { 1e-4 } else { 1e-3 };
     let (state, a, b) = cell;
     let read = |step: f64| {
         let mut values = model.values.clone();
@@ -247,7 +248,7 @@ fn difference(model: &Model, setting: &Setting, param: usize, cell: (usize, Node
         }
         model.bench_with(setting, &values).unwrap().ohms(state, a, b).unwrap()
     };
-    (read(STEP) - read(-STEP)) / (2.0 * STEP)
+    (read(step) - read(-step)) / (2.0 * step)
 }
 
 // The sensitivities that carry the part tolerances, against differences of whole solutions. The step of 1e-3 leaves

@@ -16,6 +16,7 @@ pub struct Solved<T: Scalar> {
     equations: Equations<T>,
     branch_of: Vec<Option<usize>>,
     admittance_of: Vec<Option<T>>,
+    stops: Vec<bool>,
 }
 
 /// The answer to a unit current sent into one node and drawn out of another.
@@ -69,7 +70,13 @@ impl<T: Scalar> Solved<T> {
         let admittance_of = all.shunt_of.iter().map(|shunt| shunt.map(|k| all.shunts[k].y)).collect();
         all.shunts.extend_from_slice(load);
         let equations = Equations::new(network.nodes, all.branches, &all.shunts)?;
-        Ok(Self { network: Arc::clone(network), equations, branch_of: all.branch_of, admittance_of })
+        Ok(Self {
+            network: Arc::clone(network),
+            equations,
+            branch_of: all.branch_of,
+            admittance_of,
+            stops: all.stops,
+        })
     }
 
     /// Returns what is between two nodes under a change, and the currents through some elements.
@@ -186,7 +193,8 @@ impl<T: Scalar> Solved<T> {
                     let z = self.impedance(*element).unwrap_or(T::zero());
                     (*element, scaled(&self.network.elements[element.0].what, z, *factor) - z)
                 };
-                self.dearer(base, &elements.iter().map(more).collect::<Vec<_>>())
+                let grown = elements.iter().filter(|element| !self.stops[element.0]);
+                self.dearer(base, &grown.map(more).collect::<Vec<_>>())
             }
             Change::Bridge(i, j, ohms) => {
                 let across = self.equations.between(i.0, i.0, j.0) - self.equations.between(j.0, i.0, j.0);

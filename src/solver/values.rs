@@ -167,6 +167,8 @@ pub(super) struct Stamps<T> {
     pub shunts: Vec<Shunt<T>>,
     pub branch_of: Vec<Option<usize>>,
     pub shunt_of: Vec<Option<usize>>,
+    /// Whether an element is an end stop's contact only, which does not go with the size of the track.
+    pub stops: Vec<bool>,
 }
 
 /// Stamps every element of a network: the one assembly path of direct current and alternating current.
@@ -177,17 +179,31 @@ pub(super) fn stamps<T: Scalar>(
     at: &Positions,
     omega: f64,
 ) -> Stamps<T> {
-    let mut all =
-        Stamps { branches: Vec::new(), shunts: Vec::new(), branch_of: Vec::new(), shunt_of: Vec::new() };
+    let mut all = Stamps {
+        branches: Vec::new(),
+        shunts: Vec::new(),
+        branch_of: Vec::new(),
+        shunt_of: Vec::new(),
+        stops: Vec::new(),
+    };
     for element in &network.elements {
         let (a, b) = (element.a.0, element.b.0);
         let stamp = stamp::<T>(harness, values, at, &element.what, omega);
+        all.stops.push(at_stop(harness, values, at, &element.what));
         all.branch_of.push(stamp.branch.map(|_| all.branches.len()));
         all.shunt_of.push(stamp.shunt.map(|_| all.shunts.len()));
         all.branches.extend(stamp.branch.map(|z| Branch { a, b, z }));
         all.shunts.extend(stamp.shunt.map(|y| Shunt { a, b, y }));
     }
     all
+}
+
+fn at_stop(harness: &Harness, values: &Values, at: &Positions, what: &What) -> bool {
+    match what {
+        What::Track(part, Track::Lower) => track_share(harness, values, at, *part) == 0.0,
+        What::Track(part, Track::Upper) => track_share(harness, values, at, *part) == 1.0,
+        _ => false,
+    }
 }
 
 /// Returns a network with a change written into it, for solving it from scratch.
@@ -209,7 +225,8 @@ pub(super) fn rebuilt<T: Scalar>(
         Change::Nothing | Change::Exchange(..) => {}
         Change::Series(element, ohms) => add(&mut all, element.0, T::series(*ohms, 0.0, omega)),
         Change::Scale(elements, factor) => {
-            for element in elements {
+            let grown: Vec<_> = elements.iter().filter(|element| !all.stops[element.0]).collect();
+            for element in grown {
                 let z = all.branch_of[element.0].map(|branch| all.branches[branch].z);
                 let scaled = scaled(&network.elements[element.0].what, z.unwrap_or(T::zero()), *factor);
                 add(&mut all, element.0, scaled - z.unwrap_or(T::zero()));
