@@ -58,7 +58,7 @@ pub fn propose(
     for (index, candidate) in candidates.list.iter().enumerate() {
         let measurement = &candidate.measurement;
         let fits = allowed(&model.harness, measurement, circumstances.access);
-        if !fits || circumstances.spent.contains(measurement) {
+        if !fits || circumstances.spent.iter().any(|spent| spent.reads_the_same(measurement)) {
             continue;
         }
         let bits = scales.bits(candidate, &candidates.rows[candidate.row]);

@@ -81,3 +81,13 @@ pub struct Measurement {
     #[serde(default)]
     pub flex: Option<String>,
 }
+
+impl Measurement {
+    /// Returns whether another measurement reads the same: resistance does not mind which probe is where.
+    pub fn reads_the_same(&self, other: &Self) -> bool {
+        let straight = (&self.red, &self.black) == (&other.red, &other.black);
+        let crossed = (&self.red, &self.black) == (&other.black, &other.red);
+        (straight || crossed)
+            && (self.mode, &self.setting, &self.flex) == (other.mode, &other.setting, &other.flex)
+    }
+}

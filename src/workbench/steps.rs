@@ -80,8 +80,8 @@ fn measured(
     let healthy = engine.healthy(measurement)?;
     let open_first = advisor::to_open(harness, measurement, &situation.stand);
     let places: Vec<_> = advisor::places(harness, measurement).into_iter().collect();
-    let known =
-        situation.proposals.iter().find(|p| engine.candidates.list[p.candidate].measurement == *measurement);
+    let same = |p: &&Proposal| engine.candidates.list[p.candidate].measurement.reads_the_same(measurement);
+    let known = situation.proposals.iter().find(same);
     Ok(StepView {
         ask: Ask::Measure(measurement.clone()),
         speaker: Speaker::Advisor,
