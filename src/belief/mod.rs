@@ -44,7 +44,12 @@ impl Belief {
 
     /// Takes in a reading; `row` is what every state makes it read.
     pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
-        let seen = Seen { meter, shown: &reading.shown, flex: reading.measurement.flex.as_deref(), row };
+        let flex = reading.measurement.flex.as_deref();
+        let shown = match reading.shown {
+            Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
+            shown => shown,
+        };
+        let seen = Seen { meter, shown: &shown, flex, row };
         let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
         let likelihoods: Vec<f64> = hypotheses
             .map(|(hypothesis, estimate)| seen.weigh(&model.harness, hypothesis, estimate))
