@@ -133,5 +133,5 @@ impl Params {
 
 /// Residual resistance at an end stop: data sheets give 2 Ω to 20 Ω at most; about half of that span.
 const END_STOP_SD: f64 = 8.0;
-/// A healthy wiper contact reads 0 Ω to 50 Ω at an ohmmeter's current (common practice); most read little.
-const WIPER_SD: f64 = 3.0;
+/// What a healthy wiper contact changes from one reading to the next, in ohms (common practice, no source).
+const WIPER_SD: f64 = 0.5;
