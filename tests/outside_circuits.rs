@@ -169,7 +169,7 @@ fn a_volt_in_an_element_and_an_ampere_at_the_probes_are_reciprocal() {
                     {
                         continue;
                     }
-                    let volts = solved.transfer(element, b, a, &state.change);
+                    let volts = solved.transfer(element, a, b, &state.change);
                     worst = worst.max((volts - response.currents[0]).abs());
                     count += usize::from(volts.abs() > 1e-3);
                 }

@@ -4,6 +4,7 @@
 pub fn built_in() -> &'static [(&'static str, &'static str)] {
     &[
         ("one-pickup.ron", include_str!("../../assets/wirings/one-pickup.ron")),
+        ("two-single-coils.ron", include_str!("../../assets/wirings/two-single-coils.ron")),
         ("two-humbuckers.ron", include_str!("../../assets/wirings/two-humbuckers.ron")),
     ]
 }

@@ -11,16 +11,17 @@ const MOST_SETTINGS: usize = 4096;
 pub(super) type Edge = (TerminalId, TerminalId);
 
 /// Notes everything that only shows when all parts and wires are known.
-pub(super) fn whole(harness: &Harness, findings: &mut Findings) {
-    for (index, part) in harness.parts.iter().enumerate() {
-        let at = Path::root().then("parts").then(index);
+///
+/// `places` says where in the file each part was written.
+pub(super) fn whole(harness: &Harness, places: &[Path], findings: &mut Findings) {
+    for (part, at) in harness.parts.iter().zip(places) {
         if part.kind != PartKind::Plug && !part.terminals.iter().any(|id| wired(harness, *id)) {
             findings.add(&at.then("name"), &Mistake::NeverWired { part: part.name.clone() });
         }
     }
-    idle_controls(harness, findings);
+    idle_controls(harness, places, findings);
     if findings.is_empty() {
-        ways(harness, findings);
+        ways(harness, places, findings);
     }
 }
 
@@ -28,11 +29,11 @@ fn wired(harness: &Harness, id: TerminalId) -> bool {
     harness.links.iter().any(|link| link.from.terminal == id || link.to.terminal == id)
 }
 
-fn idle_controls(harness: &Harness, findings: &mut Findings) {
+fn idle_controls(harness: &Harness, places: &[Path], findings: &mut Findings) {
     for control in &harness.controls {
         let part = &harness[control.part];
-        if let Some((why, hint)) = idle(harness, part) {
-            let at = Path::root().then("parts").then(control.part.0).then("kind").then("control");
+        if let (Some((why, hint)), Some(at)) = (idle(harness, part), places.get(control.part.0)) {
+            let at = at.then("kind").then("control");
             findings.add(&at, &Mistake::Idle { control: control.name.clone(), why, hint });
         }
     }
@@ -59,15 +60,15 @@ fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
     }
 }
 
-fn ways(harness: &Harness, findings: &mut Findings) {
+fn ways(harness: &Harness, places: &[Path], findings: &mut Findings) {
     let settings = settings(harness);
     if settings.is_empty() {
         let at = Path::root().then("parts");
         findings.add(&at, &Mistake::Settings { limit: MOST_SETTINGS });
         return;
     }
-    for (index, part) in harness.parts.iter().enumerate() {
-        let at = Path::root().then("parts").then(index).then("name");
+    for (part, at) in harness.parts.iter().zip(places) {
+        let at = at.then("name");
         for mistake in cut_off(harness, part, &settings) {
             findings.add(&at, &mistake);
         }
@@ -76,7 +77,8 @@ fn ways(harness: &Harness, findings: &mut Findings) {
 
 /// Returns which ends of a coil have no way to the plug in any setting.
 fn cut_off(harness: &Harness, part: &Part, settings: &[Vec<Edge>]) -> Vec<Mistake> {
-    let (PartKind::Coil { .. }, &[hot, cold]) = (&part.kind, &part.terminals[..]) else {
+    let (PartKind::Coil { .. } | PartKind::Piezo { .. }, &[hot, cold]) = (&part.kind, &part.terminals[..])
+    else {
         return Vec::new();
     };
     let no_hot = || Mistake::NoWayHot {
@@ -115,7 +117,7 @@ fn reaches_tip(harness: &Harness, coil: &Part, hot: TerminalId, setting: &[Edge]
         return false;
     };
     let ground = reach(harness, &[sleeve], &conductors, &[]);
-    let signal = [conductors, tracks(harness), coils_but(harness, coil)].concat();
+    let signal = [conductors, tracks(harness), coils_but(harness, coil), amplified(harness)].concat();
     !ground[hot.0] && reach(harness, &[hot], &signal, &ground)[tip.0]
 }
 
@@ -169,6 +171,14 @@ fn coils_but(harness: &Harness, one: &Part) -> Vec<Edge> {
         .iter()
         .filter(|part| matches!(part.kind, PartKind::Coil { .. }) && part.name != one.name);
     coils.map(|part| (part.terminals[0], part.terminals[1])).collect()
+}
+
+/// Returns the ways through preamps, and through the capacitors that couple them.
+fn amplified(harness: &Harness) -> Vec<Edge> {
+    let preamp = |part: &&Part| matches!(part.kind, PartKind::Preamp { .. });
+    let couples = |part: &&Part| preamp(part) || matches!(part.kind, PartKind::Capacitor { .. });
+    let ways = harness.parts.iter().filter(couples).map(|part| (part.terminals[0], part.terminals[1]));
+    if harness.parts.iter().any(|part| preamp(&part)) { ways.collect() } else { Vec::new() }
 }
 
 /// Returns, for each terminal, whether the edges lead to it from a start without entering a blocked terminal.

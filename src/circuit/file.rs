@@ -22,7 +22,12 @@ pub(super) struct WiringFile {
     pub about: String,
     pub joint: String,
     pub places: Vec<PlaceEntry>,
+    /// Groups of parts and wires that are met again and again.
+    #[serde(default)]
+    pub blocks: Vec<BlockEntry>,
+    #[serde(default)]
     pub parts: Vec<PartEntry>,
+    #[serde(default)]
     pub wires: Vec<WireEntry>,
     #[serde(default)]
     pub near: Vec<NearEntry>,
@@ -38,7 +43,7 @@ pub(super) struct PlaceEntry {
     pub outside: bool,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Deserialize)]
 #[serde(rename = "part", deny_unknown_fields)]
 pub(super) struct PartEntry {
     pub name: String,
@@ -56,7 +61,7 @@ pub(super) struct PartEntry {
     pub floating: bool,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Deserialize)]
 #[serde(rename = "kind", deny_unknown_fields)]
 pub(super) enum KindEntry {
     Coil {
@@ -89,6 +94,19 @@ pub(super) enum KindEntry {
     Jack {
         contacts: u32,
     },
+    Battery {
+        volts: String,
+        ohms: String,
+    },
+    Piezo {
+        farads: String,
+        tolerance: String,
+    },
+    Preamp {
+        input: String,
+        supply: String,
+        gain: f64,
+    },
     Surface,
 }
 
@@ -100,14 +118,14 @@ pub(super) enum RoleEntry {
     Blend,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Deserialize)]
 #[serde(rename = "position", deny_unknown_fields)]
 pub(super) struct PositionEntry {
     pub name: String,
     pub joins: Vec<(String, String)>,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Deserialize)]
 #[serde(rename = "wire", deny_unknown_fields)]
 pub(super) struct WireEntry {
     pub name: String,
@@ -139,11 +157,122 @@ pub(super) enum FixingEntry {
     Own,
 }
 
-#[derive(Deserialize)]
+#[derive(Clone, Deserialize)]
 #[serde(rename = "near", deny_unknown_fields)]
 pub(super) struct NearEntry {
     pub a: String,
     pub b: String,
     pub how: String,
     pub weight: Option<f64>,
+}
+
+/// A group of parts and wires under one name, written out by `blocks`.
+#[derive(Deserialize)]
+#[serde(rename = "block", deny_unknown_fields)]
+pub(super) enum BlockEntry {
+    Pickup {
+        name: String,
+        title: Option<String>,
+        ohms: String,
+        spread: Option<String>,
+        henries: String,
+        farads: String,
+        lead: LeadEntry,
+        hot: String,
+        ground: String,
+        screen: Option<String>,
+        #[serde(default)]
+        cover: bool,
+        place: String,
+        lead_place: Option<String>,
+        at: (f32, f32),
+    },
+    Volume {
+        name: String,
+        title: Option<String>,
+        track: String,
+        style: StyleEntry,
+        ground: Option<String>,
+        place: String,
+        at: (f32, f32),
+    },
+    Tone {
+        name: String,
+        title: Option<String>,
+        track: String,
+        capacitor: String,
+        feed: String,
+        ground: String,
+        place: String,
+        at: (f32, f32),
+    },
+    Selector {
+        name: String,
+        title: Option<String>,
+        form: FormEntry,
+        positions: Option<Vec<String>>,
+        ground: Option<String>,
+        place: String,
+        at: (f32, f32),
+    },
+    Output {
+        #[serde(default)]
+        ring: bool,
+        hot: String,
+        ground: String,
+        lead: LeadEntry,
+        place: String,
+        lead_place: Option<String>,
+        at: (f32, f32),
+    },
+    Strings {
+        ground: String,
+        place: Option<String>,
+        at: (f32, f32),
+    },
+    Shield {
+        name: String,
+        title: String,
+        ground: String,
+        #[serde(default)]
+        touches: Vec<String>,
+        place: String,
+        at: (f32, f32),
+    },
+}
+
+/// How a lead is made.
+#[derive(Clone, Copy, Deserialize, PartialEq, Eq)]
+#[serde(rename = "lead")]
+pub(super) enum LeadEntry {
+    /// A core in a braid that carries the ground.
+    Screened,
+    /// Two wires.
+    Pair,
+}
+
+/// How a volume pot is wired.
+#[derive(Clone, Copy, Deserialize, PartialEq, Eq)]
+#[serde(rename = "style")]
+pub(super) enum StyleEntry {
+    /// Input at the full end, output at the wiper.
+    Standard,
+    /// Input at the wiper, output at the full end.
+    Independent,
+}
+
+/// How a selector is made.
+#[derive(Clone, Copy, Deserialize, PartialEq, Eq)]
+#[serde(rename = "form")]
+pub(super) enum FormEntry {
+    /// A toggle with two outer lugs and a common one; the middle joins both.
+    Toggle,
+    /// A blade with two poles of three contacts, one contact at a time.
+    ThreeWayBlade,
+    /// A blade with two poles of four contacts, one contact at a time.
+    FourWayBlade,
+    /// A blade with two poles of three contacts, whose second and fourth positions join two.
+    FiveWayBlade,
+    /// Two changeover contacts.
+    TwoWay,
 }

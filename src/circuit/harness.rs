@@ -1,6 +1,6 @@
 //! The checked meaning of a wiring file: what is wired to what, and where a probe can reach it.
 
-use crate::units::{Farads, Henries, Ohms, Seconds};
+use crate::units::{Farads, Henries, Ohms, Seconds, Volts};
 
 /// Identifies a place by its index in [`Harness::places`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -125,6 +125,29 @@ pub enum PartKind {
     Jack,
     /// The plug of the cable in the jack: where an outside reading is taken. Terminals: `tip`, `sleeve`, `ring`.
     Plug,
+    /// A battery. Terminals: `plus`, `minus`. It is taken out for readings in ohms.
+    Battery {
+        /// Its voltage when new.
+        volts: Volts,
+        /// Its resistance inside.
+        ohms: Ohms,
+    },
+    /// A piezo element: a source behind a capacitance. Terminals: `hot`, `cold`.
+    Piezo {
+        /// Nominal value.
+        farads: Farads,
+        /// Half-width of the tolerance as a share of the value.
+        tolerance: f64,
+    },
+    /// A preamp, seen from outside. Terminals: `input`, `output`, `plus`, `minus`.
+    Preamp {
+        /// Resistance from its input to minus.
+        input: Ohms,
+        /// Its supply's stand-in: the resistance from plus to minus that draws the idle current.
+        supply: Ohms,
+        /// Voltage gain from input to output while it has its supply.
+        gain: f64,
+    },
     /// A metal surface: shield, cover, bridge, strings. One terminal: `surface`.
     Surface,
 }
@@ -238,6 +261,8 @@ pub struct Control {
     pub name: String,
     /// The part it moves.
     pub part: PartId,
+    /// Other parts on the same shaft.
+    pub ganged: Vec<PartId>,
     /// What it sets.
     pub kind: ControlKind,
 }

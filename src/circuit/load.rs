@@ -1,15 +1,16 @@
 //! From a wiring file to a checked harness, or to the list of everything that is wrong with it.
 
 use super::file::{
-    FORMAT, FixingEntry, Head, KindEntry, NearEntry, PartEntry, WireEntry, WireKindEntry, WiringFile,
+    FORMAT, FixingEntry, Head, KindEntry, NearEntry, PartEntry, RoleEntry, WireEntry, WireKindEntry,
+    WiringFile,
 };
 use super::mistake::{Findings, Mistake};
 use super::parts::{self, PLUG};
 use super::{End, Fixing, Harness, Link, LinkId, LinkKind, Near, Place, PlaceId, TerminalId};
-use super::{check, titles, values};
+use super::{PartId, PartKind, PotRole, blocks, check, titles, values};
 use crate::source::{self, Located, Path, Positions, Source};
 use crate::units::{Ohms, Seconds};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Reads and checks a wiring file.
 ///
@@ -31,15 +32,17 @@ pub fn load(source: &Source) -> Result<Harness, Vec<Located>> {
 }
 
 fn read(file: &WiringFile, findings: &mut Findings) -> Harness {
-    let mut reader = Reader { harness: empty(file), findings };
+    let written = blocks::write_out(file);
+    let mut reader = Reader { harness: empty(file), findings, known_as: &written.known_as };
     reader.header(file);
     reader.places(file);
-    reader.parts(file);
-    reader.wires(&file.wires);
-    reader.near(&file.near);
-    let Reader { mut harness, findings } = reader;
+    reader.parts(&written.parts);
+    reader.wires(&written.wires);
+    reader.near(&written.near);
+    let Reader { mut harness, findings, .. } = reader;
     if findings.is_empty() {
-        check::whole(&harness, findings);
+        let parts: Vec<Path> = written.parts.into_iter().map(|(at, _)| at).collect();
+        check::whole(&harness, &parts, findings);
     }
     titles::name_volume_lugs(&mut harness);
     harness
@@ -64,6 +67,7 @@ fn empty(file: &WiringFile) -> Harness {
 struct Reader<'a> {
     harness: Harness,
     findings: &'a mut Findings,
+    known_as: &'a BTreeMap<String, String>,
 }
 
 impl Reader<'_> {
@@ -101,23 +105,21 @@ impl Reader<'_> {
         }
     }
 
-    fn parts(&mut self, file: &WiringFile) {
-        let list = Path::root().then("parts");
+    fn parts(&mut self, entries: &[(Path, PartEntry)]) {
         let mut names = BTreeSet::new();
         let mut controls = BTreeSet::new();
-        for (index, entry) in file.parts.iter().enumerate() {
-            let at = list.then(index);
+        for (at, entry) in entries {
             self.check_new("part", &entry.name, &mut names, &at.then("name"));
             if entry.name == PLUG {
                 self.findings.add(&at.then("name"), &Mistake::Plug { name: entry.name.clone() });
             }
             self.check_kind(entry, &mut controls, &at.then("kind"));
             let place = self.place(&entry.place, &at.then("place")).unwrap_or(PlaceId(0));
-            parts::add_part(&mut self.harness, entry, place, &at, self.findings);
+            parts::add_part(&mut self.harness, entry, place, at, self.findings);
         }
-        let jacks = file.parts.iter().filter(|part| matches!(part.kind, KindEntry::Jack { .. })).count();
+        let jacks = entries.iter().filter(|(_, part)| matches!(part.kind, KindEntry::Jack { .. })).count();
         if jacks != 1 {
-            self.findings.add(&list, &Mistake::Jacks { count: jacks });
+            self.findings.add(&Path::root().then("parts"), &Mistake::Jacks { count: jacks });
         }
         parts::add_plug(&mut self.harness);
     }
@@ -125,6 +127,11 @@ impl Reader<'_> {
     /// Checks the names that a part brings with it.
     fn check_kind(&mut self, part: &PartEntry, controls: &mut BTreeSet<String>, at: &Path) {
         if let KindEntry::Pot { control, .. } | KindEntry::Switch { control, .. } = &part.kind {
+            let gang = matches!(part.kind, KindEntry::Pot { role: RoleEntry::Blend, .. })
+                && self.blends(control) == 1;
+            if gang {
+                return;
+            }
             self.check_new("control", control, controls, &at.then("control"));
         }
         let KindEntry::Switch { terminals, frame, positions, .. } = &part.kind else {
@@ -145,15 +152,21 @@ impl Reader<'_> {
         }
     }
 
-    fn wires(&mut self, entries: &[WireEntry]) {
-        let list = Path::root().then("wires");
+    /// Returns how many blend pots a control turns so far: both gangs of a blend are on one shaft.
+    fn blends(&self, control: &str) -> usize {
+        let known = self.harness.control(control);
+        let blend =
+            |part: PartId| matches!(self.harness[part].kind, PartKind::Pot { role: PotRole::Blend, .. });
+        known.map_or(0, |known| known.ganged.len() + usize::from(blend(known.part)))
+    }
+
+    fn wires(&mut self, entries: &[(Path, WireEntry)]) {
         let mut names = BTreeSet::new();
-        for (index, entry) in entries.iter().enumerate() {
-            let at = list.then(index);
+        for (at, entry) in entries {
             self.check_new("wire", &entry.name, &mut names, &at.then("name"));
             let from = self.terminal(&entry.from, &at.then("from"));
             let to = self.terminal(&entry.to, &at.then("to"));
-            let around = self.around(entry, entries, &at);
+            let around = self.around(entry, entries, at);
             let place = entry.place.as_ref().and_then(|name| self.place(name, &at.then("place")));
             if let (Some(from), Some(to)) = (from, to) {
                 let place = place.unwrap_or(self.harness[from].place);
@@ -167,7 +180,7 @@ impl Reader<'_> {
     }
 
     /// Finds the core that a braid surrounds.
-    fn around(&mut self, entry: &WireEntry, entries: &[WireEntry], at: &Path) -> Option<LinkId> {
+    fn around(&mut self, entry: &WireEntry, all: &[(Path, WireEntry)], at: &Path) -> Option<LinkId> {
         let wire = || entry.name.clone();
         let Some(name) = &entry.around else {
             if entry.kind == WireKindEntry::Braid {
@@ -178,27 +191,26 @@ impl Reader<'_> {
         if entry.kind != WireKindEntry::Braid {
             self.findings.add(&at.then("around"), &Mistake::NotABraid { wire: wire() });
         }
-        let cores = entries.iter().filter(|core| core.kind == WireKindEntry::Wire);
-        let found = entries.iter().position(|core| core.name == *name && core.kind == WireKindEntry::Wire);
+        let is_core = |core: &WireEntry| core.kind == WireKindEntry::Wire;
+        let found = all.iter().position(|(_, core)| core.name == *name && is_core(core));
         if found.is_none() {
-            let known = cores.map(|core| core.name.clone()).collect();
+            let cores = all.iter().filter(|(_, core)| is_core(core));
+            let known = cores.map(|(_, core)| core.name.clone()).collect();
             let mistake = Mistake::Unknown { what: "wire", name: name.clone(), known };
             self.findings.add(&at.then("around"), &mistake);
         }
         found.map(LinkId)
     }
 
-    fn near(&mut self, entries: &[NearEntry]) {
-        let list = Path::root().then("near");
+    fn near(&mut self, entries: &[(Path, NearEntry)]) {
         let mut pairs = BTreeSet::new();
-        for (index, entry) in entries.iter().enumerate() {
-            let at = list.then(index);
-            let Some(pair) = self.near_pair(entry, &at) else {
+        for (at, entry) in entries {
+            let Some(pair) = self.near_pair(entry, at) else {
                 continue;
             };
             if !pairs.insert((pair.a.min(pair.b), pair.a.max(pair.b))) {
                 let (a, b) = (entry.a.clone(), entry.b.clone());
-                self.findings.add(&at, &Mistake::NearTwice { a, b });
+                self.findings.add(at, &Mistake::NearTwice { a, b });
             }
             self.harness.near.push(pair);
         }
@@ -247,7 +259,8 @@ impl Reader<'_> {
     }
 
     fn terminal(&mut self, written: &str, at: &Path) -> Option<TerminalId> {
-        let found = self.harness.terminal(written);
+        let name = self.known_as.get(written).map_or(written, String::as_str);
+        let found = self.harness.terminal(name);
         if found.is_none() {
             let mistake = self.unknown_terminal(written);
             self.findings.add(at, &mistake);

@@ -92,7 +92,7 @@ impl Mistake {
             }
             Self::Range { allowed, .. } => format!("it lies between {allowed}"),
             Self::NoTaper { written } => format!("add linear, audio or reverse, like \"{written} audio\""),
-            Self::Taper { word } => advice(word, &["linear", "audio", "reverse"], "the tapers are", '"'),
+            Self::Taper { word } => advice(word, &TAPERS, "the tapers are", '"'),
             Self::Idle { hint, .. } => hint.clone(),
             other => other.fixed_hint().to_owned(),
         }
@@ -121,6 +121,8 @@ impl Mistake {
         }
     }
 }
+
+const TAPERS: [&str; 5] = ["linear", "audio", "reverse", "first-half", "second-half"];
 
 /// Returns the rule that names of this kind follow.
 fn name_rule(what: &str) -> &'static str {

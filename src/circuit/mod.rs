@@ -6,6 +6,8 @@
 mod harness;
 mod network;
 mod file;
+mod block_forms;
+mod blocks;
 mod mistake;
 mod values;
 mod titles;

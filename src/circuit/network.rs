@@ -40,6 +40,16 @@ pub enum What {
     Contact(PartId, Vec<usize>),
     /// A jack spring pressing on the plug.
     Spring(PartId),
+    /// A battery.
+    Battery(PartId),
+    /// A piezo element.
+    Piezo(PartId),
+    /// The resistance at a preamp's input.
+    Input(PartId),
+    /// What a preamp draws from its supply.
+    Supply(PartId),
+    /// A preamp's driven output.
+    Output(PartId),
 }
 
 /// One two-ended element.
@@ -79,6 +89,10 @@ pub enum Change {
     Bridge(NodeId, NodeId, f64),
     /// Everything fixed to the first terminal is on the second, and the other way round.
     Exchange(TerminalId, TerminalId),
+    /// The first or second (`true`) end of a conductor sits on this terminal instead.
+    Move(ElementId, bool, TerminalId),
+    /// The source drives its voltage multiplied by this.
+    Drive(ElementId, f64),
 }
 
 impl Network {
@@ -108,6 +122,27 @@ impl Network {
     /// Returns the element that stands for `what`.
     pub fn find(&self, what: &What) -> Option<ElementId> {
         self.elements.iter().position(|e| &e.what == what).map(ElementId)
+    }
+
+    /// Returns the other network that a change makes of this one; `None` when it only changes what is there.
+    pub fn rewired(&self, change: &Change) -> Option<Self> {
+        match *change {
+            Change::Exchange(one, other) => Some(self.exchanged(one, other)),
+            Change::Move(element, second, to) => Some(self.moved(element, second, to)),
+            _ => None,
+        }
+    }
+
+    fn moved(&self, element: ElementId, second: bool, to: TerminalId) -> Self {
+        let mut network = self.clone();
+        let node = self.fixing_node(to);
+        let conductor = &mut network.elements[element.0];
+        if second {
+            conductor.b = node;
+        } else {
+            conductor.a = node;
+        }
+        network
     }
 
     /// Returns this network with everything fixed to two terminals exchanged.
@@ -170,7 +205,16 @@ impl Network {
             PartKind::Pot { .. } => self.add_pot(id, lug(0), lug(1), lug(2)),
             PartKind::Switch { .. } => self.add_contacts(harness, id),
             PartKind::Jack => self.add_springs(harness, id),
-            PartKind::Plug | PartKind::Surface => {}
+            PartKind::Battery { .. } => self.add(What::Battery(id), lug(0), lug(1)),
+            PartKind::Piezo { .. } => self.add(What::Piezo(id), lug(0), lug(1)),
+            PartKind::Preamp { .. } => {
+                let [input, output, plus, minus] = [lug(0), lug(1), lug(2), lug(3)];
+                self.add(What::Input(id), input, minus);
+                self.add(What::Output(id), output, minus);
+                self.add(What::Supply(id), plus, minus);
+            }
+            PartKind::Plug => self.add_barrel(harness, id),
+            PartKind::Surface => {}
         }
     }
 
@@ -205,6 +249,16 @@ impl Network {
             if let Some(plug) = harness.terminal(&plug) {
                 self.add(What::Spring(id), self.lugs[terminal.0], self.lugs[plug.0]);
             }
+        }
+    }
+}
+
+impl Network {
+    /// The barrel of a plug with two contacts lies on the ring spring too: its first position.
+    fn add_barrel(&mut self, harness: &Harness, id: PartId) {
+        let lug = |name: &str| harness.terminal(&format!("plug.{name}")).map(|t| self.lugs[t.0]);
+        if let (Some(ring), Some(sleeve)) = (lug("ring"), lug("sleeve")) {
+            self.add(What::Contact(id, vec![0]), ring, sleeve);
         }
     }
 }

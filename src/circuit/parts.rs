@@ -40,7 +40,9 @@ pub(super) fn add_part(
         at: entry.at,
         turn: entry.turn,
     });
-    harness.controls.extend(control(&entry.kind, id));
+    if let Some(control) = control(&entry.kind, id) {
+        add_control(harness, control);
+    }
 }
 
 fn terminal(entry: &PartEntry, part: PartId, lug: &str, place: PlaceId) -> Terminal {
@@ -75,6 +77,9 @@ fn lugs(kind: &KindEntry) -> Vec<String> {
         }
         KindEntry::Jack { contacts: 3 } => &["tip", "sleeve", "ring"],
         KindEntry::Jack { .. } => &["tip", "sleeve"],
+        KindEntry::Battery { .. } => &["plus", "minus"],
+        KindEntry::Piezo { .. } => &["hot", "cold"],
+        KindEntry::Preamp { .. } => &["input", "output", "plus", "minus"],
         KindEntry::Surface => &["surface"],
     };
     fixed.iter().map(|lug| (*lug).to_owned()).collect()
@@ -122,6 +127,19 @@ fn kind(entry: &KindEntry, first: usize, at: &Path, findings: &mut Findings) -> 
             }
             PartKind::Jack
         }
+        KindEntry::Battery { volts, ohms } => PartKind::Battery {
+            volts: values.read("volts", volts, values::battery_volts),
+            ohms: values.read("ohms", ohms, values::battery_ohms),
+        },
+        KindEntry::Piezo { farads, tolerance } => PartKind::Piezo {
+            farads: values.read("farads", farads, values::capacitor),
+            tolerance: values.read("tolerance", tolerance, values::share),
+        },
+        KindEntry::Preamp { input, supply, gain } => PartKind::Preamp {
+            input: values.read("input", input, values::resistor),
+            supply: values.read("supply", supply, values::resistor),
+            gain: values.number("gain", *gain, values::gain),
+        },
         KindEntry::Surface => PartKind::Surface,
     }
 }
@@ -136,6 +154,13 @@ impl Values<'_> {
         values::track(text).unwrap_or_else(|mistake| {
             self.findings.add(&self.at.then("track"), &mistake);
             (Ohms::default(), values::NO_TAPER)
+        })
+    }
+
+    fn number(&mut self, field: &str, value: f64, check: impl Fn(f64) -> Result<f64, Mistake>) -> f64 {
+        check(value).unwrap_or_else(|mistake| {
+            self.findings.add(&self.at.then(field), &mistake);
+            value
         })
     }
 
@@ -202,7 +227,15 @@ fn control(kind: &KindEntry, part: PartId) -> Option<Control> {
         }
         _ => return None,
     };
-    Some(Control { name: name.clone(), part, kind })
+    Some(Control { name: name.clone(), part, ganged: Vec::new(), kind })
+}
+
+/// Adds a control, or one more gang to the control of that name.
+fn add_control(harness: &mut Harness, control: Control) {
+    match harness.controls.iter_mut().find(|known| known.name == control.name) {
+        Some(known) => known.ganged.push(control.part),
+        None => harness.controls.push(control),
+    }
 }
 
 /// Adds the plug that the jack's contacts rest on.
@@ -222,6 +255,11 @@ pub(super) fn add_plug(harness: &mut Harness) {
             grounded_surface: false,
             probe: true,
         });
+    }
+    if jack.terminals.len() == 3 {
+        let names = vec!["two-contact".to_owned(), "three-contact".to_owned()];
+        let kind = ControlKind::Selector(names);
+        harness.controls.push(Control { name: PLUG.to_owned(), part, ganged: Vec::new(), kind });
     }
     harness.parts.push(Part {
         name: PLUG.to_owned(),

@@ -7,8 +7,9 @@ use super::{Harness, PartKind, PotRole, TerminalId, check};
 pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
     let function = match (kind, lug) {
         (KindEntry::Surface, _) => return part.to_owned(),
-        (KindEntry::Coil { .. }, "hot") => "hot end",
-        (KindEntry::Coil { .. }, _) => "ground end",
+        (KindEntry::Coil { .. } | KindEntry::Piezo { .. }, "hot") => "hot end",
+        (KindEntry::Coil { .. } | KindEntry::Piezo { .. }, _) => "ground end",
+        (KindEntry::Battery { .. } | KindEntry::Preamp { .. }, lug) => return format!("{lug} of the {part}"),
         (KindEntry::Pot { .. }, "lug1") => "zero-end lug (lug 1)",
         (KindEntry::Pot { .. }, "lug2") => "wiper lug (lug 2)",
         (KindEntry::Pot { .. }, "lug3") => "full-end lug (lug 3)",

@@ -2,7 +2,7 @@
 
 use super::mistake::Mistake;
 use super::{PotRole, Taper};
-use crate::units::{self, Farads, Henries, Ohms, Seconds, UnitError, Written};
+use crate::units::{self, Farads, Henries, Ohms, Seconds, UnitError, Volts, Written};
 
 /// How unsure the law of a linear track is: the logit of its share at half rotation.
 const LINEAR_SPREAD: f64 = 0.1;
@@ -31,6 +31,10 @@ const CAPACITOR: Band = Band { what: "a capacitor", low: 1e-12, high: 100e-6, al
 const JOINT: Band = Band { what: "the resistance of a joint", low: 0.0, high: 1.0, allowed: "0 Ω and 1 Ω" };
 const OPENING: Band =
     Band { what: "the time to open a place", low: 0.0, high: 7200.0, allowed: "0 s and 2 h" };
+const VOLTS: Band = Band { what: "a battery", low: 1.0, high: 24.0, allowed: "1 V and 24 V" };
+const BATTERY_OHMS: Band =
+    Band { what: "the resistance of a battery", low: 0.01, high: 100.0, allowed: "0.01 Ω and 100 Ω" };
+const GAIN: Band = Band { what: "the gain of a preamp", low: 0.01, high: 1000.0, allowed: "0.01 and 1000" };
 const SHARE: Band = Band { what: "a tolerance", low: 0.0, high: 0.9, allowed: "0% and 90%" };
 
 pub(super) fn coil_ohms(written: &str) -> Result<Ohms, Mistake> {
@@ -51,6 +55,22 @@ pub(super) fn resistor(written: &str) -> Result<Ohms, Mistake> {
 
 pub(super) fn capacitor(written: &str) -> Result<Farads, Mistake> {
     within(&CAPACITOR, written, farads).map(Farads::new)
+}
+
+pub(super) fn battery_volts(written: &str) -> Result<Volts, Mistake> {
+    within(&VOLTS, written, volts).map(Volts::new)
+}
+
+pub(super) fn battery_ohms(written: &str) -> Result<Ohms, Mistake> {
+    within(&BATTERY_OHMS, written, ohms).map(Ohms::new)
+}
+
+pub(super) fn gain(value: f64) -> Result<f64, Mistake> {
+    if (GAIN.low..=GAIN.high).contains(&value) {
+        return Ok(value);
+    }
+    let (what, allowed) = (GAIN.what, GAIN.allowed);
+    Err(Mistake::Range { what, written: value.to_string(), allowed, guess: None })
 }
 
 pub(super) fn joint(written: &str) -> Result<Ohms, Mistake> {
@@ -83,6 +103,8 @@ fn taper(word: &str) -> Result<Taper, Mistake> {
         "linear" => Ok(Taper { half: 0.5, spread: LINEAR_SPREAD }),
         "audio" => Ok(Taper { half: 0.15, spread: AUDIO_SPREAD }),
         "reverse" => Ok(Taper { half: 0.85, spread: AUDIO_SPREAD }),
+        "first-half" => Ok(Taper { half: 1.0, spread: 0.0 }),
+        "second-half" => Ok(Taper { half: 0.0, spread: 0.0 }),
         other => Err(Mistake::Taper { word: other.to_owned() }),
     }
 }
@@ -97,6 +119,10 @@ fn farads(written: &str) -> Result<f64, UnitError> {
 
 fn henries(written: &str) -> Result<f64, UnitError> {
     units::parse_henries(written).map(|found: Written<Henries>| found.value.get())
+}
+
+fn volts(written: &str) -> Result<f64, UnitError> {
+    units::parse_volts(written).map(|found: Written<Volts>| found.value.get())
 }
 
 fn seconds(written: &str) -> Result<f64, UnitError> {

@@ -19,7 +19,7 @@ pub(super) fn two_legs(face: Facing, part: &Part, lugs: Named) -> Sketch {
         stroke: Stroke::solid(Ink::Lug, 3.0),
     };
     let mut under = vec![leg];
-    if matches!(part.kind, PartKind::Capacitor { .. }) {
+    if matches!(part.kind, PartKind::Capacitor { .. } | PartKind::Piezo { .. }) {
         under.push(block(body, 14.0, Ink::PartFill, outline));
         under.extend([-5.0, 5.0].map(|a| plate_line(face, a)));
     } else {

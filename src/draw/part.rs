@@ -79,7 +79,9 @@ pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
         _ => block_for(face, &part.title, 60.0, 40.0),
     };
     match &part.kind {
-        PartKind::Capacitor { .. } | PartKind::Resistor { .. } => two_legs(face, part, lugs),
+        PartKind::Capacitor { .. } | PartKind::Resistor { .. } | PartKind::Piezo { .. } => {
+            two_legs(face, part, lugs)
+        }
         PartKind::Plug => plug(face, &part.title, lugs),
         PartKind::Surface => surface(face, &part.title, lugs),
         _ => row(face, &core, &part.title, lugs, extra),

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Family, Fault, Kind, NOT_IN_CATALOGUE, NOTHING_WRONG, Repair, Variant};
-use super::{joints, parts};
+use super::{joints, mistakes, parts};
 use crate::circuit::{Change, Harness, LinkId, Network, PlaceId, TerminalId};
 
 /// Identifies a fault by its index in [`Catalogue::faults`].
@@ -37,6 +37,7 @@ impl Catalogue {
         let mut drafts = vec![nothing_wrong(), not_in_catalogue()];
         drafts.extend(joints::drafts(harness, network));
         drafts.extend(parts::drafts(harness, network));
+        drafts.extend(mistakes::drafts(harness, network));
         Self { faults: with_priors(drafts) }
     }
 

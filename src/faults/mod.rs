@@ -1,7 +1,9 @@
 //! Which faults a harness admits, derived from its wiring, with their chances and their repairs.
 
 mod catalogue;
+mod electronics;
 mod joints;
+mod mistakes;
 mod parts;
 mod rates;
 
@@ -59,6 +61,24 @@ pub enum Kind {
     ContactStuck,
     /// Hot and ground are exchanged.
     Exchanged,
+    /// What belongs on two lugs is exchanged.
+    LugsExchanged,
+    /// One wire is on the wrong lug.
+    WrongLug,
+    /// A resistor is open.
+    ResistorOpen,
+    /// A resistor of the wrong value is fitted.
+    ResistorWrong,
+    /// A battery is flat.
+    BatteryFlat,
+    /// A preamp does not work.
+    PreampDead,
+    /// A piezo element is open.
+    PiezoOpen,
+    /// A piezo element is shorted.
+    PiezoShorted,
+    /// A piezo element leaks.
+    PiezoDamp,
     /// Nothing is wrong in the instrument.
     NothingWrong,
     /// Something that the catalogue does not hold.

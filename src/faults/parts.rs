@@ -9,7 +9,7 @@ const WORN_OHMS: [f64; 2] = [600.0, 6e3];
 const LEAK_OHMS: [f64; 3] = [1e3, 1e4, 1e5];
 /// Totals that are met in the trade (common practice, no source).
 const POT_TOTALS: [f64; 5] = [25e3, 50e3, 100e3, 250e3, 1e6];
-const TOUCH_OHMS: f64 = 0.1;
+pub(super) const TOUCH_OHMS: f64 = 0.1;
 
 pub(super) fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
     (0..harness.parts.len())
@@ -21,31 +21,36 @@ pub(super) fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
                 PartKind::Capacitor { .. } => maker.capacitor(),
                 PartKind::Switch { .. } => maker.contacts(),
                 PartKind::Jack => maker.jack(),
-                PartKind::Resistor { .. } | PartKind::Plug | PartKind::Surface => Vec::new(),
+                PartKind::Resistor { .. } => maker.resistor(),
+                PartKind::Battery { .. } => maker.battery(),
+                PartKind::Piezo { .. } => maker.piezo(),
+                PartKind::Preamp { .. } => maker.preamp(),
+                PartKind::Plug | PartKind::Surface => Vec::new(),
             }
         })
         .collect()
 }
 
-struct Maker<'a> {
-    harness: &'a Harness,
-    network: &'a Network,
-    id: PartId,
-    part: &'a Part,
+/// Makes the drafts of one part.
+pub(super) struct Maker<'a> {
+    pub harness: &'a Harness,
+    pub network: &'a Network,
+    pub id: PartId,
+    pub part: &'a Part,
 }
 
 /// What one fault of a part says and does.
-struct Saying<'a> {
-    suffix: &'a str,
-    kind: Kind,
-    family: Family,
-    sentence: String,
-    repair: (&'a str, &'a str, u32),
-    variants: Vec<Variant>,
+pub(super) struct Saying<'a> {
+    pub suffix: &'a str,
+    pub kind: Kind,
+    pub family: Family,
+    pub sentence: String,
+    pub repair: (&'a str, &'a str, u32),
+    pub variants: Vec<Variant>,
 }
 
 impl Maker<'_> {
-    fn draft(&self, saying: Saying<'_>, terminals: Vec<TerminalId>) -> Draft {
+    pub(super) fn draft(&self, saying: Saying<'_>, terminals: Vec<TerminalId>) -> Draft {
         let (key, text, minutes) = saying.repair;
         Draft {
             id: format!("{}/{}", self.part.name, saying.suffix),
@@ -65,7 +70,7 @@ impl Maker<'_> {
         }
     }
 
-    fn element(&self, what: &What) -> Option<ElementId> {
+    pub(super) fn element(&self, what: &What) -> Option<ElementId> {
         self.network.find(what)
     }
 

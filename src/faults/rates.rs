@@ -84,6 +84,22 @@ pub enum Family {
     ContactIntermittent,
     /// A switch contact, stuck closed.
     ContactStuck,
+    /// Two lugs of a pot, exchanged.
+    LugsExchanged,
+    /// Two lugs of a switch, exchanged.
+    SwitchOrder,
+    /// One wire on the wrong lug.
+    WrongLug,
+    /// A resistor, open or of the wrong value.
+    ResistorOpen,
+    /// A battery, flat.
+    BatteryFlat,
+    /// A preamp that does not work.
+    PreampDead,
+    /// A piezo element, open or shorted.
+    PiezoOpen,
+    /// A piezo element, leaking.
+    PiezoDamp,
 }
 
 impl Family {
@@ -110,7 +126,14 @@ impl Family {
             Self::StringGroundPoor | Self::CoilHalf | Self::CapacitorOpen => 6.0,
             Self::WiperOpen | Self::JackExchanged => 5.0,
             Self::TrackOpen | Self::WrongPot | Self::CapacitorShorted | Self::CoilIntermittent => 4.0,
-            Self::ContactStuck | Self::Leak => 3.0,
+            Self::ContactStuck | Self::Leak | Self::LugsExchanged | Self::WrongLug | Self::ResistorOpen => {
+                3.0
+            }
+            Self::SwitchOrder => 8.0,
+            Self::BatteryFlat => 30.0,
+            Self::PreampDead => 7.0,
+            Self::PiezoOpen => 4.0,
+            Self::PiezoDamp => 1.0,
             Self::CapacitorLeaky => 1.0,
         }
     }

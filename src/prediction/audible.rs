@@ -6,7 +6,7 @@ use nalgebra::Complex;
 
 use super::model::Model;
 use super::states::Behaviour;
-use crate::circuit::{Change, ControlKind, ElementId, PartId, What};
+use crate::circuit::{Change, ControlKind, ElementId, PartId, PartKind, What};
 use crate::readings::{Setting, Stand, Symptom};
 use crate::solver::{Positions, Shunt, Solved, SolverError};
 
@@ -35,7 +35,8 @@ impl Model {
     pub fn switch_settings(&self) -> Vec<Setting> {
         let mut all = vec![Setting::reference(&self.harness)];
         for control in &self.harness.controls {
-            if let ControlKind::Selector(names) = &control.kind {
+            let plug = self.harness[control.part].kind == PartKind::Plug;
+            if let (ControlKind::Selector(names), false) = (&control.kind, plug) {
                 all = all
                     .iter()
                     .flat_map(|setting| {
@@ -57,7 +58,9 @@ impl Model {
         states
             .iter()
             .map(|&state| match self.hypotheses.states[state].change {
-                Change::Exchange(..) => Ok(self.heard(&self.sounding(at, hertz, state)?, &Change::Nothing)),
+                Change::Exchange(..) | Change::Move(..) => {
+                    Ok(self.heard(&self.sounding(at, hertz, state)?, &Change::Nothing))
+                }
                 ref change => Ok(self.heard(&plain, change)),
             })
             .collect()
@@ -126,7 +129,8 @@ impl Model {
 
     fn coils(&self) -> Vec<ElementId> {
         (0..self.harness.parts.len())
-            .filter_map(|index| self.network.find(&What::Coil(PartId(index))))
+            .flat_map(|index| [What::Coil(PartId(index)), What::Piezo(PartId(index))])
+            .filter_map(|what| self.network.find(&what))
             .collect()
     }
 

@@ -91,11 +91,9 @@ impl Model {
         let network = Network::new(&harness);
         let catalogue = Catalogue::derive(&harness, &network);
         let hypotheses = Hypotheses::new(&catalogue);
-        let exchanged =
-            hypotheses.states.iter().enumerate().filter_map(|(index, state)| match state.change {
-                Change::Exchange(one, other) => Some((index, Arc::new(network.exchanged(one, other)))),
-                _ => None,
-            });
+        let exchanged = hypotheses.states.iter().enumerate().filter_map(|(index, state)| {
+            network.rewired(&state.change).map(|other| (index, Arc::new(other)))
+        });
         Self {
             exchanged: exchanged.collect(),
             params: Params::new(&harness, &network),
@@ -118,7 +116,9 @@ impl Model {
         for control in &self.harness.controls {
             match (setting.0.get(&control.name), &control.kind) {
                 (Some(Stand::Knob(dial)), ControlKind::Knob) => {
-                    at.rotation[control.part.0] = f64::from(*dial) / 10.0;
+                    for part in control.ganged.iter().chain([&control.part]) {
+                        at.rotation[part.0] = f64::from(*dial) / 10.0;
+                    }
                 }
                 (Some(Stand::At(name)), ControlKind::Selector(names)) => {
                     at.position[control.part.0] = names.iter().position(|known| known == name).unwrap_or(0);

@@ -4,7 +4,7 @@ use nalgebra::{ComplexField, DMatrix, DVector};
 
 use super::SolverError;
 
-/// A branch row: `v(a) - v(b) - z·i = emf`.
+/// A branch row: `v(a) - v(b) - z·i - gain·(v(c) - v(d)) = emf`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Branch<T> {
     /// Node the current leaves.
@@ -13,6 +13,15 @@ pub struct Branch<T> {
     pub b: usize,
     /// Impedance in ohms; zero is an exact link.
     pub z: T,
+    /// The nodes c and d whose voltage drives the branch, and by how much.
+    pub drive: Option<(usize, usize, f64)>,
+}
+
+impl<T> Branch<T> {
+    /// Returns a branch that nothing drives.
+    pub fn passive(a: usize, b: usize, z: T) -> Self {
+        Self { a, b, z, drive: None }
+    }
 }
 
 /// An admittance between two nodes, stamped into their current balance.
@@ -139,6 +148,10 @@ fn assemble<T: ComplexField<RealField = f64> + Copy>(
         matrix[(row, branch.a)] += T::one();
         matrix[(row, branch.b)] -= T::one();
         matrix[(row, row)] -= branch.z;
+        if let Some((plus, minus, gain)) = branch.drive {
+            matrix[(row, plus)] -= T::from_real(gain);
+            matrix[(row, minus)] += T::from_real(gain);
+        }
     }
     for node in (0..nodes).filter(|&n| component[n] == n) {
         matrix.row_mut(node).fill(T::zero());
@@ -180,7 +193,7 @@ mod tests {
     use super::*;
 
     fn resistor(a: usize, b: usize, z: f64) -> Branch<f64> {
-        Branch { a, b, z }
+        Branch::passive(a, b, z)
     }
 
     fn close(found: f64, expected: f64) {

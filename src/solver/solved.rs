@@ -104,7 +104,7 @@ impl<T: Scalar> Solved<T> {
         }
     }
 
-    /// Returns the voltage between two nodes when a coil's winding drives one volt, under a change.
+    /// Returns the voltage between two nodes when a source (coil, piezo, battery) drives one volt, under a change.
     ///
     /// The answer is zero where the two nodes are not connected.
     pub fn transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
@@ -118,7 +118,11 @@ impl<T: Scalar> Solved<T> {
         }
         let base = |row: usize| self.equations.driven(row, branch);
         let update = self.update(&base, change);
-        self.value(&base, &update, minus.0) - self.value(&base, &update, plus.0)
+        let factor = match change {
+            Change::Drive(element, factor) if *element == source => T::from_real(*factor),
+            _ => T::one(),
+        };
+        (self.value(&base, &update, plus.0) - self.value(&base, &update, minus.0)) * factor
     }
 
     /// Returns the impedance of an element at this setting; `None` when it is not in the circuit.
@@ -185,7 +189,7 @@ impl<T: Scalar> Solved<T> {
     /// voltage in its own row, a bridge is a current between its nodes.
     fn update(&self, base: &dyn Fn(usize) -> T, change: &Change) -> Update<T> {
         match change {
-            Change::Nothing | Change::Exchange(..) => Update::None,
+            Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => Update::None,
             Change::Open(element) => self.opened(base, *element),
             Change::Series(element, ohms) => self.dearer(base, &[(*element, T::from_real(*ohms))]),
             Change::Scale(elements, factor) => {

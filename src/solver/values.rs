@@ -34,8 +34,12 @@ pub struct Values {
     pub taper_shift: Vec<f64>,
     /// Resistance left between wiper and track end at an end stop, in ohms.
     pub end_stop: Vec<f64>,
+    /// Voltage of each battery.
+    pub volts: Vec<f64>,
     /// Resistance of one healthy joint, contact or conductor, in ohms.
     pub joint: f64,
+    /// Whether batteries are in their clips. They are taken out for readings in ohms.
+    pub powered: bool,
 }
 
 impl Values {
@@ -48,7 +52,9 @@ impl Values {
             henries: vec![0.0; parts],
             taper_shift: vec![0.0; parts],
             end_stop: vec![0.0; parts],
+            volts: vec![0.0; parts],
             joint: harness.joint.get(),
+            powered: false,
         };
         for (index, part) in harness.parts.iter().enumerate() {
             match &part.kind {
@@ -60,7 +66,14 @@ impl Values {
                 PartKind::Pot { ohms, .. } | PartKind::Resistor { ohms, .. } => {
                     values.ohms[index] = ohms.get();
                 }
-                PartKind::Capacitor { farads, .. } => values.farads[index] = farads.get(),
+                PartKind::Capacitor { farads, .. } | PartKind::Piezo { farads, .. } => {
+                    values.farads[index] = farads.get();
+                }
+                PartKind::Battery { volts, ohms } => {
+                    values.volts[index] = volts.get();
+                    values.ohms[index] = ohms.get();
+                }
+                PartKind::Preamp { .. } => {}
                 PartKind::Switch { .. } | PartKind::Jack | PartKind::Plug | PartKind::Surface => {}
             }
         }
@@ -89,6 +102,7 @@ impl Taper {
 pub(super) struct Stamp<T> {
     pub branch: Option<T>,
     pub shunt: Option<T>,
+    pub gain: Option<f64>,
 }
 
 /// The scalar of an analysis: real for direct current, complex at a frequency.
@@ -97,9 +111,12 @@ pub trait Scalar: ComplexField<RealField = f64> + Copy {
     fn series(ohms: f64, henries: f64, omega: f64) -> Self;
     /// Returns the impedance of a capacitance, `None` where it blocks.
     fn capacitance(farads: f64, omega: f64) -> Option<Self>;
+    /// Whether signals are followed, so that a preamp drives its output.
+    const SIGNAL: bool;
 }
 
 impl Scalar for f64 {
+    const SIGNAL: bool = false;
     fn series(ohms: f64, _henries: f64, _omega: f64) -> Self {
         ohms
     }
@@ -109,6 +126,7 @@ impl Scalar for f64 {
 }
 
 impl Scalar for Complex<f64> {
+    const SIGNAL: bool = true;
     fn series(ohms: f64, henries: f64, omega: f64) -> Self {
         Self::new(ohms, omega * henries)
     }
@@ -125,20 +143,43 @@ pub(super) fn stamp<T: Scalar>(
     what: &What,
     omega: f64,
 ) -> Stamp<T> {
-    let plain = |ohms: f64| Stamp { branch: Some(T::series(ohms, 0.0, omega)), shunt: None };
+    let plain = |ohms: f64| Stamp { branch: Some(T::series(ohms, 0.0, omega)), shunt: None, gain: None };
+    let absent = Stamp { branch: None, shunt: None, gain: None };
     match what {
         What::Blob(_) | What::Link(_) | What::Wiper(_) | What::Spring(_) => plain(values.joint),
         What::Resistor(part) => plain(values.ohms[part.0]),
         What::Track(part, track) => plain(track_ohms(harness, values, at, *part, *track)),
         What::Contact(part, closed) if closed.contains(&at.position[part.0]) => plain(values.joint),
-        What::Contact(..) => Stamp { branch: None, shunt: None },
+        What::Contact(..) => absent,
         What::Capacitor(part) => {
-            Stamp { branch: None, shunt: T::capacitance(values.farads[part.0], omega).map(|z| T::one() / z) }
+            Stamp { shunt: T::capacitance(values.farads[part.0], omega).map(|z| T::one() / z), ..absent }
         }
         What::Coil(part) => Stamp {
             branch: Some(T::series(values.ohms[part.0], values.henries[part.0], omega)),
             shunt: T::capacitance(values.farads[part.0], omega).map(|z| T::one() / z),
+            gain: None,
         },
+        What::Piezo(part) => Stamp { branch: T::capacitance(values.farads[part.0], omega), ..absent },
+        What::Battery(part) if values.powered => plain(values.ohms[part.0]),
+        What::Battery(_) => absent,
+        What::Input(part) | What::Supply(part) | What::Output(part) => {
+            preamp(&harness[*part].kind, what, omega).unwrap_or(absent)
+        }
+    }
+}
+
+/// What a preamp's output has in series, in ohms (common practice, no source).
+const PREAMP_OUTPUT_OHMS: f64 = 100.0;
+
+fn preamp<T: Scalar>(kind: &PartKind, what: &What, omega: f64) -> Option<Stamp<T>> {
+    let &PartKind::Preamp { input, supply, gain } = kind else { return None };
+    let stamp =
+        |ohms: f64, gain| Some(Stamp { branch: Some(T::series(ohms, 0.0, omega)), shunt: None, gain });
+    match what {
+        What::Input(_) => stamp(input.get(), None),
+        What::Supply(_) => stamp(supply.get(), None),
+        _ if T::SIGNAL => stamp(PREAMP_OUTPUT_OHMS, Some(gain)),
+        _ => None,
     }
 }
 
@@ -192,10 +233,17 @@ pub(super) fn stamps<T: Scalar>(
         all.stops.push(at_stop(harness, values, at, &element.what));
         all.branch_of.push(stamp.branch.map(|_| all.branches.len()));
         all.shunt_of.push(stamp.shunt.map(|_| all.shunts.len()));
-        all.branches.extend(stamp.branch.map(|z| Branch { a, b, z }));
+        let drive = stamp.gain.map(|gain| (input_of(network, &element.what).unwrap_or(b), b, gain));
+        all.branches.extend(stamp.branch.map(|z| Branch { a, b, z, drive }));
         all.shunts.extend(stamp.shunt.map(|y| Shunt { a, b, y }));
     }
     all
+}
+
+/// Returns the node of a preamp's input.
+fn input_of(network: &Network, output: &What) -> Option<usize> {
+    let What::Output(part) = output else { return None };
+    network.find(&What::Input(*part)).map(|input| network.elements[input.0].a.0)
 }
 
 fn at_stop(harness: &Harness, values: &Values, at: &Positions, what: &What) -> bool {
@@ -222,7 +270,7 @@ pub(super) fn rebuilt<T: Scalar>(
         }
     };
     match change {
-        Change::Nothing | Change::Exchange(..) => {}
+        Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => {}
         Change::Series(element, ohms) => add(&mut all, element.0, T::series(*ohms, 0.0, omega)),
         Change::Scale(elements, factor) => {
             let grown: Vec<_> = elements.iter().filter(|element| !all.stops[element.0]).collect();
@@ -233,7 +281,7 @@ pub(super) fn rebuilt<T: Scalar>(
             }
         }
         Change::Bridge(a, b, ohms) => {
-            all.branches.push(Branch { a: a.0, b: b.0, z: T::series(*ohms, 0.0, omega) });
+            all.branches.push(Branch::passive(a.0, b.0, T::series(*ohms, 0.0, omega)));
         }
         Change::Open(element) => remove(&mut all, element.0),
     }

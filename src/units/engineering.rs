@@ -3,7 +3,7 @@
 use super::error::{Kind, UnitError};
 use super::marks::mark_exponent;
 use super::scan::{Scan, Trouble, scan};
-use super::{Farads, Henries, Ohms, Seconds};
+use super::{Amps, Farads, Henries, Ohms, Seconds, Volts};
 
 /// A value together with what its last figure is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,6 +22,10 @@ const MOST_FARADS: f64 = 1.0;
 const MOST_HENRIES: f64 = 1e3;
 /// No step of a job takes longer, in seconds.
 const MOST_SECONDS: f64 = 86_400.0;
+/// Nothing on this bench goes beyond this, in volts.
+const MOST_VOLTS: f64 = 1e3;
+/// Nothing in an instrument draws more, in amperes.
+const MOST_AMPS: f64 = 10.0;
 
 /// Reads a resistance: `7.6k`, `7.60 kΩ`, `7,6 k`, `7.6e3`, `4k7`, `R47`, `470 ohm`, `7600`.
 ///
@@ -98,17 +102,51 @@ pub fn parse_share(text: &str) -> Result<f64, UnitError> {
     Ok(scan.number(-2))
 }
 
+/// Reads a voltage of either sign: `9.1 V`, `-8.98 V`, `350 mV`, `9.1`.
+///
+/// # Errors
+///
+/// Refuses another unit, a bare whole number, and junk.
+pub fn parse_volts(text: &str) -> Result<Written<Volts>, UnitError> {
+    let kind = Kind::Voltage;
+    let scan = signed(text, kind)?;
+    let shift = volts_shift(&scan, text)?;
+    within(&scan, text, kind, shift, (MOST_VOLTS, "1000 V"))?;
+    let sign = if scan.negative { -1.0 } else { 1.0 };
+    let found = written(&scan, shift, Volts::new);
+    Ok(Written { value: found.value * sign, ..found })
+}
+
+/// Reads a current of either sign: `0.5 mA`, `500 uA`.
+///
+/// # Errors
+///
+/// Refuses a bare number, another unit, and junk.
+pub fn parse_amps(text: &str) -> Result<Written<Amps>, UnitError> {
+    let kind = Kind::Current;
+    let scan = signed(text, kind)?;
+    let shift = amps_shift(&scan, text)?;
+    within(&scan, text, kind, shift, (MOST_AMPS, "10 A"))?;
+    let sign = if scan.negative { -1.0 } else { 1.0 };
+    let found = written(&scan, shift, Amps::new);
+    Ok(Written { value: found.value * sign, ..found })
+}
+
 fn take_apart(text: &str, kind: Kind) -> Result<Scan, UnitError> {
+    let scan = signed(text, kind)?;
+    if scan.negative && !scan.is_zero() {
+        return Err(UnitError::Negative { kind, text: text.trim().to_owned() });
+    }
+    Ok(scan)
+}
+
+fn signed(text: &str, kind: Kind) -> Result<Scan, UnitError> {
     let text_owned = || text.trim().to_owned();
-    let scan = scan(text).map_err(|trouble| match trouble {
+    scan(text).map_err(|trouble| match trouble {
         Trouble::Empty => UnitError::Empty { kind },
         Trouble::NotANumber => UnitError::NotANumber { kind, text: text_owned() },
         Trouble::CommaUnclear => UnitError::CommaUnclear { kind, text: text_owned() },
-    })?;
-    if scan.negative && !scan.is_zero() {
-        return Err(UnitError::Negative { kind, text: text_owned() });
-    }
-    Ok(scan)
+    })
 }
 
 fn written<Q>(scan: &Scan, shift: i32, make: impl Fn(f64) -> Q) -> Written<Q> {
@@ -216,6 +254,30 @@ fn henries_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
         ("milli", true) => Ok(-3),
         ("u" | "µ" | "μ" | "micro", true) => Ok(-6),
         _ => Err(wrong_unit(scan, text, Kind::Inductance)),
+    }
+}
+
+fn volts_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
+    if scan.tail.is_empty() {
+        let plain = scan.mark || scan.power || scan.is_zero();
+        return if plain { Ok(0) } else { Err(no_unit(text, Kind::Voltage)) };
+    }
+    match split_unit(&scan.tail.to_lowercase(), &["volts", "volt", "v"]) {
+        ("", true) => Ok(0),
+        ("m" | "milli", true) => Ok(-3),
+        _ => Err(wrong_unit(scan, text, Kind::Voltage)),
+    }
+}
+
+fn amps_shift(scan: &Scan, text: &str) -> Result<i32, UnitError> {
+    if scan.tail.is_empty() {
+        return if scan.is_zero() { Ok(0) } else { Err(no_unit(text, Kind::Current)) };
+    }
+    match split_unit(&scan.tail.to_lowercase(), &["amps", "amp", "a"]) {
+        ("", true) => Ok(0),
+        ("m" | "milli", true) => Ok(-3),
+        ("u" | "µ" | "μ" | "micro", true) => Ok(-6),
+        _ => Err(wrong_unit(scan, text, Kind::Current)),
     }
 }
 

@@ -9,6 +9,10 @@ pub enum Kind {
     Capacitance,
     /// Henries.
     Inductance,
+    /// Volts.
+    Voltage,
+    /// Amperes.
+    Current,
     /// Seconds.
     Time,
     /// A share of a whole, written in per cent.
@@ -22,6 +26,8 @@ impl Kind {
             Self::Resistance => "ohm, R, k, M, G, L",
             Self::Capacitance => "p, n, u, µ, m, F",
             Self::Inductance => "H, mH, uH",
+            Self::Voltage => "V, mV",
+            Self::Current => "A, mA, uA",
             Self::Time => "s, min, h",
             Self::Share => "%",
         }
@@ -33,6 +39,8 @@ impl Kind {
             Self::Resistance => "7.6k, 4k7 or 470 ohm",
             Self::Capacitance => "22n, 0.022u or 223",
             Self::Inductance => "4.4 H or 900 mH",
+            Self::Voltage => "9.1 V or 350 mV",
+            Self::Current => "0.5 mA or 500 uA",
             Self::Time => "45 s or 4 min",
             Self::Share => "20%",
         }
@@ -43,6 +51,8 @@ impl Kind {
             Self::Resistance => format!("write {number}k for kilohms or {number}R for ohms"),
             Self::Capacitance => format!("write {number}p, {number}n or {number}u"),
             Self::Inductance => format!("write {number}H or {number}mH"),
+            Self::Voltage => format!("write {number} V or {number} mV"),
+            Self::Current => format!("write {number} mA or {number} uA"),
             Self::Time => format!("write {number} s or {number} min"),
             Self::Share => format!("write {number}%"),
         }
@@ -55,6 +65,8 @@ impl std::fmt::Display for Kind {
             Self::Resistance => "a resistance",
             Self::Capacitance => "a capacitance",
             Self::Inductance => "an inductance",
+            Self::Voltage => "a voltage",
+            Self::Current => "a current",
             Self::Time => "a span of time",
             Self::Share => "a share",
         })

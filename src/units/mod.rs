@@ -1,4 +1,4 @@
-//! Ohms, farads, henries, hertz, volts: one newtype each, and the only place that parses and prints engineering values.
+//! Ohms, farads, henries, hertz, volts, amperes: one newtype each, and the only place that parses and prints engineering values.
 
 mod quantity;
 mod error;
@@ -7,8 +7,12 @@ mod engineering;
 mod marks;
 mod show;
 
-pub use engineering::{Written, parse_farads, parse_henries, parse_ohms, parse_seconds, parse_share};
+pub use engineering::{
+    Written, parse_amps, parse_farads, parse_henries, parse_ohms, parse_seconds, parse_share, parse_volts,
+};
 pub use error::{Kind, UnitError};
 pub use marks::{marked_tolerance, tolerance_letter};
 pub use quantity::*;
-pub use show::{show_farads, show_henries, show_ohms, show_ohms_to, show_percent, show_seconds};
+pub use show::{
+    show_amps, show_farads, show_henries, show_ohms, show_ohms_to, show_percent, show_seconds, show_volts,
+};

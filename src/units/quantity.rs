@@ -80,6 +80,11 @@ quantity!(
     "V"
 );
 quantity!(
+    /// A current in amperes.
+    Amps,
+    "A"
+);
+quantity!(
     /// A span of time in seconds.
     Seconds,
     "s"

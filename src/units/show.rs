@@ -1,6 +1,6 @@
 //! Prints values as a technician says them.
 
-use super::{Farads, Henries, Ohms, Seconds};
+use super::{Amps, Farads, Henries, Ohms, Seconds, Volts};
 
 /// Steps of a thousand: the power of ten and the letter.
 type Steps = &'static [(i32, &'static str)];
@@ -8,6 +8,8 @@ type Steps = &'static [(i32, &'static str)];
 const OHM_STEPS: Steps = &[(0, ""), (3, "k"), (6, "M"), (9, "G")];
 const FARAD_STEPS: Steps = &[(-12, "p"), (-9, "n"), (-6, "µ"), (-3, "m"), (0, "")];
 const HENRY_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
+const VOLT_STEPS: Steps = &[(-3, "m"), (0, "")];
+const AMP_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
 
 /// Returns a resistance with three figures, such as `6.05 kΩ`; below one ohm with one or two decimals, such as `0.2 Ω`.
 pub fn show_ohms(ohms: Ohms) -> String {
@@ -38,6 +40,16 @@ pub fn show_farads(farads: Farads) -> String {
 /// Returns an inductance with up to three figures, such as `4.4 H`.
 pub fn show_henries(henries: Henries) -> String {
     trim(&show_three(henries.get(), HENRY_STEPS, "H"))
+}
+
+/// Returns a voltage with three figures, such as `9.00 V`.
+pub fn show_volts(volts: Volts) -> String {
+    show_three(volts.get(), VOLT_STEPS, "V")
+}
+
+/// Returns a current with three figures, such as `500 µA`.
+pub fn show_amps(amps: Amps) -> String {
+    show_three(amps.get(), AMP_STEPS, "A")
 }
 
 /// Returns a span of time in seconds below two minutes and in minutes from there on: `20 s`, `4 min`.
