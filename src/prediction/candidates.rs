@@ -191,33 +191,11 @@ impl Model {
         const CLEAR: f64 = 2.0;
         let shift = |candidate: &Candidate| {
             let row = &all.rows[candidate.row];
-            (scale(row[state].ohms) - scale(row[0].ohms)).abs().min(CLEAR)
+            (row[state].scaled() - row[0].scaled()).abs().min(CLEAR)
         };
         let best = all.list.iter().map(shift).fold(0.0, f64::max);
         all.list.iter().find(|candidate| best > 0.05 && shift(candidate) >= best)
     }
-}
-
-/// Below about this many ohms contacts and end stops matter more than percentages: there the scale is even,
-/// above it is logarithmic.
-pub const SCALE_KNEE: f64 = 50.0;
-
-/// The end of the scale: 40 MΩ, the most that handheld meters show.
-pub const SCALE_END: f64 = 13.6;
-
-/// Returns a resistance on the scale that readings are compared on, ln(1 + R/50 Ω), with over range at its end.
-pub fn scale(ohms: Option<f64>) -> f64 {
-    ohms.map_or(SCALE_END, |ohms| (ohms.max(0.0) / SCALE_KNEE).ln_1p().min(SCALE_END))
-}
-
-/// Returns the resistance in ohms at a point of the scale.
-pub fn unscaled(scaled: f64) -> f64 {
-    scaled.max(0.0).exp_m1() * SCALE_KNEE
-}
-
-/// Returns d(scale)/d(ohms) at a resistance.
-pub fn scale_per_ohm(ohms: f64) -> f64 {
-    1.0 / (ohms.max(0.0) + SCALE_KNEE)
 }
 
 fn pair(red: &str, black: &str) -> Pair {

@@ -159,7 +159,7 @@ mod tests {
     }
 
     fn control(name: &str, kind: ControlKind) -> Control {
-        Control { name: name.to_owned(), part: PartId(0), kind }
+        Control { name: name.to_owned(), part: PartId(0), ganged: Vec::new(), kind }
     }
 
     fn harness() -> Harness {
