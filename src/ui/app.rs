@@ -406,8 +406,11 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
     }
 }
 
-/// Returns the suspects that the picture marks: the one that is open, or those that lead.
+/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
 fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
+    if view.repaired.is_some() {
+        return Vec::new();
+    }
     let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
     match view.suspects.iter().find(holds) {
         Some(open) if unfolded.is_some() => vec![open.clone()],
@@ -447,7 +450,7 @@ mod tests {
 
     #[test]
     fn what_the_system_said_names_no_source_file() {
-        let said = "window error: os error at /home/a/lib-0.1/src/x11/mod.rs:76: the server refused: 111";
+        let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
         assert_eq!(without_source(said), "the server refused: 111");
         assert_eq!(without_source("no driver: none"), "no driver: none");
     }
