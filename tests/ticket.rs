@@ -39,7 +39,7 @@ impl Words {
 }
 
 fn band(low: f64, high: f64) -> Band {
-    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)) }
+    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)), ..Band::default() }
 }
 
 fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
@@ -52,6 +52,8 @@ fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
         black: "plug.sleeve".to_owned(),
         setting,
         flex: flex.map(str::to_owned),
+        about: None,
+        lifted: None,
     };
     let shown = parse_entry(shown_as, Mode::Resistance, flex.is_some()).unwrap();
     Reading { measurement, typed: typed.to_owned(), shown }

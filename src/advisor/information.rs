@@ -1,7 +1,7 @@
 //! How much a reading is expected to tell about what to repair.
 
-use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative, shows};
-use crate::prediction::{Behaviour, Candidate, Cell, Model, Row};
+use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative};
+use crate::prediction::{Behaviour, Candidate, Cell, Model, Row, shows};
 use crate::readings::{Dial, Meter};
 
 /// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.

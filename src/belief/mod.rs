@@ -4,20 +4,19 @@
 //! counted as independent evidence. Probabilities are kept as logarithms.
 
 mod estimate;
-mod flexing;
 mod likelihood;
 mod normal;
 mod posterior;
 
 pub use estimate::Estimate;
-pub use flexing::shows;
+
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density, quick_cumulative};
 pub use posterior::Posterior;
 
 use crate::circuit::Harness;
 use crate::faults::FaultId;
-use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row};
+use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, shows};
 use crate::readings::{Dial, Level, Meter, Reading, Said, Shown};
 use likelihood::teach;
 

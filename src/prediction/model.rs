@@ -155,14 +155,28 @@ impl Model {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn bench_with(&self, setting: &Setting, values: &Values) -> Result<Bench<'_>, SolverError> {
-        let at = self.positions(setting);
-        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, &at, 0.0, &[]);
-        let exchanged = self
-            .exchanged
+        self.bench_on(&self.network, &self.exchanged, &self.positions(setting), values)
+    }
+
+    /// Solves the given networks: the plain one, and those of the states that are wired differently.
+    pub(super) fn bench_on(
+        &self,
+        plain: &Arc<Network>,
+        rewired: &[(usize, Arc<Network>)],
+        at: &Positions,
+        values: &Values,
+    ) -> Result<Bench<'_>, SolverError> {
+        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, at, 0.0, &[]);
+        let exchanged = rewired
             .iter()
             .map(|(state, network)| Ok((*state, solve(network)?)))
             .collect::<Result<_, _>>()?;
-        Ok(Bench { model: self, plain: solve(&self.network)?, exchanged, at: at.clone() })
+        Ok(Bench { model: self, plain: solve(plain)?, exchanged, at: at.clone() })
+    }
+
+    /// Returns the networks of the states that are wired differently.
+    pub(super) fn rewired(&self) -> &[(usize, Arc<Network>)] {
+        &self.exchanged
     }
 
     /// Solves the network at a control setting with nominal part values.
@@ -230,7 +244,17 @@ impl Bench<'_> {
         Cell { dial: Dial::Ohms, reads: Some(ohms), noise, gradient, size }
     }
 
-    fn solved(&self, state: usize) -> &Solved<f64> {
+    /// Returns the model that is on the bench.
+    pub(super) fn model(&self) -> &Model {
+        self.model
+    }
+
+    /// Returns what a state changes in its network.
+    pub(super) fn change(&self, state: usize) -> &Change {
+        &self.model.hypotheses.states[state].change
+    }
+
+    pub(super) fn solved(&self, state: usize) -> &Solved<f64> {
         self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.plain, |(_, solved)| solved)
     }
 

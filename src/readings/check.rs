@@ -73,6 +73,25 @@ impl Check {
         }
     }
 
+    /// Returns what it is called in a list.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::OtherCable => "cured by another cable and amplifier",
+            Self::Sound => "a sound in this position",
+            Self::Tap => "a tap is heard on the",
+            Self::Weak => "sounds weak",
+            Self::Dark => "sounds dark",
+            Self::Bright => "sounds too bright",
+            Self::Thin => "sounds thin",
+            Self::Closes => "silent at 0 of the",
+            Self::ToneActs => "the treble goes with the",
+            Self::Crackles => "crackles with the",
+            Self::Hums => "hums",
+            Self::StringsCalm => "touching the strings calms the buzz",
+            Self::PlugCalms => "touching the plug calms the buzz",
+        }
+    }
+
     /// Returns the hands-on seconds it takes (common practice, no source: 1 to 3 minutes for a round of each).
     pub const fn seconds(self) -> f64 {
         match self {

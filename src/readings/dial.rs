@@ -1,9 +1,12 @@
 //! The four quantities a meter shows, and the scale on which readings of each are compared.
 
+use serde::{Deserialize, Serialize};
+
 use super::Mode;
 
 /// What the number on the display is a number of.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Dial {
     /// Ohms.
     #[default]
@@ -17,6 +20,11 @@ pub enum Dial {
 }
 
 impl Dial {
+    /// Returns whether it is ohms, which is what a job file means when it does not say.
+    pub fn is_ohms(&self) -> bool {
+        *self == Self::Ohms
+    }
+
     /// The end of every scale: 40 MΩ, or 40 µF.
     pub const END: f64 = 13.6;
 

@@ -1,7 +1,9 @@
 //! Typed text becomes what the meter showed, or a question.
 
-use super::{EntryError, Level, Mode, Shown};
-use crate::units::{Ohms, UnitError, Written, parse_ohms, show_ohms_to};
+use super::{Dial, EntryError, Level, Mode, Said, Shown};
+use crate::units::{
+    Ohms, UnitError, Written, parse_amps, parse_farads, parse_ohms, parse_volts, show_ohms_to,
+};
 
 /// What bench meters send for over range (SCPI-1999); one and more of it means infinite.
 const INFINITE: f64 = 9.9e37;
@@ -28,6 +30,9 @@ const COMES_AND_GOES: &[&str] =
 /// Refuses everything that can mean two things, with the question that settles it.
 pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryError> {
     let text = text.trim();
+    if let Mode::Observe(_) = mode {
+        return said(text).map(Shown::Said).ok_or_else(|| EntryError::YesOrNo { text: text.to_owned() });
+    }
     if let Some(beep) = beep(text, mode)? {
         return Ok(Shown::Beep(beep));
     }
@@ -36,6 +41,19 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
     }
     let level = level(text, mode)?;
     Ok(if flexed { Shown::Range { low: level, high: level } } else { Shown::Steady(level) })
+}
+
+const CANNOT_TELL: &[&str] =
+    &["can't tell", "cant tell", "cannot tell", "cannot be told", "unsure", "don't know", "?"];
+
+/// Reads an answer to an observation.
+fn said(text: &str) -> Option<Said> {
+    let words = text.to_lowercase().split_whitespace().collect::<Vec<_>>().join(" ");
+    match words.as_str() {
+        "yes" | "y" => Some(Said::Yes),
+        "no" | "n" => Some(Said::No),
+        words => CANNOT_TELL.contains(&words).then_some(Said::CannotTell),
+    }
 }
 
 /// Returns why a pair of values is not taken for a still reading: it is one, unless there is no sense in it.
@@ -95,6 +113,9 @@ pub fn echo(shown: &Shown) -> String {
         }
         Shown::Beep(true) => "it beeps".to_owned(),
         Shown::Beep(false) => "no beep".to_owned(),
+        Shown::Said(Said::Yes) => "yes".to_owned(),
+        Shown::Said(Said::No) => "no".to_owned(),
+        Shown::Said(Said::CannotTell) => "it cannot be told".to_owned(),
     }
 }
 
@@ -107,7 +128,7 @@ pub fn note(text: &str) -> Option<&'static str> {
 fn level_words(level: &Level) -> String {
     match level {
         Level::Ohms { value, resolution } => show_ohms_to(*value, *resolution),
-        Level::OverRange => "over range".to_owned(),
+        other => other.words(),
     }
 }
 
@@ -127,7 +148,7 @@ fn beep(text: &str, mode: Mode) -> Result<Option<bool>, EntryError> {
     };
     match mode {
         Mode::Continuity => Ok(Some(sounded)),
-        Mode::Resistance => Err(EntryError::BeepInOhms { text: owned() }),
+        _ => Err(EntryError::BeepInOhms { text: owned() }),
     }
 }
 
@@ -204,10 +225,7 @@ fn pair(text: &str, one: Level, other: Level, labelled: bool) -> Result<Shown, E
 }
 
 fn worth(level: Level) -> f64 {
-    match level {
-        Level::Ohms { value, .. } => value.get(),
-        Level::OverRange => f64::INFINITY,
-    }
+    level.number().map_or(f64::INFINITY, |(value, _)| value)
 }
 
 fn level(text: &str, mode: Mode) -> Result<Level, EntryError> {
@@ -219,6 +237,9 @@ fn level(text: &str, mode: Mode) -> Result<Level, EntryError> {
     if is_over_range(text) {
         return Ok(Level::OverRange);
     }
+    if mode.dial() != Dial::Ohms {
+        return other_dial(text, mode.dial()).map_err(EntryError::OtherUnit);
+    }
     if matches!(text, "1" | "1.") {
         return Err(EntryError::OneAlone { text: owned() });
     }
@@ -226,6 +247,17 @@ fn level(text: &str, mode: Mode) -> Result<Level, EntryError> {
         return below_zero(text, size);
     }
     ohms(text, mode).map(shown).map_err(EntryError::from_unit)
+}
+
+/// Reads farads, volts or amperes.
+fn other_dial(text: &str, dial: Dial) -> Result<Level, UnitError> {
+    let (value, resolution) = match dial {
+        Dial::Ohms => parse_ohms(text).map(|w| (w.value.get(), w.resolution.get()))?,
+        Dial::Farads => parse_farads(text).map(|w| (w.value.get(), w.resolution.get()))?,
+        Dial::Volts => parse_volts(text).map(|w| (w.value.get(), w.resolution.get()))?,
+        Dial::Amps => parse_amps(text).map(|w| (w.value.get(), w.resolution.get()))?,
+    };
+    Ok(Level::of(dial, value, resolution))
 }
 
 fn shown(written: Written<Ohms>) -> Level {

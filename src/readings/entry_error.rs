@@ -87,6 +87,15 @@ pub enum EntryError {
         /// What was typed.
         text: String,
     },
+    /// Something else than an answer to a question with yes or no.
+    #[error("cannot take \"{text}\" as an answer: it is neither yes nor no")]
+    YesOrNo {
+        /// What was typed.
+        text: String,
+    },
+    /// A capacitance, voltage or current that cannot be read.
+    #[error("cannot take it as a reading: {0}")]
+    OtherUnit(UnitError),
     /// No known form.
     #[error(
         "cannot take \"{text}\" as a reading: it is no value, no pair of values, no over range and no beep"
@@ -142,6 +151,8 @@ impl EntryError {
                  name it with --flex in the shell; if nothing was, hold the probes still and type the one value that stays"
                     .to_owned()
             }
+            Self::YesOrNo { .. } => "is it so? type yes, no, or ? when it cannot be told".to_owned(),
+            Self::OtherUnit(error) => error.hint(),
             Self::HalfInterval { .. } => {
                 "what are the lowest and the highest value? type both, such as 6.05k-6.40k or min 6.05k max ol".to_owned()
             }

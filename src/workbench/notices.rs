@@ -4,8 +4,7 @@ use super::engine::Engine;
 use super::situation::{Situation, TreeState};
 use super::{Stage, WorkbenchError, stage, words};
 use crate::job::{Event, Job, Record, Speaker, Taken};
-use crate::prediction::scale;
-use crate::readings::{Level, Shown};
+use crate::readings::Shown;
 
 /// Returns the notices of a moment.
 pub(super) fn notices(
@@ -48,11 +47,13 @@ fn surprise(engine: &Engine, taken: &Taken) -> String {
         "Reading {number} ({}) fits no suspect: check the probes, the settings and the unit, and take it again",
         words::shown(&taken.reading.shown)
     );
-    let Shown::Steady(Level::Ohms { value, .. }) = taken.reading.shown else { return again };
+    let Shown::Steady(level) = taken.reading.shown else { return again };
+    let Some((value, _)) = level.number() else { return again };
+    let dial = taken.reading.measurement.mode.dial();
     let fits = |factor: f64| {
-        let ohms = value.get() * factor;
+        let meant = dial.scale(value * factor);
         let row = engine.row(&taken.reading.measurement).unwrap_or_default();
-        row.iter().any(|cell| cell.ohms.is_some_and(|o| (scale(Some(o)) - scale(Some(ohms))).abs() < 0.1))
+        row.iter().any(|cell| cell.reads.is_some() && (cell.scaled() - meant).abs() < 0.1)
     };
     let unit = [
         (1000.0, "kilohms instead of ohms, or megohms instead of kilohms"),

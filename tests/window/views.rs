@@ -13,10 +13,11 @@ pub const JOINT: &str = "The ground wire's joint at the jack's sleeve lug makes 
 
 fn band(low: f64, high: f64) -> Band {
     let ohms = |value: f64| Some(Ohms::new(value));
-    Band { ohms: ohms((low * high).sqrt()), low: ohms(low), high: ohms(high) }
+    Band { ohms: ohms((low * high).sqrt()), low: ohms(low), high: ohms(high), ..Band::default() }
 }
 
-const NO_PATH: Band = Band { ohms: None, low: None, high: None };
+const NO_PATH: Band =
+    Band { ohms: None, low: None, high: None, dial: lugwise::readings::Dial::Ohms, said: None };
 
 fn measurement(flex: Option<&str>) -> Measurement {
     let setting = Setting::default()
@@ -28,6 +29,8 @@ fn measurement(flex: Option<&str>) -> Measurement {
         black: "plug.sleeve".to_owned(),
         setting,
         flex: flex.map(str::to_owned),
+        about: None,
+        lifted: None,
     }
 }
 
