@@ -8,7 +8,9 @@ use lugwise::belief::Belief;
 use lugwise::circuit::{Change, PartKind, built_in};
 use lugwise::faults::FaultId;
 use lugwise::prediction::{Behaviour, Model, Quantity, shows};
-use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown, Symptom};
+use lugwise::readings::{
+    Access, Level, Measurement, Meter, Mode, Reading, Said, Setting, Shown, Stand as Dialled, Symptom,
+};
 use lugwise::solver::Values;
 use lugwise::source::Source;
 use lugwise::units::Ohms;
@@ -21,6 +23,7 @@ use rand_distr::{Distribution, Normal, Uniform};
 struct Instrument<'e> {
     engine: &'e Engine,
     values: Values,
+    hypothesis: usize,
     state: usize,
     change: Change,
     behaviour: Behaviour,
@@ -34,7 +37,8 @@ impl<'e> Instrument<'e> {
         let fits: Vec<usize> = (0..model.hypotheses.list.len())
             .filter(|&h| model.hypotheses.list[h].faults.iter().any(|(f, _)| *f == fault))
             .collect();
-        let hypothesis = &model.hypotheses.list[fits[rng.random_range(0..fits.len())]];
+        let index = fits[rng.random_range(0..fits.len())];
+        let hypothesis = &model.hypotheses.list[index];
         let state = &model.hypotheses.states[hypothesis.state];
         let size = (state.spread * Uniform::new(-1.7, 1.7).unwrap().sample(&mut rng)).exp();
         let change = match &state.change {
@@ -44,11 +48,20 @@ impl<'e> Instrument<'e> {
             other => other.clone(),
         };
         let values = drawn(model, &mut rng);
-        Self { engine, values, state: hypothesis.state, change, behaviour: hypothesis.behaviour.clone(), rng }
+        let (state, behaviour) = (hypothesis.state, hypothesis.behaviour.clone());
+        Self { engine, values, hypothesis: index, state, change, behaviour, rng }
     }
 
     /// The meter is read: rectangular error within the class's span, rounded to its resolution.
     fn read(&mut self, measurement: &Measurement) -> Shown {
+        if let Mode::Observe(check) = measurement.mode {
+            let chances = self.engine.chances(check, measurement).unwrap();
+            return Shown::Said(if self.rng.random_bool(chances[self.hypothesis]) {
+                Said::Yes
+            } else {
+                Said::No
+            });
+        }
         let shows_now = {
             let chance = shows(self.engine.harness(), &self.behaviour, measurement.flex.as_deref());
             !matches!(self.behaviour, Behaviour::ComesAndGoes { .. }) || self.rng.random_bool(chance)
@@ -72,12 +85,44 @@ impl<'e> Instrument<'e> {
     }
 
     fn level(&mut self, measurement: &Measurement, faulty: bool) -> Level {
+        match measurement.mode {
+            Mode::Sweep => {
+                let knob = measurement.about.as_deref().unwrap();
+                let at = |dial| measurement.setting.clone().with(knob, Dialled::Knob(dial));
+                let all: Vec<Option<f64>> =
+                    (0..=10).map(|dial| self.ohms(measurement, &at(dial), faulty)).collect();
+                self.shown(all.into_iter().flatten().reduce(f64::max))
+            }
+            Mode::Resistance if measurement.lifted.is_none() => {
+                let ohms = self.ohms(measurement, &measurement.setting, faulty);
+                self.shown(ohms)
+            }
+            _ => self.with_ordinary_parts(measurement, faulty),
+        }
+    }
+
+    /// Other dials: the engine's own values for the state, blurred as it says.
+    fn with_ordinary_parts(&mut self, measurement: &Measurement, faulty: bool) -> Level {
+        let row = self.engine.row(measurement).unwrap();
+        let cell = &row[if faulty { self.state } else { 0 }];
+        let Some(value) = cell.reads else { return Level::OverRange };
+        let blur = cell.noise.hypot(self.engine.meter.uncertainty(cell.dial, value)).max(1e-15);
+        let value = value + Normal::new(0.0, blur).unwrap().sample(&mut self.rng);
+        let digit = self.engine.meter.last_digit(cell.dial, value);
+        Level::of(cell.dial, (value / digit).round() * digit, digit)
+    }
+
+    fn ohms(&self, measurement: &Measurement, setting: &Setting, faulty: bool) -> Option<f64> {
         let model = &self.engine.model;
-        let meter = self.engine.meter;
         let (red, black) = model.probes(measurement).unwrap();
-        let bench = model.bench_with(&measurement.setting, &self.values).unwrap();
+        let bench = model.bench_with(setting, &self.values).unwrap();
         let (state, change) = if faulty { (self.state, &self.change) } else { (0, &Change::Nothing) };
-        match bench.ohms_with(state, change, red, black) {
+        bench.ohms_with(state, change, red, black)
+    }
+
+    fn shown(&mut self, ohms: Option<f64>) -> Level {
+        let meter = self.engine.meter;
+        match ohms {
             Some(ohms) if ohms < meter.ceiling().get() => {
                 let half = meter.half_width(Ohms::new(ohms)).get();
                 let error = Uniform::new_inclusive(-half, half).unwrap().sample(&mut self.rng);
@@ -92,10 +137,7 @@ impl<'e> Instrument<'e> {
 }
 
 fn worth(level: &Level) -> f64 {
-    match level {
-        Level::Ohms { value, .. } => value.get(),
-        Level::OverRange => f64::INFINITY,
-    }
+    level.number().map_or(f64::INFINITY, |(value, _)| value)
 }
 
 /// Part values within their tolerances: pots and resistors rectangular, coils normal, end stops up to 20 Ω.
@@ -140,6 +182,8 @@ fn another_cable(engine: &Engine, fault: FaultId, seed: u64) -> Vec<f64> {
         .collect()
 }
 
+const TRIED: [&str; 2] = ["one-pickup.ron", "two-humbuckers.ron"];
+
 struct Outcome {
     isolated: bool,
     readings: usize,
@@ -159,7 +203,8 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     let mut seconds = 0.0;
     loop {
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
-        let circumstances = Circumstances { access: Access::MayOpen, stand: stand.clone(), spent: &spent };
+        let circumstances =
+            Circumstances { access: Access::MayUnsolder, stand: stand.clone(), spent: &spent };
         let proposals = if advisor::sure(&engine.groups, leader, probability) && !spent.is_empty()
             || spent.len() >= 100
         {
@@ -184,11 +229,14 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
             };
         };
         seconds += best.seconds;
-        let candidate = &engine.candidates.list[best.candidate];
-        let measurement = candidate.measurement.clone();
+        let measurement = best.measurement.clone();
         let shown = instrument.read(&measurement);
-        let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
-        belief.read(&engine.model, engine.meter, &reading, &engine.candidates.rows[candidate.row]);
+        if let (Mode::Observe(check), Shown::Said(said)) = (measurement.mode, shown) {
+            belief.observe(&engine.chances(check, &measurement).unwrap(), said);
+        } else {
+            let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
+            belief.read(&engine.model, engine.meter, &reading, &engine.row(&measurement).unwrap());
+        }
         stand.opened.extend(advisor::places(engine.harness(), &measurement));
         stand.setting = measurement.setting.clone();
         stand.probes = Some((measurement.red.clone(), measurement.black.clone()));
@@ -205,7 +253,7 @@ fn bound(engine: &Engine) -> f64 {
     let outcomes = |row: &lugwise::prediction::Row| {
         let mut kinds: BTreeMap<i64, ()> = BTreeMap::new();
         for cell in row {
-            kinds.insert(cell.ohms.map_or(i64::MAX, |ohms| ((ohms + 1.0).ln() * 8.0) as i64), ());
+            kinds.insert(cell.reads.map_or(i64::MAX, |ohms| ((ohms + 1.0).ln() * 8.0) as i64), ());
         }
         kinds.len()
     };
@@ -216,7 +264,7 @@ fn bound(engine: &Engine) -> f64 {
 #[test]
 fn the_true_fault_is_in_the_final_group() {
     let mut shares = Vec::new();
-    for (name, text) in built_in() {
+    for (name, text) in built_in().iter().filter(|(name, _)| TRIED.contains(name)) {
         let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
         let count = engine.model.catalogue.faults.len();
         // The hypothesis that the truth is not in the catalogue has no instrument of its own.

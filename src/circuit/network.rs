@@ -91,6 +91,8 @@ pub enum Change {
     Exchange(TerminalId, TerminalId),
     /// The first or second (`true`) end of a conductor sits on this terminal instead.
     Move(ElementId, bool, TerminalId),
+    /// Conductors have their ends on these nodes instead: what an exchange or a move comes to.
+    Rewire(Vec<(ElementId, NodeId, NodeId)>),
     /// The source drives its voltage multiplied by this.
     Drive(ElementId, f64),
 }
@@ -144,6 +146,13 @@ impl Network {
             conductor.a = node;
         }
         network
+    }
+
+    /// Returns what makes the other network of this one.
+    pub fn difference(&self, other: &Self) -> Change {
+        let pairs = self.elements.iter().zip(&other.elements).enumerate();
+        let differ = pairs.filter(|(_, (one, other))| (one.a, one.b) != (other.a, other.b));
+        Change::Rewire(differ.map(|(index, (_, other))| (ElementId(index), other.a, other.b)).collect())
     }
 
     fn moved(&self, element: ElementId, second: bool, to: TerminalId) -> Self {

@@ -4,11 +4,12 @@ use std::f64::consts::TAU;
 
 use nalgebra::Complex;
 
+use super::circuits::{At, Circuits};
 use super::model::Model;
 use super::states::Behaviour;
-use crate::circuit::{Change, ControlKind, ElementId, PartId, PartKind, What};
+use crate::circuit::{ControlKind, ElementId, NodeId, PartId, PartKind, What};
 use crate::readings::{Setting, Stand, Symptom};
-use crate::solver::{Positions, Shunt, Solved, SolverError};
+use crate::solver::{Positions, Shunt, SolverError};
 
 /// A lead of usual length, in farads, and an amplifier's input, in ohms (common practice, no source).
 const LEAD_FARADS: f64 = 500e-12;
@@ -53,33 +54,41 @@ impl Model {
         all
     }
 
-    /// Returns the voltage at the plug for one volt in every coil at once, under a state.
+    /// Returns the voltage at the plug for one volt in every source at once, under some states.
     ///
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn level(&self, at: &Positions, hertz: f64, states: &[usize]) -> Result<Vec<f64>, SolverError> {
-        self.level_of(&self.coils(), at, hertz, states)
+        Ok(self
+            .sources_heard(at, hertz, states)?
+            .iter()
+            .map(|of| of.iter().sum::<Complex<f64>>().norm())
+            .collect())
     }
 
-    /// Returns the voltage at the plug for one volt in each of some sources at once, under some states.
-    pub(super) fn level_of(
+    /// Returns the voltage at the plug for one volt in each source by itself, for each of some states.
+    pub(super) fn sources_heard(
         &self,
-        sources: &[ElementId],
-        at: &Positions,
+        positions: &Positions,
         hertz: f64,
         states: &[usize],
-    ) -> Result<Vec<f64>, SolverError> {
-        let plain = self.sounding(at, hertz, 0)?;
-        states
-            .iter()
-            .map(|&state| match self.hypotheses.states[state].change {
-                Change::Exchange(..) | Change::Move(..) => {
-                    Ok(self.heard(sources, &self.sounding(at, hertz, state)?, &Change::Nothing))
-                }
-                ref change => Ok(self.heard(sources, &plain, change)),
-            })
-            .collect()
+    ) -> Result<Vec<Vec<Complex<f64>>>, SolverError> {
+        let sources = self.sources();
+        let Some((tip, sleeve)) = self.plug() else {
+            return Ok(vec![vec![Complex::ZERO; sources.len()]; states.len()]);
+        };
+        let omega = TAU * hertz;
+        let y = Complex::new(1.0 / INPUT_OHMS, omega * LEAD_FARADS);
+        let load = [Shunt { a: tip, b: sleeve, y }];
+        let at = At { positions, values: &self.values, omega, load: &load };
+        let circuits = Circuits::solve(self, self.networks(), &at)?;
+        let (tip, sleeve) = (NodeId(tip), NodeId(sleeve));
+        let heard = |&state: &usize| {
+            let (solved, change) = circuits.of(self, state);
+            sources.iter().map(|&source| solved.transfer(source, tip, sleeve, change)).collect()
+        };
+        Ok(states.iter().map(heard).collect())
     }
 
     /// Returns what every state does to the sound.
@@ -106,44 +115,13 @@ impl Model {
         Ok(all)
     }
 
-    fn sounding(
-        &self,
-        at: &Positions,
-        hertz: f64,
-        state: usize,
-    ) -> Result<Solved<Complex<f64>>, SolverError> {
-        let omega = TAU * hertz;
-        let network = self.network_of(state);
-        let load: Vec<Shunt<Complex<f64>>> = self
-            .plug()
-            .map(|(tip, sleeve)| Shunt {
-                a: tip,
-                b: sleeve,
-                y: Complex::new(1.0 / INPUT_OHMS, omega * LEAD_FARADS),
-            })
-            .into_iter()
-            .collect();
-        Solved::new(&self.harness, network, &self.values, at, omega, &load)
-    }
-
     fn plug(&self) -> Option<(usize, usize)> {
         let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal).0);
         Some((node("plug.tip")?, node("plug.sleeve")?))
     }
 
-    fn heard(&self, sources: &[ElementId], solved: &Solved<Complex<f64>>, change: &Change) -> f64 {
-        let Some((tip, sleeve)) = self.plug() else {
-            return 0.0;
-        };
-        let (tip, sleeve) = (crate::circuit::NodeId(tip), crate::circuit::NodeId(sleeve));
-        sources
-            .iter()
-            .map(|&coil| solved.transfer(coil, tip, sleeve, change))
-            .sum::<Complex<f64>>()
-            .norm()
-    }
-
-    fn coils(&self) -> Vec<ElementId> {
+    /// Returns the elements that sound: coils and piezo elements.
+    pub(super) fn sources(&self) -> Vec<ElementId> {
         (0..self.harness.parts.len())
             .flat_map(|index| [What::Coil(PartId(index)), What::Piezo(PartId(index))])
             .filter_map(|what| self.network.find(&what))
@@ -155,7 +133,7 @@ impl Model {
         let Some((tip, sleeve)) = self.plug() else {
             return Ok(vec![false; self.hypotheses.states.len()]);
         };
-        let (tip, sleeve) = (crate::circuit::NodeId(tip), crate::circuit::NodeId(sleeve));
+        let (tip, sleeve) = (NodeId(tip), NodeId(sleeve));
         let surfaces: Vec<_> = (0..self.harness.terminals.len())
             .map(crate::circuit::TerminalId)
             .filter(|&terminal| self.harness[terminal].grounded_surface)

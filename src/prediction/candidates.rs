@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::audible::Audible;
 use super::model::{Model, Row};
+use super::observations::Ear;
 use super::states::Behaviour;
 use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
@@ -78,8 +79,9 @@ impl Model {
                 all.list.push(Candidate { measurement, row: all.rows.len() - 1 });
             }
         }
-        for (check, measurement) in self.questions() {
-            let chances = self.chances(audible, check, &measurement)?;
+        let mut ear = Ear::new(self, audible);
+        for (check, measurement) in self.questions(&all) {
+            let chances = ear.chances(check, &measurement)?;
             all.questions.push(Question { measurement, chances });
         }
         Ok(all)

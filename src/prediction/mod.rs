@@ -2,6 +2,7 @@
 
 mod audible;
 mod candidates;
+mod circuits;
 mod flexing;
 mod modes;
 mod model;
@@ -14,5 +15,6 @@ pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, Question};
 pub use flexing::shows;
 pub use model::{Bench, Cell, Model, Row, SizeCurve};
+pub use observations::Ear;
 pub use params::{Param, Params, Quantity};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::circuits::{At, Circuits, Networks};
 use super::params::Params;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
@@ -88,15 +89,14 @@ pub struct Model {
     pub params: Params,
     /// Its nominal values.
     pub values: Values,
-    exchanged: Vec<(usize, Arc<Network>)>,
+    networks: Networks,
 }
 
-/// The network solved at one control setting, with its exchanged forms.
+/// The networks of all states solved at one control setting.
 pub struct Bench<'m> {
     model: &'m Model,
     at: Positions,
-    plain: Solved<f64>,
-    exchanged: Vec<(usize, Solved<f64>)>,
+    circuits: Circuits<f64>,
 }
 
 impl Model {
@@ -105,11 +105,11 @@ impl Model {
         let network = Network::new(&harness);
         let catalogue = Catalogue::derive(&harness, &network);
         let hypotheses = Hypotheses::new(&catalogue);
-        let exchanged = hypotheses.states.iter().enumerate().filter_map(|(index, state)| {
-            network.rewired(&state.change).map(|other| (index, Arc::new(other)))
-        });
+        let states = hypotheses.states.iter().enumerate();
+        let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
+        let networks = Networks::new(Arc::new(network.clone()), others);
         Self {
-            exchanged: exchanged.collect(),
+            networks,
             params: Params::new(&harness, &network),
             values: Values::nominal(&harness),
             network: Arc::new(network),
@@ -119,9 +119,14 @@ impl Model {
         }
     }
 
-    /// Returns the network of a state: the plain one, or the exchanged one.
+    /// Returns the network of a state: the plain one, or that of a wrong wiring.
     pub fn network_of(&self, state: usize) -> &Arc<Network> {
-        self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.network, |(_, network)| network)
+        self.networks.of(state)
+    }
+
+    /// Returns the networks of all states.
+    pub(super) fn networks(&self) -> &Networks {
+        &self.networks
     }
 
     /// Returns where every control stands in a setting; controls that the setting does not name stand at reference.
@@ -155,28 +160,19 @@ impl Model {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn bench_with(&self, setting: &Setting, values: &Values) -> Result<Bench<'_>, SolverError> {
-        self.bench_on(&self.network, &self.exchanged, &self.positions(setting), values)
+        self.bench_on(&self.networks, &self.positions(setting), values)
     }
 
-    /// Solves the given networks: the plain one, and those of the states that are wired differently.
+    /// Solves the given networks.
     pub(super) fn bench_on(
         &self,
-        plain: &Arc<Network>,
-        rewired: &[(usize, Arc<Network>)],
-        at: &Positions,
+        networks: &Networks,
+        positions: &Positions,
         values: &Values,
     ) -> Result<Bench<'_>, SolverError> {
-        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, at, 0.0, &[]);
-        let exchanged = rewired
-            .iter()
-            .map(|(state, network)| Ok((*state, solve(network)?)))
-            .collect::<Result<_, _>>()?;
-        Ok(Bench { model: self, plain: solve(plain)?, exchanged, at: at.clone() })
-    }
-
-    /// Returns the networks of the states that are wired differently.
-    pub(super) fn rewired(&self) -> &[(usize, Arc<Network>)] {
-        &self.exchanged
+        let at = At { positions, values, omega: 0.0, load: &[] };
+        let circuits = Circuits::solve(self, networks, &at)?;
+        Ok(Bench { model: self, circuits, at: positions.clone() })
     }
 
     /// Solves the network at a control setting with nominal part values.
@@ -197,7 +193,8 @@ impl Model {
             let part = &self.harness.parts[*index];
             let volume = matches!(part.kind, PartKind::Pot { role: crate::circuit::PotRole::Volume, .. });
             let wiper = part.terminals.get(1).map(|&terminal| self.network.lug(terminal));
-            let ohms = wiper.and_then(|node| bench.plain.response(tip, node, &Change::Nothing, &[]));
+            let ohms =
+                wiper.and_then(|node| bench.circuits.plain().response(tip, node, &Change::Nothing, &[]));
             volume && ohms.is_some_and(|response| response.ohms < 100.0)
         };
         (0..self.harness.parts.len()).find(near).map(|index| self.values.ohms[index])
@@ -207,13 +204,15 @@ impl Model {
 impl Bench<'_> {
     /// Returns what is between two nodes in a state, in ohms; `None` when there is no path.
     pub fn ohms(&self, state: usize, red: NodeId, black: NodeId) -> Option<f64> {
-        let change = &self.model.hypotheses.states[state].change;
-        self.solved(state).response(red, black, change, &[]).map(|response| response.ohms)
+        let (solved, change) = self.solved(state);
+        solved.response(red, black, change, &[]).map(|response| response.ohms)
     }
 
     /// Returns what is between two nodes in a state whose change has another size, in ohms.
     pub fn ohms_with(&self, state: usize, change: &Change, red: NodeId, black: NodeId) -> Option<f64> {
-        self.solved(state).response(red, black, change, &[]).map(|response| response.ohms)
+        let (solved, own) = self.solved(state);
+        let wired = matches!(own, Change::Rewire(_)) || *change == Change::Nothing;
+        solved.response(red, black, if wired { own } else { change }, &[]).map(|response| response.ohms)
     }
 
     /// Returns what every state makes a measurement between two nodes read.
@@ -224,8 +223,7 @@ impl Bench<'_> {
     /// Returns what one state makes a measurement between two nodes read.
     pub fn cell(&self, state: usize, red: NodeId, black: NodeId) -> Cell {
         let model = self.model;
-        let change = &model.hypotheses.states[state].change;
-        let solved = self.solved(state);
+        let (solved, change) = self.solved(state);
         let Some(response) = solved.response(red, black, change, &model.params.through) else {
             return Cell::over_range(Dial::Ohms);
         };
@@ -249,13 +247,9 @@ impl Bench<'_> {
         self.model
     }
 
-    /// Returns what a state changes in its network.
-    pub(super) fn change(&self, state: usize) -> &Change {
-        &self.model.hypotheses.states[state].change
-    }
-
-    pub(super) fn solved(&self, state: usize) -> &Solved<f64> {
-        self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.plain, |(_, solved)| solved)
+    /// Returns the solution to ask about a state, and the change to ask it with.
+    pub(super) fn solved(&self, state: usize) -> (&Solved<f64>, &Change) {
+        self.circuits.of(self.model, state)
     }
 
     fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> Option<SizeCurve> {
@@ -270,7 +264,7 @@ impl Bench<'_> {
                 Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * k),
                 other => other.clone(),
             };
-            self.plain.response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
+            self.circuits.plain().response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
         };
         SizeCurve::through(state.spread, [resized(0.25)?, ohms, resized(4.0)?])
     }

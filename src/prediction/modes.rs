@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use nalgebra::Complex;
 
+use super::circuits::{At, Circuits, Networks};
 use super::model::{Bench, Cell, Model, Row};
-use crate::circuit::{Change, ElementId, Fixing, Harness, LinkId, Network, NodeId, PartId, PartKind, What};
+use crate::circuit::{ElementId, Fixing, Harness, LinkId, NodeId, PartId, PartKind, What};
 use crate::readings::{Dial, Measurement, Mode, Setting, Stand};
-use crate::solver::{Positions, Solved, SolverError, Values};
+use crate::solver::{Positions, SolverError, Values};
 
 /// The input resistance of a voltmeter, in ohms (makers of handheld meters agree on it).
 const VOLTMETER_OHMS: f64 = 10e6;
@@ -23,12 +24,6 @@ const SPOILT: f64 = 3.0;
 /// One standard deviation of a capacitor's value as a share: a tolerance of 10 % either way, even (JCGM 100, 4.3.7).
 const CAPACITOR_SPREAD: f64 = 0.06;
 
-/// The networks of all states, one conductor's first end perhaps lifted.
-struct Networks {
-    plain: Arc<Network>,
-    rewired: Vec<(usize, Arc<Network>)>,
-}
-
 impl Model {
     /// Returns what every state makes a measurement with a meter read.
     ///
@@ -41,7 +36,9 @@ impl Model {
         Ok(Some(match measurement.mode {
             Mode::Volts | Mode::Current => {
                 let bench = self.bench_for(measurement, true)?;
-                (0..self.hypotheses.states.len()).map(|s| bench.driven(s, red, black, measurement.mode)).collect()
+                (0..self.hypotheses.states.len())
+                    .map(|s| bench.driven(s, red, black, measurement.mode))
+                    .collect()
             }
             Mode::Capacitance => self.capacitances(measurement, red, black)?,
             Mode::Sweep => self.swept(measurement, red, black)?,
@@ -58,38 +55,37 @@ impl Model {
         Some((self.network.find(&What::Link(LinkId(link)))?, second))
     }
 
-    fn networks(&self, lifted: Option<&str>) -> Networks {
-        let lift = |network: &Arc<Network>| match lifted.and_then(|name| self.conductor(name)) {
-            Some((element, second)) => Arc::new(network.lifted(element, second)),
-            None => Arc::clone(network),
+    fn with_lifted(&self, lifted: Option<&str>) -> Networks {
+        let Some((element, second)) = lifted.and_then(|name| self.conductor(name)) else {
+            return self.networks().clone();
         };
-        let rewired = self.rewired().iter().map(|(state, network)| (*state, lift(network))).collect();
-        Networks { plain: lift(&self.network), rewired }
+        let plain = Arc::new(self.network.lifted(element, second));
+        let others = self.networks().rewired.iter().map(|r| (r.state, r.network.lifted(element, second)));
+        Networks::new(plain, others)
     }
 
     fn bench_for(&self, measurement: &Measurement, powered: bool) -> Result<Bench<'_>, SolverError> {
-        let networks = self.networks(measurement.lifted.as_deref());
+        let networks = self.with_lifted(measurement.lifted.as_deref());
         let values = Values { powered, ..self.values.clone() };
-        self.bench_on(&networks.plain, &networks.rewired, &self.positions(&measurement.setting), &values)
+        self.bench_on(&networks, &self.positions(&measurement.setting), &values)
     }
 
-    fn capacitances(&self, measurement: &Measurement, red: NodeId, black: NodeId) -> Result<Row, SolverError> {
-        let networks = self.networks(measurement.lifted.as_deref());
-        let at = self.positions(&measurement.setting);
-        let solve = |network: &Arc<Network>| {
-            Solved::<Complex<f64>>::new(&self.harness, network, &self.values, &at, TAU * CAPACITANCE_HERTZ, &[])
+    fn capacitances(
+        &self,
+        measurement: &Measurement,
+        red: NodeId,
+        black: NodeId,
+    ) -> Result<Row, SolverError> {
+        let networks = self.with_lifted(measurement.lifted.as_deref());
+        let positions = self.positions(&measurement.setting);
+        let omega = TAU * CAPACITANCE_HERTZ;
+        let at = At { positions: &positions, values: &self.values, omega, load: &[] };
+        let circuits = Circuits::<Complex<f64>>::solve(self, &networks, &at)?;
+        let cell = |state| {
+            let (solved, change) = circuits.of(self, state);
+            capacitance(solved.response(red, black, change, &[]).map(|response| response.ohms))
         };
-        let plain = solve(&networks.plain)?;
-        let mut row = Vec::new();
-        for (index, state) in self.hypotheses.states.iter().enumerate() {
-            let own = networks.rewired.iter().find(|(known, _)| *known == index);
-            let response = match own {
-                Some((_, network)) => solve(network)?.response(red, black, &Change::Nothing, &[]),
-                None => plain.response(red, black, &state.change, &[]),
-            };
-            row.push(capacitance(response.map(|response| response.ohms)));
-        }
-        Ok(row)
+        Ok((0..self.hypotheses.states.len()).map(cell).collect())
     }
 
     /// Returns the highest reading while a knob is turned through its range, from its eleven dial numbers.
@@ -137,9 +133,9 @@ impl Model {
 impl Bench<'_> {
     /// Returns the volts between two nodes in a state, batteries in their clips, into an open circuit.
     pub fn volts(&self, state: usize, red: NodeId, black: NodeId) -> f64 {
-        let change = self.change(state);
+        let (solved, change) = self.solved(state);
         let batteries = self.model().batteries();
-        batteries.iter().map(|&(battery, volts)| volts * self.solved(state).transfer(battery, red, black, change)).sum()
+        batteries.iter().map(|&(battery, volts)| volts * solved.transfer(battery, red, black, change)).sum()
     }
 
     fn driven(&self, state: usize, red: NodeId, black: NodeId, mode: Mode) -> Cell {
@@ -147,7 +143,9 @@ impl Bench<'_> {
         let behind = self.ohms(state, red, black).unwrap_or(f64::INFINITY);
         let (dial, value) = match mode {
             Mode::Current => (Dial::Amps, volts.abs() / (behind + AMMETER_OHMS)),
-            _ => (Dial::Volts, if behind.is_finite() { volts / (1.0 + behind / VOLTMETER_OHMS) } else { 0.0 }),
+            _ => {
+                (Dial::Volts, if behind.is_finite() { volts / (1.0 + behind / VOLTMETER_OHMS) } else { 0.0 })
+            }
         };
         // A battery is anything from nearly new to nearly spent, and idle currents differ as much.
         let noise = 0.04 * value.abs();

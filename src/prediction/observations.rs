@@ -1,5 +1,9 @@
 //! How likely a person hears, sees or feels something under every hypothesis: the same circuit as the meter's.
 
+use std::collections::BTreeMap;
+
+use nalgebra::Complex;
+
 use super::audible::{Audible, BODY_HERTZ, DARK_DB, SILENT_DB, TREBLE_HERTZ, WEAK_DB};
 use super::flexing::shows;
 use super::model::Model;
@@ -36,25 +40,105 @@ struct Levels {
     treble: Vec<f64>,
 }
 
-impl Model {
+/// What every source brings to the plug, for each state: body, then treble.
+type Heard = [Vec<Vec<Complex<f64>>>; 2];
+
+/// Listens to a model; what was worked out once for a setting is kept.
+pub struct Ear<'a> {
+    model: &'a Model,
+    audible: &'a [Audible],
+    known: BTreeMap<Setting, Heard>,
+}
+
+impl<'a> Ear<'a> {
+    /// Starts to listen.
+    pub fn new(model: &'a Model, audible: &'a [Audible]) -> Self {
+        Self { model, audible, known: BTreeMap::new() }
+    }
+
     /// Returns the chance of the answer yes to an observation under every hypothesis.
     ///
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
-    pub fn chances(
-        &self,
-        audible: &[Audible],
-        check: Check,
-        measurement: &Measurement,
-    ) -> Result<Vec<f64>, SolverError> {
-        let truth = self.truth(audible, check, measurement)?;
+    pub fn chances(&mut self, check: Check, measurement: &Measurement) -> Result<Vec<f64>, SolverError> {
+        let truth = self.truth(check, measurement)?;
         let reliability = check.reliability();
         let said = |yes: f64| reliability * yes + (1.0 - reliability) * (1.0 - yes);
         let about = measurement.about.as_deref();
-        Ok(self.hypotheses.list.iter().map(|h| said(self.yes(h, check, about, &truth))).collect())
+        let list = &self.model.hypotheses.list;
+        Ok(list.iter().map(|h| said(self.model.yes(h, check, about, &truth))).collect())
     }
 
+    fn truth(&mut self, check: Check, measurement: &Measurement) -> Result<Vec<f64>, SolverError> {
+        let setting = &measurement.setting;
+        let about = measurement.about.as_deref().unwrap_or_default();
+        let hums = self.audible.iter().map(|audible| audible.hums);
+        Ok(match check {
+            Check::OtherCable => vec![0.0; self.audible.len()],
+            Check::Hums => hums.map(f64::from).collect(),
+            Check::PlugCalms => hums.map(|hums| if hums { 0.9 } else { 0.5 }).collect(),
+            Check::StringsCalm => self.model.calm()?,
+            Check::Tap => self.tapped(setting, about)?,
+            Check::Closes => self.closes(setting, about)?,
+            Check::ToneActs => self.acts(setting, about)?,
+            _ => heard_as(check, &self.levels(setting)?),
+        })
+    }
+
+    fn heard(&mut self, setting: &Setting) -> Result<&Heard, SolverError> {
+        if !self.known.contains_key(setting) {
+            let states: Vec<usize> = (0..self.model.hypotheses.states.len()).collect();
+            let at = self.model.positions(setting);
+            let at_hertz = |hertz| self.model.sources_heard(&at, hertz, &states);
+            let heard = [at_hertz(BODY_HERTZ)?, at_hertz(TREBLE_HERTZ)?];
+            self.known.insert(setting.clone(), heard);
+        }
+        Ok(&self.known[setting])
+    }
+
+    /// Returns the loudest healthy level over the switch positions of what `level` makes of the sources.
+    fn loudest(&mut self, level: impl Fn(&[Complex<f64>]) -> f64) -> Result<f64, SolverError> {
+        let mut loudest: f64 = 0.0;
+        for setting in self.model.switch_settings() {
+            loudest = loudest.max(level(&self.heard(&setting)?[0][0]));
+        }
+        Ok(loudest)
+    }
+
+    /// Returns the levels at a setting beside the loudest healthy position.
+    fn levels(&mut self, setting: &Setting) -> Result<Levels, SolverError> {
+        let all = |of: &[Complex<f64>]| of.iter().sum::<Complex<f64>>().norm();
+        let loudest = self.loudest(all)?;
+        let beside =
+            |heard: &[Vec<Complex<f64>>]| heard.iter().map(|of| decibels(all(of), loudest)).collect();
+        let [body, treble] = self.heard(setting)?;
+        Ok(Levels { body: beside(body), treble: beside(treble) })
+    }
+
+    fn closes(&mut self, setting: &Setting, knob: &str) -> Result<Vec<f64>, SolverError> {
+        let closed = self.levels(&setting.clone().with(knob, Stand::Knob(0)))?;
+        Ok(closed.body.iter().map(|&level| over(CLOSED_DB, level)).collect())
+    }
+
+    fn acts(&mut self, setting: &Setting, knob: &str) -> Result<Vec<f64>, SolverError> {
+        let open = self.levels(&setting.clone().with(knob, Stand::Knob(10)))?;
+        let shut = self.levels(&setting.clone().with(knob, Stand::Knob(0)))?;
+        let moved = open.treble.iter().zip(&shut.treble).map(|(open, shut)| open - shut);
+        Ok(moved.map(|moved| over(moved, ACTS_DB)).collect())
+    }
+
+    fn tapped(&mut self, setting: &Setting, pickup: &str) -> Result<Vec<f64>, SolverError> {
+        let source = self.model.source(pickup);
+        let slot = self.model.sources().iter().position(|known| Some(*known) == source).unwrap_or(0);
+        let loudest = self.loudest(|of| of.get(slot).map_or(0.0, |volts| volts.norm()))?;
+        let level = |of: &Vec<Complex<f64>>| of.get(slot).map_or(0.0, |volts| volts.norm());
+        let [body, _] = self.heard(setting)?;
+        Ok(body.iter().map(|of| over(decibels(level(of), loudest), TAP_DB)).collect())
+    }
+}
+
+impl Model {
     /// Returns the chance that yes is true under a hypothesis; `truth` is that under every state.
     fn yes(&self, hypothesis: &Hypothesis, check: Check, about: Option<&str>, truth: &[f64]) -> f64 {
         let outside = hypothesis.faults.iter().any(|(f, _)| self.catalogue[*f].kind == Kind::NothingWrong);
@@ -73,81 +157,6 @@ impl Model {
                 (1.0 - shown) * truth[0] + shown * truth[hypothesis.state]
             }
         }
-    }
-
-    fn truth(
-        &self,
-        audible: &[Audible],
-        check: Check,
-        measurement: &Measurement,
-    ) -> Result<Vec<f64>, SolverError> {
-        let setting = &measurement.setting;
-        let about = measurement.about.as_deref().unwrap_or_default();
-        Ok(match check {
-            Check::OtherCable => vec![0.0; audible.len()],
-            Check::Hums => audible.iter().map(|a| f64::from(a.hums)).collect(),
-            Check::PlugCalms => audible.iter().map(|a| if a.hums { 0.9 } else { 0.5 }).collect(),
-            Check::StringsCalm => self.calm()?,
-            Check::Tap => self.tapped(setting, about)?,
-            Check::Closes => self.closes(setting, about)?,
-            Check::ToneActs => self.acts(setting, about)?,
-            _ => self.heard_as(check, &self.levels(setting)?),
-        })
-    }
-
-    fn heard_as(&self, check: Check, levels: &Levels) -> Vec<f64> {
-        let (body, treble) = (&levels.body, &levels.treble);
-        let lost = |state: usize| body[state] - body[0];
-        let tilt = |state: usize| (treble[state] - treble[0]) - lost(state);
-        let there = |state: usize| over(body[state], SILENT_DB);
-        let judge = |state: usize| match check {
-            Check::Weak => over(WEAK_DB, lost(state)) * there(state),
-            Check::Dark => over(DARK_DB, tilt(state)) * there(state),
-            Check::Bright => over(tilt(state), BRIGHT_DB) * there(state),
-            Check::Thin => over(THIN_DB, lost(state)) * over(tilt(state), BRIGHT_DB) * over(treble[state], SILENT_DB),
-            Check::Crackles => if (treble[state] - treble[0]).abs() > 1.0 { 1.0 } else { 0.2 },
-            _ => there(state),
-        };
-        (0..body.len()).map(judge).collect()
-    }
-
-    /// Returns the levels at a setting beside the loudest healthy position.
-    fn levels(&self, setting: &Setting) -> Result<Levels, SolverError> {
-        let mut loudest: f64 = 0.0;
-        for other in self.switch_settings() {
-            loudest = loudest.max(self.level(&self.positions(&other), BODY_HERTZ, &[0])?[0]);
-        }
-        let states: Vec<usize> = (0..self.hypotheses.states.len()).collect();
-        let at = self.positions(setting);
-        let beside = |levels: Vec<f64>| levels.into_iter().map(|level| decibels(level, loudest)).collect();
-        Ok(Levels {
-            body: beside(self.level(&at, BODY_HERTZ, &states)?),
-            treble: beside(self.level(&at, TREBLE_HERTZ, &states)?),
-        })
-    }
-
-    fn closes(&self, setting: &Setting, knob: &str) -> Result<Vec<f64>, SolverError> {
-        let closed = self.levels(&setting.clone().with(knob, Stand::Knob(0)))?;
-        Ok(closed.body.iter().map(|&level| over(CLOSED_DB, level)).collect())
-    }
-
-    fn acts(&self, setting: &Setting, knob: &str) -> Result<Vec<f64>, SolverError> {
-        let open = self.levels(&setting.clone().with(knob, Stand::Knob(10)))?;
-        let shut = self.levels(&setting.clone().with(knob, Stand::Knob(0)))?;
-        let moved = open.treble.iter().zip(&shut.treble).map(|(open, shut)| open - shut);
-        Ok(moved.map(|moved| over(moved, ACTS_DB)).collect())
-    }
-
-    fn tapped(&self, setting: &Setting, pickup: &str) -> Result<Vec<f64>, SolverError> {
-        let Some(source) = self.source(pickup) else { return Ok(vec![0.5; self.hypotheses.states.len()]) };
-        let states: Vec<usize> = (0..self.hypotheses.states.len()).collect();
-        let mut loudest: f64 = 0.0;
-        for other in self.switch_settings() {
-            let level = self.level_of(&[source], &self.positions(&other), BODY_HERTZ, &[0])?[0];
-            loudest = loudest.max(level);
-        }
-        let levels = self.level_of(&[source], &self.positions(setting), BODY_HERTZ, &states)?;
-        Ok(levels.into_iter().map(|level| over(decibels(level, loudest), TAP_DB)).collect())
     }
 
     fn source(&self, name: &str) -> Option<ElementId> {
@@ -184,6 +193,30 @@ impl Model {
         let part: PartId = self.harness.control(control?)?.part;
         Some(&self.harness[part].name)
     }
+}
+
+fn heard_as(check: Check, levels: &Levels) -> Vec<f64> {
+    let (body, treble) = (&levels.body, &levels.treble);
+    let lost = |state: usize| body[state] - body[0];
+    let tilt = |state: usize| (treble[state] - treble[0]) - lost(state);
+    let there = |state: usize| over(body[state], SILENT_DB);
+    let judge = |state: usize| match check {
+        Check::Weak => over(WEAK_DB, lost(state)) * there(state),
+        Check::Dark => over(DARK_DB, tilt(state)) * there(state),
+        Check::Bright => over(tilt(state), BRIGHT_DB) * there(state),
+        Check::Thin => {
+            over(THIN_DB, lost(state)) * over(tilt(state), BRIGHT_DB) * over(treble[state], SILENT_DB)
+        }
+        Check::Crackles => {
+            if (treble[state] - treble[0]).abs() > 1.0 {
+                1.0
+            } else {
+                0.2
+            }
+        }
+        _ => there(state),
+    };
+    (0..body.len()).map(judge).collect()
 }
 
 /// Returns how sure it is that a level is over a threshold, with a blurred edge.

@@ -30,6 +30,16 @@ impl Model {
 
     /// Returns one sweep for each volume knob, in the first switch setting in which the knob matters.
     fn sweeps(&self, plain: &Candidates) -> Vec<Measurement> {
+        let sweep = |knob: &Control| {
+            let setting = self.where_it_matters(plain, knob)?;
+            let asked = self.asked(Mode::Sweep, "plug.tip", "plug.sleeve");
+            Some(Measurement { setting, about: Some(knob.name.clone()), ..asked })
+        };
+        self.knobs(PotRole::Volume).into_iter().filter_map(sweep).collect()
+    }
+
+    /// Returns the first switch setting in which a volume knob changes the reading at the plug.
+    fn where_it_matters(&self, plain: &Candidates, knob: &Control) -> Option<Setting> {
         let reads = |setting: &Setting| {
             let known = plain.list.iter().find(|c| {
                 (c.measurement.red.as_str(), c.measurement.black.as_str()) == ("plug.tip", "plug.sleeve")
@@ -40,19 +50,30 @@ impl Model {
         let matters = |setting: &Setting, knob: &Control| {
             reads(setting) != reads(&setting.clone().with(&knob.name, Stand::Knob(0)))
         };
-        let settings = self.switch_settings();
-        let sweep = |knob: &Control| {
-            let setting = settings.iter().find(|setting| matters(setting, knob))?;
-            let asked = self.asked(Mode::Sweep, "plug.tip", "plug.sleeve");
-            Some(Measurement { setting: setting.clone(), about: Some(knob.name.clone()), ..asked })
+        self.switch_settings().into_iter().find(|setting| matters(setting, knob))
+    }
+
+    /// Returns the first switch setting in which a tone knob has a way for signals to the plug: that of the pickup
+    /// whose lug it shares, which the tone's own lugs show by their ohms to the tip.
+    fn where_it_is_heard(&self, plain: &Candidates, knob: &Control) -> Setting {
+        let wiper = format!("{}.lug2", self.harness[knob.part].name);
+        let near = |setting: &Setting| {
+            let reads = |c: &super::candidates::Candidate| {
+                let m = &c.measurement;
+                let pair = [m.red.as_str(), m.black.as_str()];
+                let it =
+                    pair.contains(&"plug.tip") && pair.contains(&wiper.as_str()) && m.setting == *setting;
+                it && plain.rows[c.row][0].reads.is_some_and(|ohms| ohms < 1e3)
+            };
+            plain.list.iter().any(reads)
         };
-        self.knobs(PotRole::Volume).into_iter().filter_map(sweep).collect()
+        let settings = self.switch_settings();
+        let heard = settings.iter().find(|setting| near(setting));
+        heard.or(settings.first()).cloned().unwrap_or_default()
     }
 
     fn knobs(&self, wanted: PotRole) -> Vec<&Control> {
-        let plays = |control: &&Control| {
-            matches!(self.harness[control.part].kind, PartKind::Pot { role, .. } if role == wanted)
-        };
+        let plays = |control: &&Control| matches!(self.harness[control.part].kind, PartKind::Pot { role, .. } if role == wanted);
         self.harness.controls.iter().filter(plays).collect()
     }
 
@@ -83,11 +104,14 @@ impl Model {
     /// Returns the ohms of every coil with its hot lead lifted.
     fn coils_alone(&self) -> Vec<Measurement> {
         let mut all = Vec::new();
-        for (index, part) in self.harness.parts.iter().enumerate().filter(|(i, _)| sounds(&self.harness, *i)) {
+        for (index, part) in self.harness.parts.iter().enumerate().filter(|(i, _)| sounds(&self.harness, *i))
+        {
             let &[hot, cold] = &part.terminals[..] else { continue };
             let hot = self.harness[hot].name.as_str();
             let lead = self.harness.links.iter().find(|link| self.liftable(link, hot));
-            if let (Some(lead), true) = (lead, matches!(self.harness.parts[index].kind, PartKind::Coil { .. })) {
+            if let (Some(lead), true) =
+                (lead, matches!(self.harness.parts[index].kind, PartKind::Coil { .. }))
+            {
                 let asked = self.asked(Mode::Resistance, hot, &self.harness[cold].name);
                 all.push(Measurement { lifted: Some(lead.name.clone()), ..asked });
             }
@@ -118,7 +142,7 @@ impl Model {
     }
 
     /// Returns the questions that a person can answer about this wiring.
-    pub(super) fn questions(&self) -> Vec<(Check, Measurement)> {
+    pub(super) fn questions(&self, plain: &Candidates) -> Vec<(Check, Measurement)> {
         let ask = |check: Check, setting: &Setting, about: Option<&str>| {
             let asked = self.asked(Mode::Observe(check), "", "");
             let about = about.map(str::to_owned);
@@ -126,18 +150,20 @@ impl Model {
         };
         let settings = self.switch_settings();
         let first = Setting::reference(&self.harness);
-        let plain = [Check::OtherCable, Check::Hums, Check::StringsCalm, Check::PlugCalms];
-        let mut all: Vec<_> = plain.into_iter().map(|check| ask(check, &first, None)).collect();
+        let always = [Check::OtherCable, Check::Hums, Check::StringsCalm, Check::PlugCalms];
+        let mut all: Vec<_> = always.into_iter().map(|check| ask(check, &first, None)).collect();
         for setting in &settings {
             let heard = [Check::Sound, Check::Weak, Check::Dark, Check::Bright, Check::Thin];
             all.extend(heard.into_iter().map(|check| ask(check, setting, None)));
             let pickups = self.harness.parts.iter().enumerate().filter(|(i, _)| sounds(&self.harness, *i));
             all.extend(pickups.map(|(_, pickup)| ask(Check::Tap, setting, Some(&pickup.name))));
         }
-        for (role, check) in [(PotRole::Volume, Check::Closes), (PotRole::Tone, Check::ToneActs)] {
-            for knob in self.knobs(role) {
-                all.extend(settings.iter().map(|setting| ask(check, setting, Some(&knob.name))));
-            }
+        for knob in self.knobs(PotRole::Volume) {
+            let setting = self.where_it_matters(plain, knob);
+            all.extend(setting.map(|setting| ask(Check::Closes, &setting, Some(&knob.name))));
+        }
+        for knob in self.knobs(PotRole::Tone) {
+            all.push(ask(Check::ToneActs, &self.where_it_is_heard(plain, knob), Some(&knob.name)));
         }
         let moved = self.harness.controls.iter().filter(|c| {
             c.kind == ControlKind::Knob || matches!(self.harness[c.part].kind, PartKind::Switch { .. })

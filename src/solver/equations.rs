@@ -45,6 +45,7 @@ pub struct Equations<T: ComplexField> {
     nodes: usize,
     component: Vec<usize>,
     branches: Vec<Branch<T>>,
+    ends: Vec<(usize, usize)>,
     far_sides: Vec<Option<Vec<bool>>>,
 }
 
@@ -66,7 +67,21 @@ impl<T: ComplexField<RealField = f64> + Copy> Equations<T> {
             .try_inverse()
             .ok_or(SolverError::Singular { nodes, branches: branches.len() })?;
         let far_sides = (0..branches.len()).map(|k| far_side(nodes, &ends, k)).collect();
-        Ok(Self { inverse, nodes, component, branches, far_sides })
+        Ok(Self { inverse, nodes, component, branches, ends, far_sides })
+    }
+
+    /// Returns whether every part of the network still has just one reference when these branches end elsewhere.
+    pub fn keeps_its_parts(&self, moved: &[(usize, usize, usize)]) -> bool {
+        let mut ends = self.ends.clone();
+        for &(branch, a, b) in moved {
+            ends[branch] = (a, b);
+        }
+        let component = components(self.nodes, &ends);
+        let mut references = vec![0; self.nodes];
+        for node in (0..self.nodes).filter(|&node| self.pinned(node)) {
+            references[component[node]] += 1;
+        }
+        (0..self.nodes).all(|node| component[node] != node || references[node] == 1)
     }
 
     /// Returns the solution for node injections in amperes and branch voltages in volts.

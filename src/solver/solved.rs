@@ -33,6 +33,7 @@ enum Update<T> {
     None,
     Branches(Vec<(usize, T)>),
     Bridge(usize, usize, T),
+    Rewired(Vec<(usize, T)>, Vec<(usize, usize, T)>),
 }
 
 impl<T: Scalar> Solved<T> {
@@ -182,6 +183,11 @@ impl<T: Scalar> Solved<T> {
                 terms.iter().fold(base(row), |sum, &(branch, c)| sum + self.equations.driven(row, branch) * c)
             }
             Update::Bridge(i, j, c) => base(row) - self.equations.between(row, *i, *j) * *c,
+            Update::Rewired(opened, bridges) => {
+                let volts = opened.iter().map(|&(branch, e)| self.equations.driven(row, branch) * e);
+                let amperes = bridges.iter().map(|&(i, j, c)| -self.equations.between(row, i, j) * c);
+                volts.chain(amperes).fold(base(row), |sum, term| sum + term)
+            }
         }
     }
 
@@ -191,6 +197,7 @@ impl<T: Scalar> Solved<T> {
         match change {
             Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => Update::None,
             Change::Open(element) => self.opened(base, *element),
+            Change::Rewire(moves) => self.rewired(base, moves),
             Change::Series(element, ohms) => self.dearer(base, &[(*element, T::from_real(*ohms))]),
             Change::Scale(elements, factor) => {
                 let more = |element: &ElementId| {
@@ -210,6 +217,59 @@ impl<T: Scalar> Solved<T> {
                 }
             }
         }
+    }
+
+    /// Returns whether a rewiring can be told from this solution: it leaves every part with its reference.
+    pub fn can_rewire(&self, change: &Change) -> bool {
+        let Change::Rewire(moves) = change else { return true };
+        let branch = |&(element, a, b): &(ElementId, NodeId, NodeId)| {
+            self.branch_of[element.0].map(|branch| (branch, a.0, b.0))
+        };
+        let moved: Option<Vec<_>> = moves.iter().map(branch).collect();
+        moved.is_some_and(|moved| self.equations.keeps_its_parts(&moved))
+    }
+
+    /// A conductor that ends elsewhere is an open one, held by a voltage in its row, and a new one beside it, a
+    /// current between its nodes: one small system for all of them.
+    fn rewired(&self, base: &dyn Fn(usize) -> T, moves: &[(ElementId, NodeId, NodeId)]) -> Update<T> {
+        let branches: Vec<usize> =
+            moves.iter().filter_map(|(element, ..)| self.branch_of[element.0]).collect();
+        let count = branches.len();
+        if count == 0 {
+            return Update::None;
+        }
+        let row = |k: usize| self.equations.nodes() + branches[k];
+        let ends = |k: usize| (moves[k].1.0, moves[k].2.0);
+        let across = |k: usize, value: &dyn Fn(usize) -> T| {
+            if k < count {
+                value(row(k))
+            } else {
+                let (i, j) = ends(k - count);
+                value(i) - value(j)
+            }
+        };
+        let column = |c: usize, row: usize| {
+            if c < count {
+                self.equations.driven(row, branches[c])
+            } else {
+                let (i, j) = ends(c - count);
+                -self.equations.between(row, i, j)
+            }
+        };
+        let matrix = DMatrix::from_fn(2 * count, 2 * count, |r, c| {
+            let own = if r == c && r >= count {
+                self.equations.branches()[branches[r - count]].z
+            } else {
+                T::zero()
+            };
+            across(r, &|row| column(c, row)) - own
+        });
+        let right = DMatrix::from_fn(2 * count, 1, |r, _| -across(r, base));
+        let Some(x) = matrix.lu().solve(&right) else { return Update::None };
+        Update::Rewired(
+            (0..count).map(|k| (branches[k], x[k])).collect(),
+            (0..count).map(|k| (ends(k).0, ends(k).1, x[count + k])).collect(),
+        )
     }
 
     fn opened(&self, base: &dyn Fn(usize) -> T, element: ElementId) -> Update<T> {

@@ -271,6 +271,13 @@ pub(super) fn rebuilt<T: Scalar>(
     };
     match change {
         Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => {}
+        Change::Rewire(moves) => {
+            for &(element, a, b) in moves {
+                if let Some(branch) = all.branch_of[element.0] {
+                    (all.branches[branch].a, all.branches[branch].b) = (a.0, b.0);
+                }
+            }
+        }
         Change::Series(element, ohms) => add(&mut all, element.0, T::series(*ohms, 0.0, omega)),
         Change::Scale(elements, factor) => {
             let grown: Vec<_> = elements.iter().filter(|element| !all.stops[element.0]).collect();

@@ -9,7 +9,7 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
-use crate::prediction::{Audible, Candidates, Cell, Model, Row};
+use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Row};
 use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
@@ -114,7 +114,7 @@ impl Engine {
         if let Some(known) = self.candidates.questions.iter().find(|q| q.measurement == *measurement) {
             return Ok(known.chances.clone());
         }
-        Ok(self.model.chances(&self.audible, check, measurement)?)
+        Ok(Ear::new(&self.model, &self.audible).chances(check, measurement)?)
     }
 
     /// Returns what a healthy instrument answers to an observation.
@@ -222,7 +222,12 @@ impl Engine {
     }
 
     /// Returns the likelier answer under a fault.
-    fn answer_under(&self, check: Check, measurement: &Measurement, fault: &Fault) -> Result<Band, EngineError> {
+    fn answer_under(
+        &self,
+        check: Check,
+        measurement: &Measurement,
+        fault: &Fault,
+    ) -> Result<Band, EngineError> {
         let chances = self.chances(check, measurement)?;
         let mine = |index: &usize| {
             let hypothesis = &self.model.hypotheses.list[*index];
