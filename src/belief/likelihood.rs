@@ -4,7 +4,7 @@ use super::estimate::Estimate;
 use super::normal::{cumulative, log_density};
 use crate::prediction::{Cell, SCALE_END, scale, scale_per_ohm, unscaled};
 use crate::readings::{Level, Meter};
-use crate::units::Ohms;
+use crate::units::{Ohms, uncertainty};
 
 /// Share of readings that are plain slips: wrong lug, wrong setting, wrong unit.
 pub const SLIP: f64 = 0.015;
@@ -55,7 +55,7 @@ impl Expectation {
     /// Returns the ends of the span that holds 95 readings of 100, in ohms; `None` when there is no path.
     pub fn band(&self) -> Option<(f64, f64)> {
         let middle = self.middle?;
-        let half = 1.96 * self.variance.sqrt();
+        let half = uncertainty::expanded(self.variance.sqrt());
         Some((unscaled(middle - half), unscaled(middle + half)))
     }
 

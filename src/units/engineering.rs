@@ -99,16 +99,21 @@ pub fn parse_share(text: &str) -> Result<f64, UnitError> {
 }
 
 fn take_apart(text: &str, kind: Kind) -> Result<Scan, UnitError> {
+    let scan = signed(text, kind)?;
+    if scan.negative && !scan.is_zero() {
+        return Err(UnitError::Negative { kind, text: text.trim().to_owned() });
+    }
+    Ok(scan)
+}
+
+/// Takes a number apart that may be below zero.
+pub(super) fn signed(text: &str, kind: Kind) -> Result<Scan, UnitError> {
     let text_owned = || text.trim().to_owned();
-    let scan = scan(text).map_err(|trouble| match trouble {
+    scan(text).map_err(|trouble| match trouble {
         Trouble::Empty => UnitError::Empty { kind },
         Trouble::NotANumber => UnitError::NotANumber { kind, text: text_owned() },
         Trouble::CommaUnclear => UnitError::CommaUnclear { kind, text: text_owned() },
-    })?;
-    if scan.negative && !scan.is_zero() {
-        return Err(UnitError::Negative { kind, text: text_owned() });
-    }
-    Ok(scan)
+    })
 }
 
 fn written<Q>(scan: &Scan, shift: i32, make: impl Fn(f64) -> Q) -> Written<Q> {

@@ -13,6 +13,8 @@ pub enum Kind {
     Time,
     /// A share of a whole, written in per cent.
     Share,
+    /// Degrees.
+    Temperature,
 }
 
 impl Kind {
@@ -24,6 +26,7 @@ impl Kind {
             Self::Inductance => "H, mH, uH",
             Self::Time => "s, min, h",
             Self::Share => "%",
+            Self::Temperature => "C, F",
         }
     }
 
@@ -35,6 +38,7 @@ impl Kind {
             Self::Inductance => "4.4 H or 900 mH",
             Self::Time => "45 s or 4 min",
             Self::Share => "20%",
+            Self::Temperature => "20C or 68F",
         }
     }
 
@@ -45,6 +49,7 @@ impl Kind {
             Self::Inductance => format!("write {number}H or {number}mH"),
             Self::Time => format!("write {number} s or {number} min"),
             Self::Share => format!("write {number}%"),
+            Self::Temperature => format!("write {number}C or {number}F"),
         }
     }
 }
@@ -57,6 +62,7 @@ impl std::fmt::Display for Kind {
             Self::Inductance => "an inductance",
             Self::Time => "a span of time",
             Self::Share => "a share",
+            Self::Temperature => "a temperature",
         })
     }
 }
@@ -136,6 +142,16 @@ pub enum UnitError {
         /// The largest value allowed.
         limit: &'static str,
     },
+    /// Colder than any room that a coil is measured in.
+    #[error("cannot read \"{text}\" as {kind}: it is less than {limit}")]
+    TooSmall {
+        /// What it should have been.
+        kind: Kind,
+        /// What was written.
+        text: String,
+        /// The smallest value allowed.
+        limit: &'static str,
+    },
 }
 
 impl UnitError {
@@ -156,7 +172,8 @@ impl UnitError {
             | Self::NotANumber { kind, .. }
             | Self::WrongUnit { kind, .. }
             | Self::Negative { kind, .. }
-            | Self::TooLarge { kind, .. } => format!("write it like {}", kind.examples()),
+            | Self::TooLarge { kind, .. }
+            | Self::TooSmall { kind, .. } => format!("write it like {}", kind.examples()),
         }
     }
 }
