@@ -17,7 +17,7 @@ pub mod uncertainty;
 pub use engineering::{Written, parse_farads, parse_henries, parse_ohms, parse_seconds, parse_share};
 pub use error::{Kind, UnitError};
 pub use marks::{marked_tolerance, tolerance_letter};
-pub use preferred::Series;
+pub use preferred::{Series, nearest_in};
 pub use quantity::*;
 pub use show::{
     show_celsius, show_farads, show_henries, show_metres, show_ohms, show_ohms_to, show_percent, show_seconds,

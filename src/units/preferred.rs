@@ -66,14 +66,14 @@ impl Series {
 
     /// Returns the value of the series that is nearest to `value` by ratio; `None` unless it is above zero.
     pub fn nearest(self, value: f64) -> Option<f64> {
-        nearest_of(&self.decade(), value)
+        nearest_in(&self.decade(), value)
     }
 }
 
 /// Returns the nearest value by ratio among figures that come back in every decade; `None` unless it is above zero.
 ///
 /// The figures are given for one decade, all with equally many digits.
-pub(super) fn nearest_of(decade: &[u32], value: f64) -> Option<f64> {
+pub fn nearest_in(decade: &[u32], value: f64) -> Option<f64> {
     if !(value > 0.0 && value.is_finite()) {
         return None;
     }

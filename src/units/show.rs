@@ -7,7 +7,7 @@ type Steps = &'static [(i32, &'static str)];
 
 const OHM_STEPS: Steps = &[(0, ""), (3, "k"), (6, "M"), (9, "G")];
 const FARAD_STEPS: Steps = &[(-12, "p"), (-9, "n"), (-6, "µ"), (-3, "m"), (0, "")];
-const METRE_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, ""), (3, "k")];
+const METRE_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
 const HENRY_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
 
 /// Returns a resistance with three figures, such as `6.05 kΩ`; below one ohm with one or two decimals, such as `0.2 Ω`.
@@ -77,7 +77,7 @@ pub fn show_celsius(celsius: Celsius) -> String {
     trim(&format!("{:.1} °C", tenths + 0.0))
 }
 
-/// Returns a length with three figures, such as `1.13 km` or `63.3 µm`.
+/// Returns a length with three figures, such as `1130 m` or `63.3 µm`.
 pub fn show_metres(metres: Metres) -> String {
     show_three(metres.get(), METRE_STEPS, "m")
 }
@@ -228,7 +228,7 @@ mod tests {
     }
 
     #[rstest]
-    #[case(1133.0, "1.13 km")]
+    #[case(1133.0, "1130 m")]
     #[case(985.4, "985 m")]
     #[case(63.34e-6, "63.3 µm")]
     #[case(0.000_127, "127 µm")]
