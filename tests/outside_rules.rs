@@ -520,8 +520,8 @@ fn a_beep_proves_little() {
     }
 }
 
-// H 20 and the table of pickup types, common practice: every built-in wiring is of stock parts, and each of its coils is
-// what some type of pickup reads.
+// The tables of parts, common practice: these wirings are of stock parts, and each of their coils is what some type of
+// pickup reads.
 #[rstest]
 fn built_in_wirings_are_of_usual_parts(#[values("one-pickup", "two-humbuckers")] name: &str) {
     let instrument = Instrument::ideal(name);

@@ -1,7 +1,7 @@
 //! What is known about the part values under one hypothesis.
 
 use crate::prediction::Params;
-use crate::units::uncertainty;
+use crate::units::uncertainty::{Slopes, propagated};
 
 /// Mean and covariance of the shifts of the part values from nominal, the change's own size last.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,8 +51,8 @@ impl Estimate {
     /// Returns the shift that the part values make of a quantity with this gradient, the size of the change left
     /// out, and the quantity's variance with `size` as its gradient to the size of the change.
     pub fn moments(&self, gradient: &[f64], size: f64) -> (f64, f64) {
-        let slopes = gradient.iter().chain([&size]);
-        let variance = uncertainty::propagated(slopes.clone(), slopes, &self.covariance);
+        let slopes = Slopes { first: gradient, last: size };
+        let variance = propagated(slopes, slopes, &self.covariance);
         (dot(gradient, &self.mean), variance.max(0.0))
     }
 
