@@ -58,9 +58,10 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
 fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
-    for command in
-        ["wirings", "check", "faults", "predict", "netlist", "start", "next", "record", "ticket", "open"]
-    {
+    for command in [
+        "wirings", "check", "faults", "predict", "coil", "netlist", "start", "next", "record", "ticket",
+        "open",
+    ] {
         assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }
     assert_eq!(lugwise(["--version"]).out, format!("lugwise {}\n", env!("CARGO_PKG_VERSION")));
@@ -382,4 +383,46 @@ fn a_span_typed_for_a_still_reading_is_asked_about() {
     assert!(said.err.starts_with("error: was something moved meanwhile?"), "{}", said.err);
     assert_eq!(json(["next", &job])["readings"], serde_json::json!([]));
     assert_eq!(lugwise(["record", &job, "6.05k..OL", "--flex", "plug"]).code, 0);
+}
+
+// A maker's support page: 6.30 k at 95 °F is 5.949 k at 20 °C. Computed: at 5 °C that is 5.60 k; of gauge 42 (ASTM B258)
+// it is 1087 m.
+#[test]
+fn coil_brings_a_reading_to_twenty_degrees() {
+    let told = json(["coil", "6.3k", "--at", "95F", "--expect", "5C", "--gauge", "42"]);
+    let number = |pointer: &str| told.pointer(pointer).and_then(Value::as_f64).unwrap();
+    assert!((number("/ohms_at_20") - 5949.3).abs() < 0.05, "{told}");
+    assert!((number("/expected/ohms") - 5598.6).abs() < 0.05, "{told}");
+    assert!((number("/wire/metres") - 1087.3).abs() < 0.05, "{told}");
+    assert!(number("/wire/low") < 1010.0 && number("/wire/high") > 1170.0, "{told}");
+    let types = told["types"].as_array().unwrap();
+    assert!(types.iter().any(|kind| kind["name"] == "single coil"), "{told}");
+    assert!(!types.iter().any(|kind| kind["name"] == "humbucker"), "{told}");
+    let text = lugwise(["coil", "6.3k", "--at", "95F"]).out;
+    assert!(text.starts_with("6.30 kΩ at 35 °C is 5.95 kΩ at 20 °C\nusual for\n"), "{text}");
+    let plain = json(["coil", "300"]);
+    assert!(
+        plain["expected"].is_null() && plain["wire"].is_null() && plain["types"] == serde_json::json!([])
+    );
+}
+
+#[rstest]
+#[case(&["coil", "6.3"], "error: cannot read \"6.3\" as a resistance: it has no unit\n  hint: write 6.3k for kilohms or 6.3R for ohms\n")]
+#[case(&["coil", "6.3k", "--at", "35"], "error: cannot read \"35\" as a temperature: it has no unit\n  hint: write 35C or 35F\n")]
+fn coil_asks_for_units(#[case] args: &[&str], #[case] message: &str) {
+    let said = lugwise(args);
+    assert_eq!((said.code, said.err.as_str()), (1, message));
+}
+
+#[test]
+fn check_notes_what_no_shop_sells_and_still_ends_with_0() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("odd.ron");
+    let text = include_str!("../assets/wirings/one-pickup.ron").replace("\"47n\"", "\"46n\"");
+    std::fs::write(&file, text).unwrap();
+    let said = lugwise([Path::new("check"), &file]);
+    let note = "tone capacitor: 46 nF is no stock value, the nearest is 47 nF; leave it if it was measured";
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert!(said.out.ends_with(&format!("\n  note: {note}\n")), "{}", said.out);
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([note]));
 }

@@ -111,7 +111,7 @@ fn compare(engine: &Engine, states: &[usize]) -> Agreement {
                 .unwrap();
             for (red, black, row) in &rows {
                 let from_scratch = by_power(model, &slow, *red, *black, change);
-                agreement.add(row[state].ohms, from_scratch, || {
+                agreement.add(row[state].reads, from_scratch, || {
                     format!("{change:?} {setting:?} {red:?} {black:?}")
                 });
             }
@@ -264,7 +264,7 @@ fn sensitivities_agree_with_differences() {
             for k in 0..4 {
                 let (a, b, row) = rows[(index * 5 + k * 11) % rows.len()];
                 for state in [0, (37 * index + 101 * k) % states, (53 * index + 59 * k + 29) % states] {
-                    let Some(ohms) = row[state].ohms else { continue };
+                    let Some(ohms) = row[state].reads else { continue };
                     for param in 0..model.params.list.len() {
                         let expected = difference(model, setting, param, (state, a, b));
                         let found = row[state].gradient[param];

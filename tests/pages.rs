@@ -29,6 +29,12 @@ fn the_wiring_example_is_the_small_wiring_and_loads() {
 }
 
 #[test]
+fn the_pickup_types_example_loads() {
+    let types = circuit::load_pickup_types(&Source::new("example.ron", example("### Pickup types"))).unwrap();
+    assert_eq!(types.iter().map(|kind| kind.name.as_str()).collect::<Vec<_>>(), ["single coil"]);
+}
+
+#[test]
 fn the_tree_example_loads_and_fits_the_small_wiring() {
     let tree = trees::load(&Source::new("example.ron", example("### Tree files"))).unwrap();
     assert_eq!((tree.name.as_str(), tree.steps.len()), ("small", 2));
@@ -99,6 +105,8 @@ fn every_key_of_the_state_is_on_the_page() {
     keys(&run(&["repair", &job, "soldered", "--minutes", "5"]), &mut found);
     keys(&run(&["faults", "A1a"]), &mut found);
     keys(&run(&["predict", "A1a", "--red", "plug.tip", "--black", "plug.sleeve"]), &mut found);
+    keys(&run(&["coil", "6.3k", "--at", "35C", "--expect", "5C", "--gauge", "42"]), &mut found);
+    keys(&run(&["check", concat!(env!("CARGO_MANIFEST_DIR"), "/tests/small_wiring.ron")]), &mut found);
     found.sort();
     found.dedup();
     assert!(found.len() > 40, "{found:?}");

@@ -1,6 +1,7 @@
 //! What is known about the part values under one hypothesis.
 
 use crate::prediction::Params;
+use crate::units::uncertainty::{Slopes, propagated};
 
 /// Mean and covariance of the shifts of the part values from nominal, the change's own size last.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,16 +51,9 @@ impl Estimate {
     /// Returns the shift that the part values make of a quantity with this gradient, the size of the change left
     /// out, and the quantity's variance with `size` as its gradient to the size of the change.
     pub fn moments(&self, gradient: &[f64], size: f64) -> (f64, f64) {
-        let parts = self.mean.len() - 1;
-        let (mut shift, mut variance) = (0.0, 0.0);
-        for (row, &g) in gradient.iter().enumerate().filter(|(_, g)| **g != 0.0) {
-            shift += self.mean[row] * g;
-            let line = &self.covariance[row * (parts + 1)..(row + 1) * (parts + 1)];
-            let known = line.iter().zip(gradient).map(|(c, g)| c * g).sum::<f64>();
-            variance += g * (known + 2.0 * size * line[parts]);
-        }
-        variance += size * size * self.covariance.last().copied().unwrap_or(0.0);
-        (shift, variance.max(0.0))
+        let slopes = Slopes { first: gradient, last: size };
+        let variance = propagated(slopes, slopes, &self.covariance);
+        (dot(gradient, &self.mean), variance.max(0.0))
     }
 
     /// Takes in an observed value: a Kalman step, repeated from the same start while the gradient still moves.

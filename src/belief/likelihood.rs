@@ -4,6 +4,7 @@ use super::estimate::Estimate;
 use super::normal::{cumulative, log_density};
 use crate::prediction::Cell;
 use crate::readings::{Dial, Level, Meter};
+use crate::units::uncertainty;
 
 /// Share of readings that are plain slips: wrong lug, wrong setting, wrong unit.
 pub const SLIP: f64 = 0.015;
@@ -57,7 +58,7 @@ impl Expectation {
     /// Returns the ends of the span that holds 95 readings of 100; `None` when it is over range.
     pub fn band(&self) -> Option<(f64, f64)> {
         let middle = self.middle?;
-        let half = 1.96 * self.variance.sqrt();
+        let half = uncertainty::expanded(self.variance.sqrt());
         Some((self.dial.unscaled(middle - half), self.dial.unscaled(middle + half)))
     }
 

@@ -23,7 +23,10 @@ pub fn load(source: &Source) -> Result<Harness, Vec<Located>> {
     if let Ok(Head { format }) = source::load::<Head>(source)
         && format != FORMAT
     {
-        findings.add(&Path::root().then("format"), &Mistake::Format { found: format, known: FORMAT });
+        findings.add(
+            &Path::root().then("format"),
+            &Mistake::Format { what: "wiring", found: format, known: FORMAT },
+        );
         return Err(findings.into_list());
     }
     let file: WiringFile = source::load(source).map_err(|error| vec![error])?;

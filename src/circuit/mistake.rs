@@ -6,8 +6,8 @@ use crate::units::UnitError;
 /// One thing that is wrong in a wiring file.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub(super) enum Mistake {
-    #[error("wiring format {found} is not known")]
-    Format { found: u32, known: u32 },
+    #[error("{what} format {found} is not known")]
+    Format { what: &'static str, found: u32, known: u32 },
     #[error("part name \"{name}\" is taken: every wiring has the plug of its cable")]
     Plug { name: String },
     #[error("{what} name \"{name}\" cannot be used")]
@@ -28,6 +28,8 @@ pub(super) enum Mistake {
     NoTaper { written: String },
     #[error("taper \"{word}\" is not known")]
     Taper { word: String },
+    #[error("the lowest, the middle and the highest value are not in this order")]
+    Order,
     #[error("the first place is not the outside")]
     OutsideFirst,
     #[error("place \"{name}\" is a second outside")]
@@ -101,6 +103,7 @@ impl Mistake {
     fn fixed_hint(&self) -> &'static str {
         match self {
             Self::Plug { .. } => "give the part another name",
+            Self::Order => "write the lowest first and the highest last",
             Self::OutsideFirst => "put the place where nothing is opened first and add `outside: true` to it",
             Self::OutsideTwice { .. } => "keep `outside: true` on the first place only",
             Self::OutsideCost => "write `open: \"0 s\"`",

@@ -15,9 +15,13 @@ mod parts;
 mod check;
 mod load;
 mod built_in;
+mod pickups;
+mod stock;
 
 pub use built_in::built_in;
 pub use file::FORMAT;
 pub use harness::*;
 pub use load::load;
 pub use network::*;
+pub use pickups::{PickupType, Usual, load_pickup_types, pickup_types};
+pub use stock::{OddValue, odd_values};

@@ -37,6 +37,12 @@ const PREDICT: &str = "\
 JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold 95 readings of 100; a value that is over
   range is null; beep is null unless the mode is continuity, and when the meter decides either way.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
+const COIL: &str = "\
+JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"name\", \"says\", \"low\", \"high\"}],
+  \"wire\": {\"gauge\", \"metres\", \"low\", \"high\", \"millimetres\", \"ohms_per_metre\"}}; what was not asked for is null
+  types: the pickups that such a coil may be, with their usual ohms; low and high of the wire: its length when it is
+  drawn as thin or as thick as wire of its gauge may be.
+Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
@@ -73,6 +79,9 @@ pub(super) enum Verb {
     /// Say what the meter should show
     #[command(after_help = PREDICT)]
     Predict(Query),
+    /// Say what a coil reads at another temperature, which pickups read as much, and how long its wire is
+    #[command(after_help = COIL)]
+    Coil(Coil),
     /// Print a SPICE deck of the same measurement
     #[command(after_help = NETLIST)]
     Netlist(Query),
@@ -250,6 +259,22 @@ pub(super) struct Query {
     /// The fault that the instrument has; healthy when not given
     #[arg(long, value_name = "ID")]
     pub fault: Option<String>,
+}
+
+/// A coil that was measured, or one to be wound.
+#[derive(Debug, Args)]
+pub(super) struct Coil {
+    /// What it reads, such as `6.3k`
+    pub ohms: String,
+    /// How warm it was then, such as `35C` or `95F`; 20 °C when not given
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub at: Option<String>,
+    /// Say what it will read at this temperature, such as `5C`
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub expect: Option<String>,
+    /// Say how long its wire is, for a wire of this American gauge
+    #[arg(long, value_parser = clap::value_parser!(u8).range(30..=50))]
+    pub gauge: Option<u8>,
 }
 
 /// What was measured instead of what was asked for.

@@ -4,6 +4,7 @@
 //! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
+mod coil;
 mod engine;
 mod failure;
 mod jobs;
@@ -59,6 +60,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
         Verb::Predict(query) => measure::predict(&query),
+        Verb::Coil(coil) => coil::tell(&coil),
         Verb::Netlist(query) => measure::netlist(&query),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),

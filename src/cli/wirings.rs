@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
-use crate::circuit::Harness;
+use crate::circuit::{Harness, OddValue, odd_values};
 use crate::source::{self, Source};
 
 /// A wiring with the text it was read from.
@@ -101,31 +101,47 @@ pub(super) fn check(files: &[PathBuf]) -> Answer {
     Ok(Reply { text: text.join("\n"), json: json.into(), wrong })
 }
 
-fn told(file: &Path, result: &Result<String, Failure>) -> String {
+/// What is said of a file that is right: what it is, and what is worth a second look.
+#[derive(Debug)]
+struct Checked {
+    says: String,
+    notes: Vec<String>,
+}
+
+fn told(file: &Path, result: &Result<Checked, Failure>) -> String {
     match result {
-        Ok(says) => format!("{}: ok, {says}", file.display()),
+        Ok(Checked { says, notes }) => {
+            let notes: String = notes.iter().map(|note| format!("\n  note: {note}")).collect();
+            format!("{}: ok, {says}{notes}", file.display())
+        }
         Err(failure) => failure.to_string(),
     }
 }
 
-fn as_json(file: &Path, result: &Result<String, Failure>) -> Value {
+fn as_json(file: &Path, result: &Result<Checked, Failure>) -> Value {
     let problems = result.as_ref().err().map(Failure::problems).unwrap_or_default();
     json!({
         "file": file.display().to_string(),
         "ok": result.is_ok(),
-        "says": result.as_ref().ok(),
+        "says": result.as_ref().ok().map(|checked| &checked.says),
+        "notes": result.as_ref().map(|checked| checked.notes.as_slice()).unwrap_or_default(),
         "problems": problems,
     })
 }
 
-fn check_file(path: &Path) -> Result<String, Failure> {
+fn check_file(path: &Path) -> Result<Checked, Failure> {
     let source = read_file(path)?;
     if is_tree(&source)? {
-        return engine::check_tree(&source);
+        return Ok(Checked { says: engine::check_tree(&source)?, notes: Vec::new() });
     }
     let harness = engine::read_wiring(&source)?;
     let (parts, links) = (harness.parts.len(), harness.links.len());
-    Ok(format!("wiring \"{}\", {parts} parts, {links} wires and legs", harness.name))
+    let says = format!("wiring \"{}\", {parts} parts, {links} wires and legs", harness.name);
+    let note = |odd: &OddValue| {
+        let (part, value, nearest) = (&harness[odd.part].title, &odd.value, &odd.nearest);
+        format!("{part}: {value} is no stock value, the nearest is {nearest}; leave it if it was measured")
+    };
+    Ok(Checked { says, notes: odd_values(&harness).iter().map(note).collect() })
 }
 
 /// Whether a field was there at all.

@@ -2,6 +2,7 @@
 
 use crate::circuit::{ElementId, Harness, Network, PartId, PartKind, Track, What};
 use crate::solver::{Positions, Values, track_share};
+use crate::units::uncertainty;
 
 /// What one uncertain value is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,10 +53,16 @@ impl Params {
                     params.add(network, id, Quantity::Ohms, *spread, &[What::Coil(id)]);
                 }
                 PartKind::Resistor { tolerance, .. } => {
-                    params.add(network, id, Quantity::Ohms, tolerance / 3f64.sqrt(), &[What::Resistor(id)]);
+                    params.add(
+                        network,
+                        id,
+                        Quantity::Ohms,
+                        uncertainty::even(*tolerance),
+                        &[What::Resistor(id)],
+                    );
                 }
                 PartKind::Pot { tolerance, taper, .. } => {
-                    params.add_pot(network, id, tolerance / 3f64.sqrt(), taper.spread);
+                    params.add_pot(network, id, uncertainty::even(*tolerance), taper.spread);
                 }
                 _ => {}
             }

@@ -172,9 +172,9 @@ impl EntryError {
             UnitError::WrongUnit { text, unit, .. } => Self::NotOhms { text, unit },
             UnitError::Negative { text, .. } => Self::BelowZero { text },
             UnitError::TooLarge { text, .. } => Self::TooLarge { text },
-            UnitError::NotANumber { text, .. } | UnitError::MarkUnclear { text } => {
-                Self::NotUnderstood { text }
-            }
+            UnitError::NotANumber { text, .. }
+            | UnitError::MarkUnclear { text }
+            | UnitError::TooSmall { text, .. } => Self::NotUnderstood { text },
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What a class of meter can show, and how far off it may be.
 
 use super::Dial;
-use crate::units::Ohms;
+use crate::units::{Ohms, uncertainty};
 
 /// One range of a meter's ohms function.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -146,7 +146,7 @@ impl Meter {
     ///
     /// The half-width is divided by √3, as JCGM 100 4.3.7 has it for an even spread.
     pub fn standard_uncertainty(&self, reading: Ohms) -> Ohms {
-        self.half_width(reading) * 3_f64.sqrt().recip()
+        Ohms::new(uncertainty::even(self.half_width(reading).get()))
     }
 
     /// Returns the worth of the last digit at `reading`, in ohms.

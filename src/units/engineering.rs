@@ -140,7 +140,8 @@ fn take_apart(text: &str, kind: Kind) -> Result<Scan, UnitError> {
     Ok(scan)
 }
 
-fn signed(text: &str, kind: Kind) -> Result<Scan, UnitError> {
+/// Takes a number apart that may be below zero.
+pub(super) fn signed(text: &str, kind: Kind) -> Result<Scan, UnitError> {
     let text_owned = || text.trim().to_owned();
     scan(text).map_err(|trouble| match trouble {
         Trouble::Empty => UnitError::Empty { kind },

@@ -17,6 +17,8 @@ pub enum Kind {
     Time,
     /// A share of a whole, written in per cent.
     Share,
+    /// Degrees.
+    Temperature,
 }
 
 impl Kind {
@@ -30,6 +32,7 @@ impl Kind {
             Self::Current => "A, mA, uA",
             Self::Time => "s, min, h",
             Self::Share => "%",
+            Self::Temperature => "C, F",
         }
     }
 
@@ -43,6 +46,7 @@ impl Kind {
             Self::Current => "0.5 mA or 500 uA",
             Self::Time => "45 s or 4 min",
             Self::Share => "20%",
+            Self::Temperature => "20C or 68F",
         }
     }
 
@@ -55,6 +59,7 @@ impl Kind {
             Self::Current => format!("write {number} mA or {number} uA"),
             Self::Time => format!("write {number} s or {number} min"),
             Self::Share => format!("write {number}%"),
+            Self::Temperature => format!("write {number}C or {number}F"),
         }
     }
 }
@@ -69,6 +74,7 @@ impl std::fmt::Display for Kind {
             Self::Current => "a current",
             Self::Time => "a span of time",
             Self::Share => "a share",
+            Self::Temperature => "a temperature",
         })
     }
 }
@@ -148,6 +154,16 @@ pub enum UnitError {
         /// The largest value allowed.
         limit: &'static str,
     },
+    /// Colder than any room that a coil is measured in.
+    #[error("cannot read \"{text}\" as {kind}: it is less than {limit}")]
+    TooSmall {
+        /// What it should have been.
+        kind: Kind,
+        /// What was written.
+        text: String,
+        /// The smallest value allowed.
+        limit: &'static str,
+    },
 }
 
 impl UnitError {
@@ -168,7 +184,8 @@ impl UnitError {
             | Self::NotANumber { kind, .. }
             | Self::WrongUnit { kind, .. }
             | Self::Negative { kind, .. }
-            | Self::TooLarge { kind, .. } => format!("write it like {}", kind.examples()),
+            | Self::TooLarge { kind, .. }
+            | Self::TooSmall { kind, .. } => format!("write it like {}", kind.examples()),
         }
     }
 }

@@ -89,3 +89,13 @@ quantity!(
     Seconds,
     "s"
 );
+quantity!(
+    /// A temperature in degrees Celsius.
+    Celsius,
+    "°C"
+);
+quantity!(
+    /// A length in metres.
+    Metres,
+    "m"
+);

@@ -1,12 +1,13 @@
 //! Prints values as a technician says them.
 
-use super::{Amps, Farads, Henries, Ohms, Seconds, Volts};
+use super::{Amps, Celsius, Farads, Henries, Metres, Ohms, Seconds, Volts};
 
 /// Steps of a thousand: the power of ten and the letter.
 type Steps = &'static [(i32, &'static str)];
 
 const OHM_STEPS: Steps = &[(0, ""), (3, "k"), (6, "M"), (9, "G")];
 const FARAD_STEPS: Steps = &[(-12, "p"), (-9, "n"), (-6, "µ"), (-3, "m"), (0, "")];
+const METRE_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
 const HENRY_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
 const VOLT_STEPS: Steps = &[(-3, "m"), (0, "")];
 const AMP_STEPS: Steps = &[(-6, "µ"), (-3, "m"), (0, "")];
@@ -79,6 +80,18 @@ pub fn show_percent(share: f64) -> String {
     } else {
         trim(&format!("{percent:.1} %"))
     }
+}
+
+/// Returns a temperature to a tenth of a degree, such as `20 °C` or `-3.9 °C`.
+pub fn show_celsius(celsius: Celsius) -> String {
+    let tenths = (celsius.get() * 10.0).round() / 10.0;
+    // Adding nought turns a minus nought into nought.
+    trim(&format!("{:.1} °C", tenths + 0.0))
+}
+
+/// Returns a length with three figures, such as `1130 m` or `63.3 µm`.
+pub fn show_metres(metres: Metres) -> String {
+    show_three(metres.get(), METRE_STEPS, "m")
 }
 
 fn small(value: f64) -> String {
@@ -216,6 +229,23 @@ mod tests {
     #[case(1.0, "100 %")]
     fn shows_percent(#[case] share: f64, #[case] text: &str) {
         assert_eq!(show_percent(share), text);
+    }
+
+    #[rstest]
+    #[case(20.0, "20 °C")]
+    #[case(-3.888_9, "-3.9 °C")]
+    #[case(-0.04, "0 °C")]
+    fn shows_celsius(#[case] celsius: f64, #[case] text: &str) {
+        assert_eq!(show_celsius(Celsius::new(celsius)), text);
+    }
+
+    #[rstest]
+    #[case(1133.0, "1130 m")]
+    #[case(985.4, "985 m")]
+    #[case(63.34e-6, "63.3 µm")]
+    #[case(0.000_127, "127 µm")]
+    fn shows_metres(#[case] metres: f64, #[case] text: &str) {
+        assert_eq!(show_metres(Metres::new(metres)), text);
     }
 
     fn agrees(found: f64, resolution: f64, value: f64) -> bool {
