@@ -80,7 +80,12 @@ impl Bench {
         let taper = Taper { half: 0.15, spread: 0.3 };
         let kind = PartKind::Pot { ohms: Ohms::new(250e3), tolerance: 0.2, taper, role };
         let part = self.part(part, kind, &["lug1", "lug2", "lug3"]);
-        self.harness.controls.push(Control { name: control.to_owned(), part, kind: ControlKind::Knob });
+        self.harness.controls.push(Control {
+            name: control.to_owned(),
+            part,
+            ganged: Vec::new(),
+            kind: ControlKind::Knob,
+        });
     }
 
     fn switch(&mut self, control: &str, positions: &[&str]) {
@@ -88,7 +93,7 @@ impl Bench {
         let positions = names.iter().map(|name| Position { name: name.clone(), closes: vec![] }).collect();
         let part = self.part(control, PartKind::Switch { positions }, &["t1", "t2", "com"]);
         let kind = ControlKind::Selector(names);
-        self.harness.controls.push(Control { name: control.to_owned(), part, kind });
+        self.harness.controls.push(Control { name: control.to_owned(), part, ganged: Vec::new(), kind });
     }
 }
 
