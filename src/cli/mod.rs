@@ -65,6 +65,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
+        Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket { job, output } => jobs::ticket(&job, &output),

@@ -206,7 +206,7 @@ fn steady(audible: &Audible, symptom: Symptom) -> f64 {
             .max(if audible.body.iter().any(silent) { 0.15 } else { 0.0 }),
         Symptom::Muffled => by_positions(dark.iter().all(|&d| d), dark.iter().any(|&d| d), 0.02),
         Symptom::Hum => by_positions(audible.hums, false, 0.05),
-        Symptom::Intermittent => 0.04,
+        _ => 0.04,
     }
 }
 
@@ -222,6 +222,6 @@ fn elsewhere(symptom: Symptom) -> f64 {
     match symptom {
         Symptom::Silent | Symptom::Hum | Symptom::Intermittent => 0.4,
         Symptom::Weak => 0.3,
-        Symptom::Muffled => 0.1,
+        _ => 0.1,
     }
 }

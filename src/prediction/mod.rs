@@ -3,6 +3,7 @@
 mod audible;
 mod candidates;
 mod circuits;
+mod complaints;
 mod flexing;
 mod modes;
 mod model;
@@ -13,6 +14,7 @@ mod states;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, Question};
+pub use complaints::complaint_by_questions;
 pub use flexing::shows;
 pub use model::{Bench, Cell, Model, Row, SizeCurve};
 pub use observations::Ear;
