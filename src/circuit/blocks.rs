@@ -314,6 +314,7 @@ impl Writer<'_> {
         self.near("jack.tip", "jack.sleeve", "a stray strand joins tip and sleeve", 2.0);
         if *ring {
             self.near("jack.tip", "jack.ring", "a stray strand joins tip and ring", 1.0);
+            self.near("jack.ring", "jack.sleeve", ALWAYS_ON, 1.0);
         }
     }
 
@@ -346,3 +347,4 @@ impl Writer<'_> {
 }
 
 const STRAY: &str = "a stray strand of the hot wire touches the ground";
+const ALWAYS_ON: &str = "a stray strand joins ring and sleeve, so the preamp never switches off";

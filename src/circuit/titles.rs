@@ -50,9 +50,13 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
     harness.terminals[id.0].title = format!("{function} of the {part}");
 }
 
-/// Returns, for each terminal, whether wire alone joins it to the hot end of a coil.
+/// Returns, for each terminal, whether wire or a preamp with its capacitor leads to it from the hot end of a coil.
 fn hot_net(harness: &Harness) -> Vec<bool> {
-    let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
+    let coils = harness
+        .parts
+        .iter()
+        .filter(|part| matches!(part.kind, PartKind::Coil { .. } | PartKind::Piezo { .. }));
     let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
-    check::reach(harness, &starts, &check::wires(harness), &[])
+    let ways = [check::wires(harness), check::amplified(harness)].concat();
+    check::reach(harness, &starts, &ways, &check::ground_net(harness))
 }

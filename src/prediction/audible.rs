@@ -16,10 +16,12 @@ const INPUT_OHMS: f64 = 1e6;
 /// Where the body of the sound and where the treble is judged, in hertz.
 const BODY_HERTZ: f64 = 250.0;
 const TREBLE_HERTZ: f64 = 3000.0;
+/// A switch position whose healthy level is lower silences the instrument on purpose, in volts for one volt in each coil.
+const MEANT_TO_SOUND: f64 = 1e-3;
 /// A conductor that is farther than this from the sleeve no longer screens, in ohms.
 const GROUNDED_OHMS: f64 = 100.0;
 
-/// What reaches the jack in one state, beside the healthy instrument, in each switch position.
+/// What reaches the jack in one state, beside the healthy instrument, in each switch position that is meant to sound.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Audible {
     /// Level of the body of the sound in decibels, one for each combination of switch positions.
@@ -55,13 +57,15 @@ impl Model {
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn level(&self, at: &Positions, hertz: f64, states: &[usize]) -> Result<Vec<f64>, SolverError> {
         let plain = self.sounding(at, hertz, 0)?;
+        let changes = self.with_supply(at, states)?;
         states
             .iter()
-            .map(|&state| match self.hypotheses.states[state].change {
+            .zip(&changes)
+            .map(|(&state, change)| match change {
                 Change::Exchange(..) | Change::Move(..) => {
                     Ok(self.heard(&self.sounding(at, hertz, state)?, &Change::Nothing))
                 }
-                ref change => Ok(self.heard(&plain, change)),
+                change => Ok(self.heard(&plain, change)),
             })
             .collect()
     }
@@ -82,6 +86,9 @@ impl Model {
             let at = self.positions(&setting);
             let body = self.level(&at, BODY_HERTZ, &states)?;
             let treble = self.level(&at, TREBLE_HERTZ, &states)?;
+            if body[0] < MEANT_TO_SOUND {
+                continue;
+            }
             for (state, audible) in all.iter_mut().enumerate() {
                 audible.body.push(decibels(body[state], body[0]));
                 audible.treble.push(decibels(treble[state], treble[0]));
@@ -147,10 +154,12 @@ impl Model {
             .collect();
         let far = |state, node| bench.ohms(state, node, sleeve).is_none_or(|ohms| ohms > GROUNDED_OHMS);
         let normal: Vec<bool> = surfaces.iter().map(|&node| far(0, node)).collect();
+        let hangs = |state| bench.ohms(state, tip, sleeve).is_none();
+        let usual = hangs(0);
         Ok((0..self.hypotheses.states.len())
             .map(|state| {
                 let lost = surfaces.iter().zip(&normal).any(|(&node, &normal)| !normal && far(state, node));
-                lost || bench.ohms(state, tip, sleeve).is_none()
+                lost || (!usual && hangs(state))
             })
             .collect())
     }

@@ -5,6 +5,7 @@ mod candidates;
 mod model;
 mod params;
 mod states;
+mod supply;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, SCALE_END, scale, scale_per_ohm, unscaled};
