@@ -29,14 +29,26 @@ pub(super) fn write_out(file: &WiringFile) -> Written {
         parts: placed("parts", &file.parts),
         wires: placed("wires", &file.wires),
         near: placed("near", &file.near),
-        known_as: BTreeMap::new(),
+        known_as: file.blocks.iter().flat_map(known_as).collect(),
     };
-    for (index, block) in file.blocks.iter().enumerate() {
-        let at = Path::root().then("blocks").then(index);
-        let mut writer = Writer { at, written: &mut written, place: String::new() };
-        writer.block(block);
+    // The lugs of a selector that lie side by side come last: which of them are in use shows only then.
+    let passes: [fn(&mut Writer<'_>, &BlockEntry); 2] = [Writer::block, Writer::side_by_side];
+    for pass in passes {
+        for (index, block) in file.blocks.iter().enumerate() {
+            let at = Path::root().then("blocks").then(index);
+            pass(&mut Writer { at, written: &mut written, place: String::new() }, block);
+        }
     }
     written
+}
+
+/// Returns the names that a block gives to terminals by what they do.
+fn known_as(block: &BlockEntry) -> Vec<(String, String)> {
+    let BlockEntry::Volume { name, style, .. } = block else {
+        return Vec::new();
+    };
+    let (input, output) = if *style == StyleEntry::Standard { ("lug3", "lug2") } else { ("lug2", "lug3") };
+    vec![(lug(name, "in"), lug(name, input)), (lug(name, "out"), lug(name, output))]
 }
 
 fn placed<T: Clone>(list: &'static str, entries: &[T]) -> Vec<(Path, T)> {
@@ -122,10 +134,13 @@ impl Writer<'_> {
 
     /// Adds a near pair, unless the file or another block has it.
     fn near(&mut self, a: &str, b: &str, how: &str, weight: f64) {
-        let same = |entry: &NearEntry| (entry.a == a && entry.b == b) || (entry.a == b && entry.b == a);
+        let (a, b) = (self.resolved(a), self.resolved(b));
+        let pair = |entry: &NearEntry| [self.resolved(&entry.a), self.resolved(&entry.b)];
+        let same = |entry: &NearEntry| {
+            pair(entry) == [a.clone(), b.clone()] || pair(entry) == [b.clone(), a.clone()]
+        };
         if a != b && !self.written.near.iter().any(|(_, entry)| same(entry)) {
-            let entry =
-                NearEntry { a: a.to_owned(), b: b.to_owned(), how: how.to_owned(), weight: Some(weight) };
+            let entry = NearEntry { a, b, how: how.to_owned(), weight: Some(weight) };
             self.written.near.push((self.at.clone(), entry));
         }
     }
@@ -192,7 +207,7 @@ impl Writer<'_> {
         wire.place.clone_from(lead_place);
         wire.around = screened.then_some(core);
         let stray = if screened { "a stray strand of the braid touches the hot end" } else { STRAY };
-        self.near(&self.resolved(hot), &self.resolved(ground), stray, 2.0);
+        self.near(hot, ground, stray, 2.0);
         if let Some(screen) = screen {
             self.screen(name, title, screen, *at);
         }
@@ -210,7 +225,7 @@ impl Writer<'_> {
     }
 
     fn volume(&mut self, block: &BlockEntry) {
-        let BlockEntry::Volume { name, title, track, style, ground, at, .. } = block else {
+        let BlockEntry::Volume { name, title, track, ground, at, .. } = block else {
             return;
         };
         let title = title.clone().unwrap_or_else(|| format!("{} pot", spoken(name)));
@@ -225,11 +240,8 @@ impl Writer<'_> {
             &case,
         );
         self.case_link(name, &title, ground.as_deref());
-        let (input, output) = if *style == StyleEntry::Standard { (&three, &two) } else { (&two, &three) };
-        self.written.known_as.insert(lug(name, "in"), input.clone());
-        self.written.known_as.insert(lug(name, "out"), output.clone());
-        self.near(input, &case, "a stray strand touches the input lug", 2.0);
-        self.near(output, &case, "a stray strand touches the output lug", 1.0);
+        self.near(&lug(name, "in"), &case, "a stray strand touches the input lug", 2.0);
+        self.near(&lug(name, "out"), &case, "a stray strand touches the output lug", 1.0);
         self.near(&two, &three, "solder has run between the wiper lug and the full-end lug", 0.5);
         self.near(&one, &two, "solder has run between the ground lug and the wiper lug", 0.5);
     }
@@ -281,7 +293,7 @@ impl Writer<'_> {
             return;
         };
         let title = title.clone().unwrap_or_else(|| spoken(name));
-        let Form { terminals, positions, near } = form(*kind, positions.as_deref());
+        let Form { terminals, positions, .. } = form(*kind, positions.as_deref());
         let kind = KindEntry::Switch { control: spoken(name), terminals, frame: ground.is_some(), positions };
         self.part(name, title.clone(), kind, *at);
         if let Some(ground) = ground {
@@ -289,7 +301,26 @@ impl Writer<'_> {
             let frame = lug(name, "frame");
             self.wire(format!("{name}-frame-ground"), wire, WireKindEntry::Wire, ground, &frame);
         }
-        for (a, b) in near {
+    }
+
+    /// Adds the near pairs of a selector's lugs, but those that no touching can matter to.
+    fn side_by_side(&mut self, block: &BlockEntry) {
+        let BlockEntry::Selector { name, form: kind, .. } = block else {
+            return;
+        };
+        let Form { positions, near, .. } = form(*kind, None);
+        let wired = |end: &str| {
+            let terminal = lug(name, end);
+            self.written.wires.iter().any(|(_, wire)| wire.from == terminal || wire.to == terminal)
+        };
+        let meets = |end: &str, other: &str| {
+            let mut joins = positions.iter().flat_map(|position| &position.joins);
+            joins.all(|(a, b)| (a != end && b != end) || a == other || b == other)
+        };
+        let idle = |end: &str, other: &str| !wired(end) && (!wired(other) || meets(end, other));
+        let mut pairs = near.clone();
+        pairs.retain(|(a, b)| !idle(a, b) && !idle(b, a));
+        for (a, b) in pairs {
             self.near(&lug(name, a), &lug(name, b), "solder or a strand joins the two lugs", 0.5);
         }
     }
@@ -340,7 +371,7 @@ impl Writer<'_> {
         let wire = format!("ground wire of the {title}");
         self.wire(format!("{name}-ground"), wire, WireKindEntry::Wire, ground, &surface);
         for terminal in touches {
-            self.near(&self.resolved(terminal), &surface, "the lug presses on the shield", 0.7);
+            self.near(terminal, &surface, "the lug presses on the shield", 0.7);
         }
     }
 }

@@ -25,8 +25,8 @@ pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
 
 /// Renames the lugs of each volume pot by what they do: input, output, ground.
 pub(super) fn name_volume_lugs(harness: &mut Harness) {
-    let hot = hot_net(harness);
     let ground = check::ground_net(harness);
+    let hot = hot_net(harness, &ground);
     for part in harness.parts.clone() {
         let (PartKind::Pot { role: PotRole::Volume, .. }, [one, two, three, _]) =
             (&part.kind, &part.terminals[..])
@@ -50,9 +50,14 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
     harness.terminals[id.0].title = format!("{function} of the {part}");
 }
 
-/// Returns, for each terminal, whether wire alone joins it to the hot end of a coil.
-fn hot_net(harness: &Harness) -> Vec<bool> {
+/// Returns, for each terminal, whether wires and switches alone join it to the hot end of a coil.
+fn hot_net(harness: &Harness, ground: &[bool]) -> Vec<bool> {
     let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
     let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
-    check::reach(harness, &starts, &check::wires(harness), &[])
+    let contacts = harness.parts.iter().flat_map(|part| match &part.kind {
+        PartKind::Switch { positions } => positions.iter().flat_map(|p| p.closes.clone()).collect(),
+        _ => Vec::new(),
+    });
+    let edges: Vec<check::Edge> = check::wires(harness).into_iter().chain(contacts).collect();
+    check::reach(harness, &starts, &edges, ground)
 }
