@@ -17,6 +17,8 @@ fn wiring(name: &str) -> Harness {
     read(file, text).unwrap_or_else(|errors| panic!("{errors}"))
 }
 
+const FOUR_KNOBS: &[&str] = &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"];
+
 fn all() -> impl Iterator<Item = Harness> {
     built_in().iter().map(|(file, _)| wiring(file))
 }
@@ -66,33 +68,23 @@ fn every_pot_can_touch_its_own_case() {
 }
 
 #[rstest]
-#[case("one-pickup.ron", "one-pickup", "A1a", &["volume", "tone"])]
-#[case(
-    "two-humbuckers.ron",
-    "two-humbuckers",
-    "A2a",
-    &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"]
-)]
-#[case("one-pickup-output-tone.ron", "one-pickup-output-tone", "A1b", &["volume", "tone"])]
-#[case("two-humbuckers-output-tone.ron", "two-humbuckers-output-tone", "A2b", &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"])]
-#[case("two-humbuckers-independent.ron", "two-humbuckers-independent", "A2c", &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"])]
-#[case("two-humbuckers-independent-output-tone.ron", "two-humbuckers-independent-output-tone", "A2d", &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"])]
-#[case("three-single-coils.ron", "three-single-coils", "A4", &["middle tone", "selector", "volume", "neck tone"])]
-#[case("humbucker-and-two-single-coils.ron", "humbucker-and-two-single-coils", "A5", &["selector", "coil split", "volume", "tone"])]
-#[case("bass-two-volumes.ron", "bass-two-volumes", "A6a", &["neck volume", "bridge volume", "tone"])]
-#[case("bass-two-independent-volumes.ron", "bass-two-independent-volumes", "A6b", &["tone", "neck volume", "bridge volume"])]
-#[case("bass-split-coil.ron", "bass-split-coil", "A7", &["volume", "tone"])]
-#[case("series-split-parallel.ron", "series-split-parallel", "A9a", &["coil mode", "phase", "selector", "volume", "tone"])]
-#[case("two-pickups-in-series.ron", "two-pickups-in-series", "A9b", &["selector", "volume", "tone"])]
-#[case("one-humbucker-volume.ron", "one-humbucker-volume", "A14a", &["volume"])]
-#[case("one-pickup-direct.ron", "one-pickup-direct", "A14b", &[])]
-fn built_in_wirings_load(
-    #[case] file: &str,
-    #[case] name: &str,
-    #[case] code: &str,
-    #[case] controls: &[&str],
-) {
-    let harness = wiring(file);
+#[case("one-pickup", "A1a", &["volume", "tone"])]
+#[case("two-humbuckers", "A2a", FOUR_KNOBS)]
+#[case("one-pickup-output-tone", "A1b", &["volume", "tone"])]
+#[case("two-humbuckers-output-tone", "A2b", FOUR_KNOBS)]
+#[case("two-humbuckers-independent", "A2c", FOUR_KNOBS)]
+#[case("two-humbuckers-independent-output-tone", "A2d", FOUR_KNOBS)]
+#[case("three-single-coils", "A4", &["middle tone", "selector", "volume", "neck tone"])]
+#[case("humbucker-and-two-single-coils", "A5", &["selector", "coil split", "volume", "tone"])]
+#[case("bass-two-volumes", "A6a", &["neck volume", "bridge volume", "tone"])]
+#[case("bass-two-independent-volumes", "A6b", &["tone", "neck volume", "bridge volume"])]
+#[case("bass-split-coil", "A7", &["volume", "tone"])]
+#[case("series-split-parallel", "A9a", &["coil mode", "phase", "selector", "volume", "tone"])]
+#[case("two-pickups-in-series", "A9b", &["selector", "volume", "tone"])]
+#[case("one-humbucker-volume", "A14a", &["volume"])]
+#[case("one-pickup-direct", "A14b", &[])]
+fn built_in_wirings_load(#[case] name: &str, #[case] code: &str, #[case] controls: &[&str]) {
+    let harness = wiring(&format!("{name}.ron"));
     assert_eq!((harness.name.as_str(), harness.code.as_str()), (name, code));
     let names: Vec<&str> = harness.controls.iter().map(|control| control.name.as_str()).collect();
     assert_eq!(names, controls);

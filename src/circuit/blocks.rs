@@ -31,13 +31,13 @@ pub(super) fn write_out(file: &WiringFile) -> Written {
         near: placed("near", &file.near),
         known_as: file.blocks.iter().flat_map(known_as).collect(),
     };
-    // The lugs of a selector that lie side by side come last: which of them are in use shows only then.
-    let passes: [fn(&mut Writer<'_>, &BlockEntry); 2] = [Writer::block, Writer::side_by_side];
-    for pass in passes {
-        for (index, block) in file.blocks.iter().enumerate() {
-            let at = Path::root().then("blocks").then(index);
-            pass(&mut Writer { at, written: &mut written, place: String::new() }, block);
-        }
+    let at = |index| Path::root().then("blocks").then(index);
+    for (index, block) in file.blocks.iter().enumerate() {
+        Writer { at: at(index), written: &mut written, place: String::new() }.block(block);
+    }
+    // Which lugs of a selector are in use shows only now.
+    for (index, block) in file.blocks.iter().enumerate() {
+        Writer { at: at(index), written: &mut written, place: String::new() }.side_by_side(block);
     }
     written
 }
