@@ -189,27 +189,25 @@ impl Writer<'_> {
         let screened = *lead == LeadEntry::Screened;
         let (first, second) = if screened { ("core", "braid") } else { ("hot wire", "ground wire") };
         let from = (lug(name, "hot"), lug(name, "cold"));
-        self.wire(
-            core.clone(),
-            format!("{first} of the lead of the {title}"),
-            WireKindEntry::Wire,
-            &from.0,
-            hot,
-        )
-        .place
-        .clone_from(lead_place);
+        self.wire(core.clone(), format!("{first} of the {title}'s lead"), WireKindEntry::Wire, &from.0, hot)
+            .place
+            .clone_from(lead_place);
         let (kind, end) = if screened {
             (WireKindEntry::Braid, format!("{name}-braid"))
         } else {
             (WireKindEntry::Wire, format!("{name}-ground"))
         };
-        let wire = self.wire(end, format!("{second} of the lead of the {title}"), kind, &from.1, ground);
+        let wire = self.wire(end, format!("{second} of the {title}'s lead"), kind, &from.1, ground);
         wire.place.clone_from(lead_place);
         wire.around = screened.then_some(core);
         let stray = if screened { "a stray strand of the braid touches the hot end" } else { STRAY };
         self.near(hot, ground, stray, 2.0);
         if let Some(screen) = screen {
             self.screen(name, title, screen, *at);
+            if screen != ground {
+                let surface = lug(&format!("{name}-screen"), "surface");
+                self.near(&lug(name, "cold"), &surface, "the other end of the coil touches the screen", 0.3);
+            }
         }
     }
 
@@ -221,7 +219,6 @@ impl Writer<'_> {
         let wire = format!("ground wire of the screen of the {title}");
         self.wire(format!("{screen}-ground"), wire, WireKindEntry::Wire, &surface, to);
         self.near(&lug(name, "hot"), &surface, "the hot end of the coil touches the screen", 0.5);
-        self.near(&lug(name, "cold"), &surface, "the other end of the coil touches the screen", 0.3);
     }
 
     fn volume(&mut self, block: &BlockEntry) {
@@ -309,20 +306,32 @@ impl Writer<'_> {
             return;
         };
         let Form { positions, near, .. } = form(*kind, None);
+        let joins: Vec<(String, String)> =
+            positions.into_iter().flat_map(|position| position.joins).collect();
+        let mut pairs = near;
+        pairs.retain(|(a, b)| {
+            !self.joined(&lug(name, a), &lug(name, b))
+                && !self.idle(name, a, b, &joins)
+                && !self.idle(name, b, a, &joins)
+        });
+        for (a, b) in pairs {
+            self.near(&lug(name, a), &lug(name, b), "solder or a strand joins the two lugs", 0.5);
+        }
+    }
+
+    fn joined(&self, a: &str, b: &str) -> bool {
+        let ends = |wire: &WireEntry| (wire.from == a && wire.to == b) || (wire.from == b && wire.to == a);
+        self.written.wires.iter().any(|(_, wire)| ends(wire))
+    }
+
+    /// Returns whether a selector's lug leads nowhere, even by its contacts, but to the other one.
+    fn idle(&self, name: &str, end: &str, other: &str, joins: &[(String, String)]) -> bool {
         let wired = |end: &str| {
             let terminal = lug(name, end);
             self.written.wires.iter().any(|(_, wire)| wire.from == terminal || wire.to == terminal)
         };
-        let meets = |end: &str, other: &str| {
-            let mut joins = positions.iter().flat_map(|position| &position.joins);
-            joins.all(|(a, b)| (a != end && b != end) || a == other || b == other)
-        };
-        let idle = |end: &str, other: &str| !wired(end) && (!wired(other) || meets(end, other));
-        let mut pairs = near.clone();
-        pairs.retain(|(a, b)| !idle(a, b) && !idle(b, a));
-        for (a, b) in pairs {
-            self.near(&lug(name, a), &lug(name, b), "solder or a strand joins the two lugs", 0.5);
-        }
+        let elsewhere = |(a, b): &(String, String)| (a == end && b != other) || (b == end && a != other);
+        !wired(end) && (!wired(other) || !joins.iter().any(elsewhere))
     }
 
     fn output(&mut self, block: &BlockEntry) {
