@@ -22,6 +22,8 @@
 //!     black: "plug.sleeve".to_owned(),
 //!     setting: Setting::reference(engine.harness()),
 //!     flex: None,
+//!     about: None,
+//!     lifted: None,
 //! };
 //! let sound = engine.healthy(&at_the_plug)?;
 //! let open = engine.predict(&at_the_plug, "pickup/coil open")?;

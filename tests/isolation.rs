@@ -4,10 +4,10 @@
 use std::collections::BTreeMap;
 
 use lugwise::advisor::{self, Circumstances, Stand};
-use lugwise::belief::{Belief, shows};
+use lugwise::belief::Belief;
 use lugwise::circuit::{Change, PartKind, built_in};
 use lugwise::faults::FaultId;
-use lugwise::prediction::{Behaviour, Model, Quantity};
+use lugwise::prediction::{Behaviour, Model, Quantity, shows};
 use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown, Symptom};
 use lugwise::solver::Values;
 use lugwise::source::Source;

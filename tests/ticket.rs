@@ -39,7 +39,7 @@ impl Words {
 }
 
 fn band(low: f64, high: f64) -> Band {
-    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)) }
+    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)), ..Band::default() }
 }
 
 fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
@@ -52,6 +52,8 @@ fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
         black: "plug.sleeve".to_owned(),
         setting,
         flex: flex.map(str::to_owned),
+        about: None,
+        lifted: None,
     };
     let shown = parse_entry(shown_as, Mode::Resistance, flex.is_some()).unwrap();
     Reading { measurement, typed: typed.to_owned(), shown }
@@ -221,6 +223,20 @@ fn a_ticket_tells_the_whole_job() {
         assert!(page.contains(words), "{words:?} is not on the page:\n{page}");
     }
     assert!(!md.contains("a fourth suspect"), "only three suspects are told");
+}
+
+#[rstest]
+#[case("", "instrument not named (Two humbuckers")]
+#[case("  ", "instrument not named (Two humbuckers")]
+#[case("loan guitar", "loan guitar")]
+fn the_heading_is_never_empty(#[case] instrument: &str, #[case] heading: &str) {
+    let words = Words { instrument: instrument.to_owned(), ..Words::plain() };
+    let [md, page] = both(&job(finding(&words)));
+    let title = md.lines().next().unwrap().replace('\\', "");
+    assert!(title.starts_with(&format!("# Repair ticket: {heading}")), "{title}");
+    let seen = seen(&page);
+    let head = seen.split("Complaint").next().unwrap();
+    assert!(head.contains(heading), "{head}");
 }
 
 #[test]

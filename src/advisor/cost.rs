@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{ControlKind, Harness, PlaceId};
-use crate::readings::{Access, Measurement, Setting};
+use crate::readings::{Access, Measurement, Mode, Setting};
 
 /// Seconds for one reading, for moving both probes, one knob or one switch, and for flexing (common practice, no source).
 const READ: f64 = 12.0;
@@ -11,6 +11,12 @@ const MOVE_PROBES: f64 = 8.0;
 const MOVE_KNOB: f64 = 4.0;
 const MOVE_SWITCH: f64 = 2.0;
 const FLEX: f64 = 25.0;
+/// Turning a knob slowly through its range.
+const SWEEP: f64 = 20.0;
+/// Lifting a joint and soldering it again.
+const LIFT: f64 = 240.0;
+/// Taking the battery out or putting it in, and a plug of the other kind.
+const POWER: f64 = 30.0;
 /// Finding one's way to a lug inside an open cavity.
 const REACH_INSIDE: f64 = 10.0;
 
@@ -30,7 +36,8 @@ pub fn places(harness: &Harness, measurement: &Measurement) -> BTreeSet<PlaceId>
     let probes = [&measurement.red, &measurement.black];
     let at_probes = probes.into_iter().filter_map(|name| harness.terminal(name)).map(|t| harness[t].place);
     let flexed = measurement.flex.as_deref().and_then(|flex| flexed_place(harness, flex));
-    at_probes.chain(flexed).filter(|&place| !harness[place].outside).collect()
+    let lifted = measurement.lifted.as_deref().and_then(|name| flexed_place(harness, name));
+    at_probes.chain(flexed).chain(lifted).filter(|&place| !harness[place].outside).collect()
 }
 
 /// Returns where something is flexed; `None` when it is moved from outside.
@@ -46,7 +53,9 @@ pub fn to_open(harness: &Harness, measurement: &Measurement, stand: &Stand) -> V
 
 /// Returns whether a measurement is allowed at all.
 pub fn allowed(harness: &Harness, measurement: &Measurement, access: Access) -> bool {
-    access >= Access::MayOpen || places(harness, measurement).is_empty()
+    let covers = access >= Access::MayOpen || places(harness, measurement).is_empty();
+    let joints = access >= Access::MayUnsolder || measurement.lifted.is_none();
+    covers && joints
 }
 
 /// Returns the hands-on seconds of a measurement from where the bench stands, opening included.
@@ -59,7 +68,14 @@ pub fn seconds(harness: &Harness, measurement: &Measurement, stand: &Stand) -> f
     let flex = if measurement.flex.is_some() { FLEX } else { 0.0 };
     let moved: f64 =
         measurement.setting.moved(&stand.setting).iter().map(|name| move_control(harness, name)).sum();
-    READ + opening + probes + inside + flex + moved
+    let (reading, probes) = match measurement.mode {
+        Mode::Observe(check) => (check.seconds(), 0.0),
+        Mode::Sweep => (READ + SWEEP, probes),
+        Mode::Volts | Mode::Current => (READ + POWER, probes),
+        _ => (READ, probes),
+    };
+    let lift = if measurement.lifted.is_some() { LIFT } else { 0.0 };
+    reading + opening + probes + inside + flex + moved + lift
 }
 
 fn move_control(harness: &Harness, name: &str) -> f64 {

@@ -1,12 +1,12 @@
 //! How much a reading is expected to tell about what to repair.
 
-use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative, shows};
-use crate::prediction::{Behaviour, Candidate, Cell, Model, Row, SCALE_END, scale};
-use crate::readings::Meter;
+use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative};
+use crate::prediction::{Behaviour, Candidate, Cell, Model, Row, shows};
+use crate::readings::{Dial, Meter};
 
 /// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.
 const WIDTH: f64 = 0.03;
-const BINS: usize = (SCALE_END / WIDTH) as usize + 2;
+const BINS: usize = (Dial::END / WIDTH) as usize + 2;
 /// Outcome of over range; for a flexed reading an unsteady one is told from a steady one by an offset.
 const OVER: usize = BINS;
 const STEADY_OUTCOMES: usize = BINS + 1;
@@ -49,6 +49,20 @@ impl<'a> Scales<'a> {
         (1.0 - SLIP) * mutual_information(&self.table, outcomes)
     }
 
+    /// Returns the information that a question with yes or no is expected to give; `chances` is that of yes
+    /// under every hypothesis.
+    pub fn bits_of_answer(&mut self, chances: &[f64]) -> f64 {
+        self.table.clear();
+        self.table.resize(self.decisions * 2, 0.0);
+        for &hypothesis in &self.live {
+            let (weight, yes) = (self.weights[hypothesis], chances[hypothesis]);
+            let start = self.decision_of[hypothesis] * 2;
+            self.table[start] += weight * yes;
+            self.table[start + 1] += weight * (1.0 - yes);
+        }
+        mutual_information(&self.table, 2)
+    }
+
     fn spread(&mut self, index: usize, candidate: &Candidate, row: &Row, outcomes: usize) {
         let hypothesis = &self.model.hypotheses.list[index];
         let weight = self.weights[index];
@@ -63,7 +77,7 @@ impl<'a> Scales<'a> {
             behaviour => {
                 let shows = shows(&model.harness, behaviour, flex);
                 deal(line, 0, &row[0], estimate, meter, weight * (1.0 - shows));
-                let unsteady = flex.is_some() && row[0].ohms != row[hypothesis.state].ohms;
+                let unsteady = flex.is_some() && row[0].reads != row[hypothesis.state].reads;
                 let offset = if unsteady { STEADY_OUTCOMES } else { 0 };
                 deal(line, offset, &row[hypothesis.state], estimate, meter, weight * shows);
             }
@@ -78,7 +92,7 @@ fn deal(line: &mut [f64], offset: usize, cell: &Cell, estimate: &Estimate, meter
         return;
     };
     let sd = variance.sqrt().max(1e-4);
-    let ceiling = scale(Some(meter.ceiling().get()));
+    let ceiling = cell.dial.scale(meter.most(cell.dial));
     let bin = |u: f64| ((u / WIDTH) as usize).min(BINS - 1);
     let (first, last) = (bin((middle - 4.0 * sd).max(0.0)), bin((middle + 4.0 * sd).min(ceiling)));
     let mut below = 0.0;

@@ -25,8 +25,8 @@ const SMALL_SHARE: f64 = 0.06;
 /// One proposed measurement.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
-    /// Index into [`Candidates::list`].
-    pub candidate: usize,
+    /// What is asked.
+    pub measurement: Measurement,
     /// Expected information about the decision, in bits.
     pub bits: f64,
     /// Hands-on seconds.
@@ -55,17 +55,21 @@ pub fn propose(
 ) -> Vec<Proposal> {
     let mut scales = Scales::new(model, belief, meter, &groups.decision_of);
     let mut proposals = Vec::new();
-    for (index, candidate) in candidates.list.iter().enumerate() {
-        let measurement = &candidate.measurement;
-        let fits = allowed(&model.harness, measurement, circumstances.access);
-        if !fits || circumstances.spent.iter().any(|spent| spent.reads_the_same(measurement)) {
-            continue;
-        }
-        let bits = scales.bits(candidate, &candidates.rows[candidate.row]);
+    let open = |measurement: &Measurement| {
+        allowed(&model.harness, measurement, circumstances.access)
+            && !circumstances.spent.iter().any(|spent| spent.reads_the_same(measurement))
+    };
+    let mut offer = |measurement: &Measurement, bits: f64| {
         if bits > WORTHLESS {
             let seconds = seconds(&model.harness, measurement, &circumstances.stand);
-            proposals.push(Proposal { candidate: index, bits, seconds });
+            proposals.push(Proposal { measurement: measurement.clone(), bits, seconds });
         }
+    };
+    for candidate in candidates.list.iter().filter(|candidate| open(&candidate.measurement)) {
+        offer(&candidate.measurement, scales.bits(candidate, &candidates.rows[candidate.row]));
+    }
+    for question in candidates.questions.iter().filter(|question| open(&question.measurement)) {
+        offer(&question.measurement, scales.bits_of_answer(&question.chances));
     }
     let small = SMALL_SHARE * entropy(&groups.probabilities(&belief.weights()));
     let rank = |p: &Proposal| (p.bits >= small, p.bits / p.seconds);

@@ -2,9 +2,8 @@
 
 use super::estimate::Estimate;
 use super::normal::{cumulative, log_density};
-use crate::prediction::{Cell, SCALE_END, scale, scale_per_ohm, unscaled};
-use crate::readings::{Level, Meter};
-use crate::units::Ohms;
+use crate::prediction::Cell;
+use crate::readings::{Dial, Level, Meter};
 
 /// Share of readings that are plain slips: wrong lug, wrong setting, wrong unit.
 pub const SLIP: f64 = 0.015;
@@ -16,9 +15,11 @@ const LEADS_SD: f64 = 0.4;
 const BEEP_MIDDLE: f64 = 60.0;
 const BEEP_SPREAD: f64 = 20.0;
 
-/// What one hypothesis predicts for one reading, on the scale ln(1 + R/50 Ω).
+/// What one hypothesis predicts for one reading, on the scale of its dial.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Expectation {
+    /// What is read.
+    pub dial: Dial,
     /// The middle; `None` when there is no path.
     pub middle: Option<f64>,
     /// Variance from part values, end stops and meter.
@@ -32,50 +33,52 @@ pub struct Expectation {
 impl Expectation {
     /// Returns what a state's cell predicts under an estimate of the part values.
     pub fn new(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Self {
-        let Some((ohms, slope)) = nominal(cell, estimate.size()) else {
-            return Self { middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
+        let dial = cell.dial;
+        let Some((value, slope)) = nominal(cell, estimate.size()) else {
+            return Self { dial, middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
         };
-        let per_ohm = scale_per_ohm(ohms);
+        let per_unit = dial.per_unit(value);
         let (shift, variance) = estimate.moments(&cell.gradient, slope);
-        let noise = noise(cell, ohms, meter);
-        let gradient = cell.gradient.iter().chain([&slope]).map(|g| g * per_ohm).collect();
-        let middle = (scale(Some(ohms)) + shift * per_ohm).clamp(0.0, SCALE_END);
-        Self { middle: Some(middle), variance: variance * per_ohm * per_ohm + noise, gradient, noise }
+        let noise = noise(cell, value, meter);
+        let gradient = cell.gradient.iter().chain([&slope]).map(|g| g * per_unit).collect();
+        let middle = (dial.scale(value) + shift * per_unit).clamp(0.0, Dial::END);
+        Self { dial, middle: Some(middle), variance: variance * per_unit * per_unit + noise, gradient, noise }
     }
 
     /// Returns the middle and the variance only; `None` when there is no path.
     pub fn outlook(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Option<(f64, f64)> {
-        let (ohms, slope) = nominal(cell, estimate.size())?;
-        let per_ohm = scale_per_ohm(ohms);
+        let (value, slope) = nominal(cell, estimate.size())?;
+        let per_unit = cell.dial.per_unit(value);
         let (shift, variance) = estimate.moments(&cell.gradient, slope);
-        let middle = (scale(Some(ohms)) + shift * per_ohm).clamp(0.0, SCALE_END);
-        Some((middle, variance * per_ohm * per_ohm + noise(cell, ohms, meter)))
+        let middle = (cell.dial.scale(value) + shift * per_unit).clamp(0.0, Dial::END);
+        Some((middle, variance * per_unit * per_unit + noise(cell, value, meter)))
     }
 
-    /// Returns the ends of the span that holds 95 readings of 100, in ohms; `None` when there is no path.
+    /// Returns the ends of the span that holds 95 readings of 100; `None` when it is over range.
     pub fn band(&self) -> Option<(f64, f64)> {
         let middle = self.middle?;
         let half = 1.96 * self.variance.sqrt();
-        Some((unscaled(middle - half), unscaled(middle + half)))
+        Some((self.dial.unscaled(middle - half), self.dial.unscaled(middle + half)))
     }
 
     /// Returns the logarithm of the probability of a level on the display, slips included.
-    pub fn log_likelihood(&self, level: &Level, ceiling: Ohms) -> f64 {
-        let fits = self.fit(level, ceiling);
+    pub fn log_likelihood(&self, level: &Level, meter: &Meter) -> f64 {
+        let fits = self.fit(level, meter);
         ((1.0 - SLIP) * fits + SLIP * slip(level)).ln()
     }
 
     /// Returns the probability of a level when nobody slips: a density on the scale, or the share over range.
-    pub fn fit(&self, level: &Level, ceiling: Ohms) -> f64 {
+    pub fn fit(&self, level: &Level, meter: &Meter) -> f64 {
         let sd = self.variance.sqrt();
-        match (self.middle, level) {
-            (None, Level::OverRange) => 1.0,
-            (None, Level::Ohms { .. }) => 0.0,
-            (Some(middle), Level::OverRange) => 1.0 - cumulative((scale(Some(ceiling.get())) - middle) / sd),
-            (Some(middle), Level::Ohms { value, resolution }) => {
-                let rounding = resolution.get() * scale_per_ohm(value.get());
-                log_density(scale(Some(value.get())) - middle, self.variance + rounding * rounding / 12.0)
-                    .exp()
+        match (self.middle, level.number()) {
+            (None, None) => 1.0,
+            (None, Some(_)) => 0.0,
+            (Some(middle), None) => {
+                1.0 - cumulative((self.dial.scale(meter.most(self.dial)) - middle) / sd)
+            }
+            (Some(middle), Some((value, resolution))) => {
+                let rounding = resolution * self.dial.per_unit(value);
+                log_density(self.dial.scale(value) - middle, self.variance + rounding * rounding / 12.0).exp()
             }
         }
     }
@@ -85,43 +88,44 @@ impl Expectation {
         match self.middle {
             None => 0.0,
             Some(middle) => {
-                let threshold = scale(Some(BEEP_MIDDLE));
-                let spread = BEEP_SPREAD * scale_per_ohm(BEEP_MIDDLE);
+                let threshold = Dial::Ohms.scale(BEEP_MIDDLE);
+                let spread = BEEP_SPREAD * Dial::Ohms.per_unit(BEEP_MIDDLE);
                 cumulative((threshold - middle) / (self.variance + spread * spread).sqrt())
             }
         }
     }
 }
 
-/// Returns the ohms at a size of the change with nominal parts, and their slope over the size.
+/// Returns the value at a size of the change with nominal parts, and its slope over the size.
 fn nominal(cell: &Cell, size: f64) -> Option<(f64, f64)> {
-    let ohms = cell.ohms?;
-    Some(cell.size.map_or((ohms, 0.0), |curve| curve.at(size)))
+    let value = cell.reads?;
+    Some(cell.size.map_or((value, 0.0), |curve| curve.at(size)))
 }
 
 /// Teaches an estimate that a state's cell was read as `observed`, a point of the scale.
 pub(super) fn teach(estimate: &mut Estimate, cell: &Cell, observed: f64, noise: f64) {
     let predict = |mean: &[f64]| {
-        let (ohms, slope) = nominal(cell, mean.last().copied().unwrap_or(0.0)).unwrap_or((0.0, 0.0));
-        let per_ohm = scale_per_ohm(ohms);
-        let gradient: Vec<f64> = cell.gradient.iter().chain([&slope]).map(|g| g * per_ohm).collect();
+        let (value, slope) = nominal(cell, mean.last().copied().unwrap_or(0.0)).unwrap_or((0.0, 0.0));
+        let per_unit = cell.dial.per_unit(value);
+        let gradient: Vec<f64> = cell.gradient.iter().chain([&slope]).map(|g| g * per_unit).collect();
         let parts: f64 = gradient.iter().zip(mean).take(cell.gradient.len()).map(|(g, m)| g * m).sum();
-        (scale(Some(ohms)) + parts, gradient)
+        (cell.dial.scale(value) + parts, gradient)
     };
     estimate.learn(observed, noise, predict);
 }
 
 /// Returns the variance on the scale from meter, leads, end stops and contacts.
-fn noise(cell: &Cell, ohms: f64, meter: &Meter) -> f64 {
-    let meter = meter.standard_uncertainty(Ohms::new(ohms)).get();
-    let per_ohm = scale_per_ohm(ohms);
-    (cell.noise * cell.noise + meter * meter + LEADS_SD * LEADS_SD) * per_ohm * per_ohm
+fn noise(cell: &Cell, value: f64, meter: &Meter) -> f64 {
+    let meter = meter.uncertainty(cell.dial, value);
+    let leads = if cell.dial == Dial::Ohms { LEADS_SD } else { 0.0 };
+    let per_unit = cell.dial.per_unit(value);
+    (cell.noise * cell.noise + meter * meter + leads * leads) * per_unit * per_unit
 }
 
 /// Returns the probability of a level when somebody slipped: flat on the scale, with a share over range.
 pub fn slip(level: &Level) -> f64 {
     match level {
         Level::OverRange => SLIP_OVER,
-        Level::Ohms { .. } => (1.0 - SLIP_OVER) / SCALE_END,
+        _ => (1.0 - SLIP_OVER) / Dial::END,
     }
 }

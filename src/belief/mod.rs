@@ -4,21 +4,20 @@
 //! counted as independent evidence. Probabilities are kept as logarithms.
 
 mod estimate;
-mod flexing;
 mod likelihood;
 mod normal;
 mod posterior;
 
 pub use estimate::Estimate;
-pub use flexing::shows;
+
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density, quick_cumulative};
 pub use posterior::Posterior;
 
 use crate::circuit::Harness;
 use crate::faults::FaultId;
-use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, SCALE_END, scale, scale_per_ohm};
-use crate::readings::{Level, Meter, Reading, Shown};
+use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, shows};
+use crate::readings::{Dial, Level, Meter, Reading, Said, Shown};
 use likelihood::teach;
 
 /// The probability of every hypothesis after some evidence.
@@ -28,6 +27,9 @@ pub struct Belief {
     estimates: Vec<Estimate>,
     expected: Vec<Foresight>,
 }
+
+/// An answer that few would give.
+const ANSWER_SLIP: f64 = 0.1;
 
 /// How a reading compared with a slip, before it was taken in.
 #[derive(Clone, Debug)]
@@ -67,6 +69,19 @@ impl Belief {
         let slip = seen.slip();
         let by = likelihoods.iter().map(|l| *l > slip).collect();
         self.expected.push(Foresight { beforehand: evidence - slip.ln(), by });
+    }
+
+    /// Takes in an answer to what was heard or seen; `chances` is that of yes under every hypothesis.
+    pub fn observe(&mut self, chances: &[f64], said: Said) {
+        let likelihood = |yes: &f64| match said {
+            Said::Yes => *yes,
+            Said::No => 1.0 - yes,
+            Said::CannotTell => 1.0,
+        };
+        let likelihoods: Vec<f64> = chances.iter().map(likelihood).collect();
+        self.posterior.update(&likelihoods);
+        let by = likelihoods.iter().map(|l| *l > ANSWER_SLIP).collect();
+        self.expected.push(Foresight { beforehand: 0.0, by });
     }
 
     /// Returns the probability of each hypothesis.
@@ -145,7 +160,10 @@ impl Seen<'_> {
                 (1.0 - SLIP) * chance + SLIP * 0.5
             }
             Shown::Steady(level) => self.level(level, cell, &expected, estimate),
-            Shown::Range { low, high } => self.level(low, cell, &expected, estimate) * still(low, high),
+            Shown::Range { low, high } => {
+                self.level(low, cell, &expected, estimate) * still(cell.dial, low, high)
+            }
+            Shown::Said(_) => 1.0,
         }
     }
 
@@ -153,7 +171,7 @@ impl Seen<'_> {
     fn showing(&self, healthy: &Cell, faulty: &Cell, estimate: &mut Estimate) -> f64 {
         let Shown::Range { low, high } = self.shown else { return self.steady(faulty, estimate) };
         let (under, over) =
-            if scale(healthy.ohms) <= scale(faulty.ohms) { (healthy, faulty) } else { (faulty, healthy) };
+            if healthy.scaled() <= faulty.scaled() { (healthy, faulty) } else { (faulty, healthy) };
         let lower = Expectation::new(under, estimate, self.meter);
         let first = self.level(low, under, &lower, estimate);
         let upper = Expectation::new(over, estimate, self.meter);
@@ -161,13 +179,13 @@ impl Seen<'_> {
     }
 
     fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, estimate: &mut Estimate) -> f64 {
-        let fit = (1.0 - SLIP) * expected.fit(level, self.meter.ceiling());
+        let fit = (1.0 - SLIP) * expected.fit(level, self.meter);
         let slipped = SLIP * slip(level);
-        if let (Some(_), Level::Ohms { value, resolution }) = (expected.middle, level)
+        if let (Some(_), Some((value, resolution))) = (expected.middle, level.number())
             && fit > slipped
         {
-            let rounding = resolution.get() * scale_per_ohm(value.get());
-            teach(estimate, cell, scale(Some(value.get())), expected.noise + rounding * rounding / 12.0);
+            let rounding = resolution * cell.dial.per_unit(value);
+            teach(estimate, cell, cell.dial.scale(value), expected.noise + rounding * rounding / 12.0);
         }
         fit + slipped
     }
@@ -175,9 +193,11 @@ impl Seen<'_> {
     /// Returns the likelihood of the reading when it could be anything.
     fn slip(&self) -> f64 {
         match self.shown {
-            Shown::Beep(_) => 0.5,
+            Shown::Beep(_) | Shown::Said(_) => 0.5,
             Shown::Steady(level) => slip(level),
-            Shown::Range { low, high } => slip(low) * (0.5 * slip(high) + 0.5 * still(low, high)),
+            Shown::Range { low, high } => {
+                slip(low) * (0.5 * slip(high) + 0.5 * still(self.row[0].dial, low, high))
+            }
         }
     }
 }
@@ -185,16 +205,16 @@ impl Seen<'_> {
 /// Returns the likelihood of the highest reading given the lowest, when nothing comes and goes.
 ///
 /// A sound joint keeps within about a hundredth while flexed (common practice, no source).
-fn still(low: &Level, high: &Level) -> f64 {
+fn still(dial: Dial, low: &Level, high: &Level) -> f64 {
     const STEADY_SD: f64 = 0.02;
     const UNSTEADY: f64 = 0.004;
-    match (low, high) {
-        (Level::OverRange, Level::OverRange) => 1.0,
-        (Level::Ohms { value: low, .. }, Level::Ohms { value: high, .. }) => {
-            let spread = scale(Some(high.get())) - scale(Some(low.get()));
-            let floor = 0.3 * scale_per_ohm(low.get());
+    match (low.number(), high.number()) {
+        (None, None) => 1.0,
+        (Some((low, _)), Some((high, _))) => {
+            let spread = dial.scale(high) - dial.scale(low);
+            let floor = if dial == Dial::Ohms { 0.3 * dial.per_unit(low) } else { 0.0 };
             let variance = STEADY_SD * STEADY_SD + floor * floor;
-            (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / SCALE_END
+            (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / Dial::END
         }
         _ => UNSTEADY * 0.15,
     }

@@ -133,6 +133,19 @@ impl Network {
         }
     }
 
+    /// Returns this network with the first or second (`true`) end of a conductor lifted off its terminal.
+    pub fn lifted(&self, element: ElementId, second: bool) -> Self {
+        let mut network = self.clone();
+        let node = network.node();
+        let conductor = &mut network.elements[element.0];
+        if second {
+            conductor.b = node;
+        } else {
+            conductor.a = node;
+        }
+        network
+    }
+
     fn moved(&self, element: ElementId, second: bool, to: TerminalId) -> Self {
         let mut network = self.clone();
         let node = self.fixing_node(to);

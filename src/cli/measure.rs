@@ -20,8 +20,8 @@ pub(super) fn predict(query: &Query) -> Answer {
     let band = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
     let mut json = band_json(&band);
     let (beep, said) = match query.mode {
-        Mode::Resistance => (None, ""),
         Mode::Continuity => beep(&band),
+        _ => (None, ""),
     };
     json["beep"] = json!(beep);
     Ok(Reply::new(format!("{said}{}", band_text(&band)), json))
@@ -53,6 +53,8 @@ fn measurement(harness: &Harness, query: &Query) -> Result<Measurement, Failure>
         black: terminal(harness, &query.black)?,
         setting: moved(harness, Setting::reference(harness), &query.settings)?,
         flex: None,
+        about: None,
+        lifted: None,
     })
 }
 
@@ -72,6 +74,8 @@ pub(super) fn instead(
         black: probe(&instead.black, base.black)?,
         setting: moved(harness, base.setting, &instead.settings)?,
         flex: flexed(harness, base.flex, instead.flex.as_deref())?,
+        about: None,
+        lifted: None,
     })
 }
 
@@ -83,6 +87,8 @@ fn at_the_plug(harness: &Harness) -> Measurement {
         black: "plug.sleeve".to_owned(),
         setting: Setting::reference(harness),
         flex: None,
+        about: None,
+        lifted: None,
     }
 }
 
@@ -154,7 +160,7 @@ mod tests {
 
     fn band(ohms: Option<f64>, low: Option<f64>, high: Option<f64>) -> Band {
         let [ohms, low, high] = [ohms, low, high].map(|v| v.map(Ohms::new));
-        Band { ohms, low, high }
+        Band { ohms, low, high, ..Band::default() }
     }
 
     #[test]

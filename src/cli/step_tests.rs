@@ -14,6 +14,8 @@ fn measurement() -> Measurement {
         black: "plug.sleeve".into(),
         setting,
         flex: None,
+        about: None,
+        lifted: None,
     }
 }
 
@@ -36,7 +38,7 @@ fn step(ask: Ask) -> StepView {
         predictions: vec![PredictionView {
             sentence: "the coil is open".into(),
             probability: 0.25,
-            band: Band { ohms: None, low: None, high: None },
+            band: Band { ohms: None, low: None, high: None, ..Band::default() },
             text: "over range".into(),
         }],
         bits: 1.5,

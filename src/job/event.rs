@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::readings::{Access, Measurement, Reading, Symptom};
+use crate::readings::{Access, Dial, Measurement, Reading, Said, Symptom};
 use crate::units::Ohms;
 
 /// One line of a job file: when it happened and what happened.
@@ -33,7 +33,9 @@ pub enum Speaker {
 }
 
 /// The span in which 95 readings of 100 fall if the instrument is as the hypothesis says.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+///
+/// The numbers are in the unit of the dial; an observation has none, but an answer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Band {
     /// The expected value; `None` when it is over range.
     pub ohms: Option<Ohms>,
@@ -41,6 +43,12 @@ pub struct Band {
     pub low: Option<Ohms>,
     /// The upper end; `None` when it is over range.
     pub high: Option<Ohms>,
+    /// What the numbers are numbers of.
+    #[serde(default, skip_serializing_if = "Dial::is_ohms")]
+    pub dial: Dial,
+    /// The answer that is expected to an observation.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub said: Option<Said>,
 }
 
 /// How one group of suspects stood at a moment, kept so that an old job replays the same for ever.

@@ -42,6 +42,8 @@ pub(super) fn measurement(dial: u8) -> Measurement {
         black: "plug.sleeve".to_owned(),
         setting: Setting::default().with("volume", Stand::Knob(dial)),
         flex: None,
+        about: None,
+        lifted: None,
     }
 }
 
@@ -51,7 +53,7 @@ pub(super) fn reading(dial: u8, ohms: f64) -> Reading {
 }
 
 pub(super) fn band(ohms: f64) -> Band {
-    Band { ohms: Some(Ohms::new(ohms)), low: Some(Ohms::new(ohms * 0.9)), high: None }
+    Band { ohms: Some(Ohms::new(ohms)), low: Some(Ohms::new(ohms * 0.9)), high: None, ..Band::default() }
 }
 
 pub(super) fn read(id: u32, dial: u8, ohms: f64) -> Event {
@@ -93,7 +95,7 @@ fn any_reading() -> impl Strategy<Value = Reading> {
     (any::<bool>(), text(), text(), setting, flex, text(), shown).prop_map(
         |(ohms, red, black, setting, flex, typed, shown)| {
             let mode = if ohms { Mode::Resistance } else { Mode::Continuity };
-            Reading { measurement: Measurement { mode, red, black, setting, flex }, typed, shown }
+            Reading { measurement: Measurement { mode, red, black, setting, flex, about: None, lifted: None }, typed, shown }
         },
     )
 }
@@ -110,7 +112,7 @@ fn leaders() -> impl Strategy<Value = Vec<Standing>> {
 
 fn any_band() -> impl Strategy<Value = Band> {
     let end = || prop::option::of(ohms().prop_map(Ohms::new));
-    (end(), end(), end()).prop_map(|(ohms, low, high)| Band { ohms, low, high })
+    (end(), end(), end()).prop_map(|(ohms, low, high)| Band { ohms, low, high, ..Band::default() })
 }
 
 fn readings() -> impl Strategy<Value = Event> {

@@ -14,8 +14,13 @@ use crate::solver::{Positions, Shunt, Solved, SolverError};
 const LEAD_FARADS: f64 = 500e-12;
 const INPUT_OHMS: f64 = 1e6;
 /// Where the body of the sound and where the treble is judged, in hertz.
-const BODY_HERTZ: f64 = 250.0;
-const TREBLE_HERTZ: f64 = 3000.0;
+pub(super) const BODY_HERTZ: f64 = 250.0;
+pub(super) const TREBLE_HERTZ: f64 = 3000.0;
+/// What is below this is not heard, in decibels beside healthy; below the second it is weak; treble that is so far
+/// below the body is dark (common practice, no source).
+pub(super) const SILENT_DB: f64 = -26.0;
+pub(super) const WEAK_DB: f64 = -3.0;
+pub(super) const DARK_DB: f64 = -6.0;
 /// A conductor that is farther than this from the sleeve no longer screens, in ohms.
 const GROUNDED_OHMS: f64 = 100.0;
 
@@ -54,14 +59,25 @@ impl Model {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn level(&self, at: &Positions, hertz: f64, states: &[usize]) -> Result<Vec<f64>, SolverError> {
+        self.level_of(&self.coils(), at, hertz, states)
+    }
+
+    /// Returns the voltage at the plug for one volt in each of some sources at once, under some states.
+    pub(super) fn level_of(
+        &self,
+        sources: &[ElementId],
+        at: &Positions,
+        hertz: f64,
+        states: &[usize],
+    ) -> Result<Vec<f64>, SolverError> {
         let plain = self.sounding(at, hertz, 0)?;
         states
             .iter()
             .map(|&state| match self.hypotheses.states[state].change {
                 Change::Exchange(..) | Change::Move(..) => {
-                    Ok(self.heard(&self.sounding(at, hertz, state)?, &Change::Nothing))
+                    Ok(self.heard(sources, &self.sounding(at, hertz, state)?, &Change::Nothing))
                 }
-                ref change => Ok(self.heard(&plain, change)),
+                ref change => Ok(self.heard(sources, &plain, change)),
             })
             .collect()
     }
@@ -115,12 +131,12 @@ impl Model {
         Some((node("plug.tip")?, node("plug.sleeve")?))
     }
 
-    fn heard(&self, solved: &Solved<Complex<f64>>, change: &Change) -> f64 {
+    fn heard(&self, sources: &[ElementId], solved: &Solved<Complex<f64>>, change: &Change) -> f64 {
         let Some((tip, sleeve)) = self.plug() else {
             return 0.0;
         };
         let (tip, sleeve) = (crate::circuit::NodeId(tip), crate::circuit::NodeId(sleeve));
-        self.coils()
+        sources
             .iter()
             .map(|&coil| solved.transfer(coil, tip, sleeve, change))
             .sum::<Complex<f64>>()
@@ -196,13 +212,13 @@ fn by_positions(all: bool, some: bool, when_not: f64) -> f64 {
 }
 
 fn steady(audible: &Audible, symptom: Symptom) -> f64 {
-    let silent = |&db: &f64| db < -26.0;
-    let weak = |&db: &f64| (-26.0..-3.0).contains(&db);
+    let silent = |&db: &f64| db < SILENT_DB;
+    let weak = |&db: &f64| (SILENT_DB..WEAK_DB).contains(&db);
     let dark: Vec<bool> = audible
         .body
         .iter()
         .zip(&audible.treble)
-        .map(|(body, treble)| *body > -26.0 && treble - body < -6.0)
+        .map(|(body, treble)| *body > SILENT_DB && treble - body < DARK_DB)
         .collect();
     match symptom {
         Symptom::Silent => {

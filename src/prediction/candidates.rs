@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::audible::Audible;
 use super::model::{Model, Row};
 use super::states::Behaviour;
 use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
@@ -24,6 +25,17 @@ pub struct Candidates {
     pub list: Vec<Candidate>,
     /// What every state makes them read.
     pub rows: Vec<Row>,
+    /// What can be heard, seen or felt.
+    pub questions: Vec<Question>,
+}
+
+/// One observation with the chance of the answer yes under every hypothesis.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// The observation.
+    pub measurement: Measurement,
+    /// The chance of yes under each hypothesis.
+    pub chances: Vec<f64>,
 }
 
 type Pair = (String, String);
@@ -34,7 +46,7 @@ impl Model {
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations of a setting have no single solution.
-    pub fn candidates(&self) -> Result<Candidates, SolverError> {
+    pub fn candidates(&self, audible: &[Audible]) -> Result<Candidates, SolverError> {
         let mut wanted: BTreeMap<Setting, BTreeSet<Pair>> = BTreeMap::new();
         let mut order: Vec<(Setting, Pair)> = Vec::new();
         for (setting, pair) in self.at_the_plug().into_iter().chain(self.inside()) {
@@ -51,7 +63,7 @@ impl Model {
                 }
             }
         }
-        let mut all = Candidates { list: Vec::new(), rows: Vec::new() };
+        let mut all = Candidates { list: Vec::new(), rows: Vec::new(), questions: Vec::new() };
         for key in order {
             if let Some(row) = rows.remove(&key) {
                 all.rows.push(row);
@@ -60,6 +72,16 @@ impl Model {
         }
         let flexed = self.flexed(&all);
         all.list.extend(flexed);
+        for measurement in self.special(&all) {
+            if let Some(row) = self.row(&measurement)? {
+                all.rows.push(row);
+                all.list.push(Candidate { measurement, row: all.rows.len() - 1 });
+            }
+        }
+        for (check, measurement) in self.questions() {
+            let chances = self.chances(audible, check, &measurement)?;
+            all.questions.push(Question { measurement, chances });
+        }
         Ok(all)
     }
 
@@ -191,33 +213,11 @@ impl Model {
         const CLEAR: f64 = 2.0;
         let shift = |candidate: &Candidate| {
             let row = &all.rows[candidate.row];
-            (scale(row[state].ohms) - scale(row[0].ohms)).abs().min(CLEAR)
+            (row[state].scaled() - row[0].scaled()).abs().min(CLEAR)
         };
         let best = all.list.iter().map(shift).fold(0.0, f64::max);
         all.list.iter().find(|candidate| best > 0.05 && shift(candidate) >= best)
     }
-}
-
-/// Below about this many ohms contacts and end stops matter more than percentages: there the scale is even,
-/// above it is logarithmic.
-pub const SCALE_KNEE: f64 = 50.0;
-
-/// The end of the scale: 40 MΩ, the most that handheld meters show.
-pub const SCALE_END: f64 = 13.6;
-
-/// Returns a resistance on the scale that readings are compared on, ln(1 + R/50 Ω), with over range at its end.
-pub fn scale(ohms: Option<f64>) -> f64 {
-    ohms.map_or(SCALE_END, |ohms| (ohms.max(0.0) / SCALE_KNEE).ln_1p().min(SCALE_END))
-}
-
-/// Returns the resistance in ohms at a point of the scale.
-pub fn unscaled(scaled: f64) -> f64 {
-    scaled.max(0.0).exp_m1() * SCALE_KNEE
-}
-
-/// Returns d(scale)/d(ohms) at a resistance.
-pub fn scale_per_ohm(ohms: f64) -> f64 {
-    1.0 / (ohms.max(0.0) + SCALE_KNEE)
 }
 
 fn pair(red: &str, black: &str) -> Pair {
@@ -231,6 +231,8 @@ fn still(setting: &Setting, (red, black): &Pair) -> Measurement {
         black: black.clone(),
         setting: setting.clone(),
         flex: None,
+        about: None,
+        lifted: None,
     }
 }
 

@@ -2,12 +2,17 @@
 
 mod audible;
 mod candidates;
+mod flexing;
+mod modes;
 mod model;
+mod observations;
 mod params;
+mod special;
 mod states;
 
 pub use audible::Audible;
-pub use candidates::{Candidate, Candidates, SCALE_END, scale, scale_per_ohm, unscaled};
+pub use candidates::{Candidate, Candidates, Question};
+pub use flexing::shows;
 pub use model::{Bench, Cell, Model, Row, SizeCurve};
 pub use params::{Param, Params, Quantity};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};

@@ -6,17 +6,19 @@ use super::params::Params;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
 use crate::faults::Catalogue;
-use crate::readings::{Measurement, Setting, Stand};
+use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
 /// What one state makes one measurement read.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cell {
-    /// Resistance between the probes in ohms at nominal part values; `None` when there is no path.
-    pub ohms: Option<f64>,
-    /// Standard deviation in ohms from end stops and wiper contacts.
+    /// What it is a number of.
+    pub dial: Dial,
+    /// The value at nominal part values, in ohms, farads, volts or amperes; `None` when it is over range.
+    pub reads: Option<f64>,
+    /// Standard deviation of the value from end stops, wiper contacts and whatever else is new with every reading.
     pub noise: f64,
-    /// d(ohms)/d(value) for each uncertain part value.
+    /// d(value)/d(shift) for each uncertain part value.
     pub gradient: Vec<f64>,
     /// How the reading goes with the size of the change, where that is uncertain.
     pub size: Option<SizeCurve>,
@@ -53,6 +55,18 @@ impl SizeCurve {
         let k = (self.spread * size).exp();
         let under = 1.0 + self.c * k;
         ((self.p + self.q * k) / under, self.spread * k * (self.q - self.c * self.p) / (under * under))
+    }
+}
+
+impl Cell {
+    /// Returns a cell that reads over range.
+    pub fn over_range(dial: Dial) -> Self {
+        Self { dial, reads: None, noise: 0.0, gradient: Vec::new(), size: None }
+    }
+
+    /// Returns where the value lies on the scale of readings; over range is its end.
+    pub fn scaled(&self) -> f64 {
+        self.reads.map_or(Dial::END, |value| self.dial.scale(value))
     }
 }
 
@@ -141,14 +155,28 @@ impl Model {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn bench_with(&self, setting: &Setting, values: &Values) -> Result<Bench<'_>, SolverError> {
-        let at = self.positions(setting);
-        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, &at, 0.0, &[]);
-        let exchanged = self
-            .exchanged
+        self.bench_on(&self.network, &self.exchanged, &self.positions(setting), values)
+    }
+
+    /// Solves the given networks: the plain one, and those of the states that are wired differently.
+    pub(super) fn bench_on(
+        &self,
+        plain: &Arc<Network>,
+        rewired: &[(usize, Arc<Network>)],
+        at: &Positions,
+        values: &Values,
+    ) -> Result<Bench<'_>, SolverError> {
+        let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, at, 0.0, &[]);
+        let exchanged = rewired
             .iter()
             .map(|(state, network)| Ok((*state, solve(network)?)))
             .collect::<Result<_, _>>()?;
-        Ok(Bench { model: self, plain: solve(&self.network)?, exchanged, at: at.clone() })
+        Ok(Bench { model: self, plain: solve(plain)?, exchanged, at: at.clone() })
+    }
+
+    /// Returns the networks of the states that are wired differently.
+    pub(super) fn rewired(&self) -> &[(usize, Arc<Network>)] {
+        &self.exchanged
     }
 
     /// Solves the network at a control setting with nominal part values.
@@ -199,7 +227,7 @@ impl Bench<'_> {
         let change = &model.hypotheses.states[state].change;
         let solved = self.solved(state);
         let Some(response) = solved.response(red, black, change, &model.params.through) else {
-            return Cell { ohms: None, noise: 0.0, gradient: Vec::new(), size: None };
+            return Cell::over_range(Dial::Ohms);
         };
         let worth = |slot: usize| {
             let element = model.params.through[slot];
@@ -212,10 +240,21 @@ impl Bench<'_> {
         let (gradient, noise) =
             model.params.sensitivities(&model.harness, &model.values, &self.at, &response.currents, &worth);
         let ohms = response.ohms.max(0.0);
-        Cell { ohms: Some(ohms), noise, gradient, size: self.size(state, red, black, ohms) }
+        let size = self.size(state, red, black, ohms);
+        Cell { dial: Dial::Ohms, reads: Some(ohms), noise, gradient, size }
     }
 
-    fn solved(&self, state: usize) -> &Solved<f64> {
+    /// Returns the model that is on the bench.
+    pub(super) fn model(&self) -> &Model {
+        self.model
+    }
+
+    /// Returns what a state changes in its network.
+    pub(super) fn change(&self, state: usize) -> &Change {
+        &self.model.hypotheses.states[state].change
+    }
+
+    pub(super) fn solved(&self, state: usize) -> &Solved<f64> {
         self.exchanged.iter().find(|(index, _)| *index == state).map_or(&self.plain, |(_, solved)| solved)
     }
 

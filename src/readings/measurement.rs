@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Check;
 use crate::circuit::{ControlKind, Harness};
 
 /// What the meter's dial is set to.
@@ -12,6 +13,16 @@ pub enum Mode {
     Resistance,
     /// The beeper.
     Continuity,
+    /// Farads.
+    Capacitance,
+    /// Volts, the battery in its clip.
+    Volts,
+    /// Amperes through the meter, the battery in its clip.
+    Current,
+    /// Ohms while one knob is turned slowly through its range: the highest value.
+    Sweep,
+    /// No meter: what is heard or seen.
+    Observe(Check),
 }
 
 /// The position of one control.
@@ -80,6 +91,12 @@ pub struct Measurement {
     /// the name of a part or `plug`. `None` for a still reading.
     #[serde(default)]
     pub flex: Option<String>,
+    /// The control that is swept, or what an observation is about: a control or a pickup.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub about: Option<String>,
+    /// The conductor whose first end is unsoldered for this reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lifted: Option<String>,
 }
 
 impl Measurement {
@@ -87,7 +104,8 @@ impl Measurement {
     pub fn reads_the_same(&self, other: &Self) -> bool {
         let straight = (&self.red, &self.black) == (&other.red, &other.black);
         let crossed = (&self.red, &self.black) == (&other.black, &other.red);
-        (straight || crossed)
-            && (self.mode, &self.setting, &self.flex) == (other.mode, &other.setting, &other.flex)
+        let signed = matches!(self.mode, Mode::Volts | Mode::Current);
+        let rest = |m: &Self| (m.mode, m.setting.clone(), m.flex.clone(), m.about.clone(), m.lifted.clone());
+        (straight || (crossed && !signed)) && rest(self) == rest(other)
     }
 }

@@ -1,5 +1,6 @@
 //! What a class of meter can show, and how far off it may be.
 
+use super::Dial;
 use crate::units::Ohms;
 
 /// One range of a meter's ohms function.
@@ -105,6 +106,10 @@ const UNKNOWN: [MeterRange; 6] = [
     range("20 M", 1999.0, 1e4, 0.015, 5.0),
 ];
 
+const MOST_FARADS: f64 = 4e-3;
+const MOST_VOLTS: f64 = 600.0;
+const MOST_AMPS: f64 = 0.4;
+
 static METERS: [Meter; 4] = [
     meter("handheld", "ordinary handheld meter, finds its range itself", &HANDHELD, RangeChoice::Automatic),
     meter("cheap", "cheap meter with a range dial", &CHEAP, RangeChoice::Dial),
@@ -152,6 +157,45 @@ impl Meter {
     /// Returns the largest resistance it shows, in ohms; anything above is over range.
     pub fn ceiling(&self) -> Ohms {
         self.last().full
+    }
+
+    /// Returns the most it shows on a dial, in the dial's unit.
+    pub fn most(&self, dial: Dial) -> f64 {
+        match dial {
+            Dial::Ohms => self.ceiling().get(),
+            Dial::Farads => MOST_FARADS,
+            Dial::Volts => MOST_VOLTS,
+            Dial::Amps => MOST_AMPS,
+        }
+    }
+
+    /// Returns the standard uncertainty of the display on a dial at a value, in the dial's unit.
+    ///
+    /// Outside ohms it is that of an ordinary handheld meter: 3 % and 5 digits for capacitance, 0.5 % and 2
+    /// digits for volts, 1 % and 3 digits for current (common practice, no source).
+    pub fn uncertainty(&self, dial: Dial, value: f64) -> f64 {
+        let (share, counts) = match dial {
+            Dial::Ohms => return self.standard_uncertainty(Ohms::new(value)).get(),
+            Dial::Farads => (0.03, 5.0),
+            Dial::Volts => (0.005, 2.0),
+            Dial::Amps => (0.01, 3.0),
+        };
+        (share * value.abs() + counts * self.last_digit(dial, value)) / 3_f64.sqrt()
+    }
+
+    /// Returns the worth of the last digit on a dial at a value, in the dial's unit.
+    pub fn last_digit(&self, dial: Dial, value: f64) -> f64 {
+        let (finest, counts) = match dial {
+            Dial::Ohms => return self.resolution(Ohms::new(value)).get(),
+            Dial::Farads => (1e-12, 4000.0),
+            Dial::Volts => (1e-4, 4000.0),
+            Dial::Amps => (1e-7, 4000.0),
+        };
+        let mut digit: f64 = finest;
+        while value.abs() > digit * counts {
+            digit *= 10.0;
+        }
+        digit
     }
 
     /// Returns what to set the range to for a resistance near `expected`: `20 k range` or `automatic`.

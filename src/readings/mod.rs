@@ -1,6 +1,8 @@
 //! Meter, probes, control setting, and what was typed.
 
 mod measurement;
+mod check;
+mod dial;
 mod reading;
 mod meter;
 mod entry;
@@ -8,6 +10,8 @@ mod entry_error;
 mod setting;
 mod symptoms;
 
+pub use check::Check;
+pub use dial::Dial;
 pub use entry::{echo, note, parse_entry};
 pub use entry_error::EntryError;
 pub use measurement::*;

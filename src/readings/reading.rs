@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Measurement;
-use crate::units::Ohms;
+use super::{Dial, Measurement};
+use crate::units::{Amps, Farads, Ohms, Volts, show_amps, show_farads, show_ohms, show_volts};
 
 /// One number on the meter's display, or the sign that it is too large to show.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -15,8 +15,75 @@ pub enum Level {
         /// The worth of the last digit typed.
         resolution: Ohms,
     },
+    /// A capacitance.
+    Farads {
+        /// The value.
+        value: Farads,
+        /// The worth of the last digit typed.
+        resolution: Farads,
+    },
+    /// A voltage of either sign.
+    Volts {
+        /// The value.
+        value: Volts,
+        /// The worth of the last digit typed.
+        resolution: Volts,
+    },
+    /// A current.
+    Amps {
+        /// The value.
+        value: Amps,
+        /// The worth of the last digit typed.
+        resolution: Amps,
+    },
     /// Over range: no path, or more than the meter can show.
     OverRange,
+}
+
+impl Level {
+    /// Returns the number on the display and the worth of its last digit; `None` for over range.
+    pub fn number(&self) -> Option<(f64, f64)> {
+        match self {
+            Self::Ohms { value, resolution } => Some((value.get(), resolution.get())),
+            Self::Farads { value, resolution } => Some((value.get(), resolution.get())),
+            Self::Volts { value, resolution } => Some((value.get(), resolution.get())),
+            Self::Amps { value, resolution } => Some((value.get(), resolution.get())),
+            Self::OverRange => None,
+        }
+    }
+
+    /// Returns a level of a dial.
+    pub fn of(dial: Dial, value: f64, resolution: f64) -> Self {
+        match dial {
+            Dial::Ohms => Self::Ohms { value: Ohms::new(value), resolution: Ohms::new(resolution) },
+            Dial::Farads => Self::Farads { value: Farads::new(value), resolution: Farads::new(resolution) },
+            Dial::Volts => Self::Volts { value: Volts::new(value), resolution: Volts::new(resolution) },
+            Dial::Amps => Self::Amps { value: Amps::new(value), resolution: Amps::new(resolution) },
+        }
+    }
+
+    /// Returns the level in words, such as `6.05 kΩ`, `22 nF` or `over range`.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Ohms { value, .. } => show_ohms(*value),
+            Self::Farads { value, .. } => show_farads(*value),
+            Self::Volts { value, .. } => show_volts(*value),
+            Self::Amps { value, .. } => show_amps(*value),
+            Self::OverRange => "over range".to_owned(),
+        }
+    }
+}
+
+/// What a person says to a question about what is heard or seen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Said {
+    /// Yes.
+    Yes,
+    /// No.
+    No,
+    /// It cannot be told.
+    CannotTell,
 }
 
 /// What the meter showed.
@@ -33,6 +100,8 @@ pub enum Shown {
     },
     /// Whether the beeper sounded.
     Beep(bool),
+    /// What was heard or seen.
+    Said(Said),
 }
 
 /// One reading: what was asked, what was typed, what it means.

@@ -1,6 +1,6 @@
 //! Moves a control by its name, and says a measurement in one line.
 
-use super::{Measurement, Mode, Setting, Stand};
+use super::{Check, Measurement, Mode, Setting, Stand};
 use crate::circuit::{Control, ControlKind, Harness};
 
 /// Why a control cannot be set.
@@ -94,14 +94,38 @@ impl Measurement {
             let found = harness.terminal(name).map(|id| harness[id].title.clone());
             found.unwrap_or_else(|| name.to_owned())
         };
-        let mut parts = vec![format!("{} to {}", title(&self.red), title(&self.black))];
-        if self.mode == Mode::Continuity {
-            parts.push("beeper on".to_owned());
-        }
+        let mut parts: Vec<String> = match self.mode {
+            Mode::Observe(check) => vec![self.observed(harness, check)],
+            _ => vec![format!("{} to {}", title(&self.red), title(&self.black))],
+        };
+        parts.extend(self.in_mode());
+        parts.extend(self.lifted(harness));
         parts.extend(self.flexed(harness));
         parts.extend(self.switches(harness));
         parts.extend(self.knobs(harness));
         parts.join(", ")
+    }
+
+    /// Returns what is observed, as the head of its line.
+    fn observed(&self, harness: &Harness, check: Check) -> String {
+        let about = self.about.as_deref().unwrap_or_default();
+        let about = harness.part(about).map_or(about, |part| harness[part].title.as_str());
+        format!("{} {about}", check.title()).trim_end().to_owned()
+    }
+
+    fn in_mode(&self) -> Option<String> {
+        match self.mode {
+            Mode::Resistance | Mode::Observe(_) => None,
+            Mode::Continuity => Some("beeper on".to_owned()),
+            Mode::Sweep => Some(format!("highest while the {} is turned", self.about.as_deref().unwrap_or("knob"))),
+            other => Some(other.title().to_owned()),
+        }
+    }
+
+    fn lifted(&self, harness: &Harness) -> Option<String> {
+        let name = self.lifted.as_deref()?;
+        let title = harness.links.iter().find(|link| link.name == name).map_or(name, |link| &link.title);
+        Some(format!("one end of the {title} lifted"))
     }
 
     fn flexed(&self, harness: &Harness) -> Option<String> {
@@ -159,7 +183,7 @@ mod tests {
     }
 
     fn control(name: &str, kind: ControlKind) -> Control {
-        Control { name: name.to_owned(), part: PartId(0), kind }
+        Control { name: name.to_owned(), part: PartId(0), ganged: Vec::new(), kind }
     }
 
     fn harness() -> Harness {
@@ -203,6 +227,8 @@ mod tests {
             black: "plug.sleeve".to_owned(),
             setting,
             flex: None,
+            about: None,
+            lifted: None,
         }
     }
 

@@ -213,27 +213,6 @@ impl std::str::FromStr for Access {
     }
 }
 
-impl Mode {
-    /// Every mode.
-    pub const ALL: [Self; 2] = [Self::Resistance, Self::Continuity];
-
-    /// Returns the name used on the command line and in files.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Resistance => "resistance",
-            Self::Continuity => "continuity",
-        }
-    }
-
-    /// Returns what the dial calls it.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Resistance => "ohms",
-            Self::Continuity => "continuity (beeper)",
-        }
-    }
-}
-
 impl std::str::FromStr for Mode {
     type Err = UnknownName;
     fn from_str(text: &str) -> Result<Self, UnknownName> {

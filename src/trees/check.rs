@@ -63,14 +63,14 @@ fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Resu
         (When::Unstable, Mode::Resistance) if probe.flex.is_none() => {
             "is only for a step that flexes something"
         }
-        (_, Mode::Resistance) if beeper => "is only for a step with `mode: Continuity`",
+        (_, mode) if beeper && mode != Mode::Continuity => "is only for a step with `mode: Continuity`",
         (_, Mode::Continuity) if !beeper => "is not for the beeper",
         _ => return Ok(()),
     };
     let hint = match probe.mode {
         Mode::Continuity => "use Beeps, NoBeep or AnythingElse",
-        Mode::Resistance if beeper => "use a value, such as Under(\"5 ohm\")",
-        Mode::Resistance => "add `flex: \"plug\"`, or take the outcome out",
+        _ if beeper => "use a value, such as Under(\"5 ohm\")",
+        _ => "add `flex: \"plug\"`, or take the outcome out",
     };
     let message = format!("{} {message}", outcome.written);
     Err(tree.positions.error(&path.then("when"), message, Some(hint.to_owned())))

@@ -97,7 +97,7 @@ impl Fitter<'_> {
         self.terminal(index, "red", &probe.red)?;
         self.terminal(index, "black", &probe.black)?;
         let (red, black) = (probe.red.clone(), probe.black.clone());
-        Ok(Measurement { mode: probe.mode, red, black, setting: self.setting(index, probe)?, flex })
+        Ok(Measurement { mode: probe.mode, red, black, setting: self.setting(index, probe)?, flex, about: None, lifted: None })
     }
 
     fn terminal(&self, index: usize, probe: &str, name: &str) -> Result<(), Located> {
@@ -221,8 +221,8 @@ impl Fitter<'_> {
         let known: Vec<Option<Reach>> = reaches.iter().copied().map(Some).collect();
         check::no_overlap(self.tree, index, probe, &known)?;
         let gap = match probe.mode {
-            Mode::Resistance => reach::gap(reaches, probe.flex.is_some()),
             Mode::Continuity => reach::beep_gap(reaches),
+            _ => reach::gap(reaches, probe.flex.is_some()),
         };
         gap.map_or(Ok(()), |gap| {
             let message = format!("no outcome takes {} on {}", gap.words(), self.harness.name);

@@ -2,7 +2,7 @@
 
 use super::When;
 use super::fit::Expected;
-use crate::readings::{Level, Shown};
+use crate::readings::{Said, Shown};
 use crate::units::{Ohms, show_ohms};
 
 /// How far from the healthy value still counts as near it.
@@ -177,18 +177,19 @@ pub(super) fn taker(reaches: &[Reach], shown: &Shown) -> Option<usize> {
 fn seen(shown: &Shown) -> Seen {
     match *shown {
         Shown::Beep(beeps) => Seen::Beep(beeps),
-        Shown::Steady(Level::Ohms { value, .. }) => Seen::Number(value.get().max(0.0)),
-        Shown::Steady(Level::OverRange) => Seen::OverRange,
-        Shown::Range { low: Level::OverRange, high: Level::OverRange } => Seen::OverRange,
-        Shown::Range {
-            low: Level::Ohms { value: low, resolution: a },
-            high: Level::Ohms { value: high, resolution: b },
-        } => {
-            let digit = a.get().max(b.get());
-            let allowed = (STEADY_SHARE * high.get()).max(STEADY_OHMS).max(STEADY_DIGITS * digit);
-            let moved = (high - low).get().abs() > allowed;
-            if moved { Seen::Unstable } else { Seen::Number(((low + high) * 0.5).get().max(0.0)) }
-        }
-        Shown::Range { .. } => Seen::Unstable,
+        Shown::Said(said) => Seen::Beep(said == Said::Yes),
+        Shown::Steady(level) => level.number().map_or(Seen::OverRange, |(value, _)| Seen::Number(value.max(0.0))),
+        Shown::Range { low, high } => match (low.number(), high.number()) {
+            (None, None) => Seen::OverRange,
+            (Some(low), Some(high)) => flexed(low, high),
+            _ => Seen::Unstable,
+        },
     }
+}
+
+/// Returns what a lowest and a highest value say, each with the worth of its last digit.
+fn flexed((low, a): (f64, f64), (high, b): (f64, f64)) -> Seen {
+    let allowed = (STEADY_SHARE * high).max(STEADY_OHMS).max(STEADY_DIGITS * a.max(b));
+    let moved = (high - low).abs() > allowed;
+    if moved { Seen::Unstable } else { Seen::Number(((low + high) * 0.5).max(0.0)) }
 }

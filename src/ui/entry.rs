@@ -72,16 +72,22 @@ fn example(measurement: &Measurement) -> &'static str {
         (Mode::Continuity, _) => "Type beep or no beep, or the number with its letter",
         (Mode::Resistance, None) => "Type the number with its letter: 7.49k, 812 ohm, 1.2M, or OL",
         (Mode::Resistance, Some(_)) => "Type the lowest and the highest: 7.4k to OL",
+        (Mode::Sweep, _) => "Type the highest number with its letter: 64.1k, or OL",
+        (Mode::Capacitance, _) => "Type the number with its letter: 22n, 470p, or OL",
+        (Mode::Volts, _) => "Type the number with its unit: 9.1 V, -8.98 V, 12 mV",
+        (Mode::Current, _) => "Type the number with its unit: 0.5 mA, 500 uA",
+        (Mode::Observe(_), _) => "Type yes or no, or ? when it cannot be told",
     }
 }
 
 fn keys(ui: &mut Ui, view: &View, measurement: &Measurement, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = vec2(6.0, 6.0);
-        let mut insert = vec![("OL", "F2")];
-        if measurement.mode == Mode::Continuity {
-            insert.extend([("beep", "F3"), ("no beep", "F4")]);
-        }
+        let insert = match measurement.mode {
+            Mode::Observe(_) => vec![("yes", "F2"), ("no", "F3"), ("can't tell", "F4")],
+            Mode::Continuity => vec![("OL", "F2"), ("beep", "F3"), ("no beep", "F4")],
+            _ => vec![("OL", "F2")],
+        };
         for (word, key) in insert {
             if key_button(ui, word, key, true).clicked() {
                 out.push(Action::Insert(word));

@@ -66,9 +66,9 @@ pub const SHORTCUTS: &[Shortcut] = &[
     widget("Page keys", "scroll the part of the screen that has the keyboard"),
     widget("Escape", "close what lies over the screen"),
     plain("F1", Key::F1, Does::Help, "show or close this list of keys"),
-    plain("F2", Key::F2, Does::Insert("OL"), "type OL: over range, no path"),
-    plain("F3", Key::F3, Does::Insert("beep"), "type beep, when the meter is on its beeper"),
-    plain("F4", Key::F4, Does::Insert("no beep"), "type no beep"),
+    plain("F2", Key::F2, Does::Insert("OL"), "type OL: over range, no path; yes, when the step asks what is heard"),
+    plain("F3", Key::F3, Does::Insert("beep"), "type beep, when the meter is on its beeper; no, when the step asks what is heard"),
+    plain("F4", Key::F4, Does::Insert("no beep"), "type no beep; can't tell, when the step asks what is heard"),
     plain("F5", Key::F5, Does::Cannot, "say that the step cannot be done"),
     plain("F6", Key::F6, Does::NextSpot, "go to the next part of the screen"),
     plain("F7", Key::F7, Does::Name, "name the fault"),
@@ -135,12 +135,22 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
 }
 
+/// Returns what one of the three typing keys types in a mode.
+fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
+    match (mode, word) {
+        (Mode::Observe(_), "OL") => Some("yes"),
+        (Mode::Observe(_), "beep") => Some("no"),
+        (Mode::Observe(_), _) => Some("can't tell"),
+        (Mode::Continuity, word) | (_, word @ "OL") => Some(word),
+        _ => None,
+    }
+}
+
 fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
     let finding = view.stage == Stage::Finding && view.cautions.is_empty();
     let entry = super::app::asked(view, desk);
     match does {
-        Does::Insert("OL") => entry.map(|_| Action::Insert("OL")),
-        Does::Insert(word) => entry.filter(|m| m.mode == Mode::Continuity).map(|_| Action::Insert(word)),
+        Does::Insert(word) => typed(word, entry?.mode).map(Action::Insert),
         Does::Cannot => (finding && view.step.is_some()).then_some(Action::Show(Overlay::Cannot)),
         Does::NextSpot => Some(Action::NextSpot),
         Does::Name => (view.stage == Stage::Finding).then(|| name(view)),

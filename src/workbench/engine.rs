@@ -9,8 +9,8 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
-use crate::prediction::{Audible, Candidates, Cell, Model, Row, unscaled};
-use crate::readings::{Measurement, Meter};
+use crate::prediction::{Audible, Candidates, Cell, Model, Row};
+use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
 use crate::trees::{Expected, Fitted, Tree};
@@ -77,9 +77,9 @@ impl Engine {
     /// Returns [`EngineError`] when the wiring or a tree is wrong.
     pub fn new(wiring: &Source, meter: &'static Meter, trees: &[Tree]) -> Result<Self, EngineError> {
         let model = Model::new(circuit::load(wiring).map_err(EngineError::Wiring)?);
-        let candidates = model.candidates()?;
-        let groups = Groups::new(&model, &candidates, meter);
         let audible = model.audible()?;
+        let candidates = model.candidates(&audible)?;
+        let groups = Groups::new(&model, &candidates, meter);
         let prior = Estimate::prior(&model.params);
         let mut engine = Self { model, candidates, groups, audible, meter, trees: Vec::new(), prior };
         engine.trees = engine.fitted(trees)?;
@@ -101,8 +101,30 @@ impl Engine {
         if let Some(known) = self.candidates.list.iter().find(|c| c.measurement == still) {
             return Ok(self.candidates.rows[known.row].clone());
         }
-        let (red, black) = self.probes(measurement)?;
-        Ok(self.model.bench(&measurement.setting)?.row(red, black))
+        self.probes(measurement)?;
+        Ok(self.model.row(&still)?.unwrap_or_default())
+    }
+
+    /// Returns the chance of yes to an observation under every hypothesis.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the circuit has no single solution.
+    pub fn chances(&self, check: Check, measurement: &Measurement) -> Result<Vec<f64>, EngineError> {
+        if let Some(known) = self.candidates.questions.iter().find(|q| q.measurement == *measurement) {
+            return Ok(known.chances.clone());
+        }
+        Ok(self.model.chances(&self.audible, check, measurement)?)
+    }
+
+    /// Returns what a healthy instrument answers to an observation.
+    fn healthy_answer(&self, check: Check, measurement: &Measurement) -> Result<Band, EngineError> {
+        let chances = self.chances(check, measurement)?;
+        let sound = self.model.hypotheses.list.iter().position(|h| {
+            h.faults.iter().any(|(fault, _)| self.model.catalogue[*fault].kind == Kind::NothingWrong)
+        });
+        let yes = sound.map_or(0.5, |index| chances[index]);
+        Ok(Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() })
     }
 
     /// Returns the span in which a healthy instrument reads.
@@ -111,9 +133,16 @@ impl Engine {
     ///
     /// Returns [`EngineError`] when the measurement cannot be predicted.
     pub fn healthy(&self, measurement: &Measurement) -> Result<Band, EngineError> {
-        let (red, black) = self.probes(measurement)?;
-        let cell = self.model.bench(&measurement.setting)?.cell(0, red, black);
-        Ok(self.band(&cell, &self.prior))
+        if let Mode::Observe(check) = measurement.mode {
+            return self.healthy_answer(check, measurement);
+        }
+        if plain(measurement) {
+            let (red, black) = self.probes(measurement)?;
+            let cell = self.model.bench(&measurement.setting)?.cell(0, red, black);
+            return Ok(self.band(&cell, &self.prior));
+        }
+        let row = self.row(measurement)?;
+        Ok(row.first().map_or_else(Band::default, |cell| self.band(cell, &self.prior)))
     }
 
     /// Returns the span in which a measurement reads under a fault; a fault of unknown size spans all its sizes.
@@ -123,11 +152,12 @@ impl Engine {
     /// Returns [`EngineError`] when there is no such fault or terminal.
     pub fn predict(&self, measurement: &Measurement, fault: &str) -> Result<Band, EngineError> {
         let fault = self.foretold(fault)?;
-        let (red, black) = self.probes(measurement)?;
-        let bench = self.model.bench(&measurement.setting)?;
+        if let Mode::Observe(check) = measurement.mode {
+            return self.answer_under(check, measurement, fault);
+        }
+        let row = self.row(measurement)?;
         let states = self.states_of(fault);
-        let bands: Vec<Band> =
-            states.into_iter().map(|state| self.band(&bench.cell(state, red, black), &self.prior)).collect();
+        let bands: Vec<Band> = states.into_iter().map(|state| self.band(&row[state], &self.prior)).collect();
         Ok(spanned(&bands))
     }
 
@@ -166,10 +196,11 @@ impl Engine {
     /// Returns the span of a cell under an estimate of the part values.
     pub fn band(&self, cell: &Cell, estimate: &Estimate) -> Band {
         let expected = Expectation::new(cell, estimate, self.meter);
-        let shown = |ohms: f64| (ohms < self.meter.ceiling().get()).then(|| Ohms::new(ohms));
+        let dial = cell.dial;
+        let shown = |value: f64| (value < self.meter.most(dial)).then(|| Ohms::new(value));
         let (low, high) = expected.band().map_or((None, None), |(low, high)| (shown(low), shown(high)));
-        let ohms = expected.middle.and_then(|middle| shown(unscaled(middle)));
-        Band { ohms, low, high }
+        let ohms = expected.middle.and_then(|middle| shown(dial.unscaled(middle)));
+        Band { ohms, low, high, dial, said: None }
     }
 
     /// Returns the fault with this id.
@@ -188,6 +219,18 @@ impl Engine {
             };
             EngineError::Fault { id: id.to_owned(), hint }
         })
+    }
+
+    /// Returns the likelier answer under a fault.
+    fn answer_under(&self, check: Check, measurement: &Measurement, fault: &Fault) -> Result<Band, EngineError> {
+        let chances = self.chances(check, measurement)?;
+        let mine = |index: &usize| {
+            let hypothesis = &self.model.hypotheses.list[*index];
+            hypothesis.faults.iter().any(|(id, _)| self.model.catalogue[*id].id == fault.id)
+        };
+        let of: Vec<f64> = (0..chances.len()).filter(mine).map(|index| chances[index]).collect();
+        let yes = of.iter().sum::<f64>() / of.len().max(1) as f64;
+        Ok(Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() })
     }
 
     fn foretold(&self, id: &str) -> Result<&Fault, EngineError> {
@@ -245,6 +288,11 @@ impl Engine {
     }
 }
 
+/// Returns whether a measurement is ohms between two probes with nothing lifted.
+fn plain(measurement: &Measurement) -> bool {
+    matches!(measurement.mode, Mode::Resistance | Mode::Continuity) && measurement.lifted.is_none()
+}
+
 /// Returns the span over several spans: from the lowest to the highest, with the middle one's value.
 fn spanned(bands: &[Band]) -> Band {
     let value = |ohms: Option<Ohms>| ohms.map_or(f64::INFINITY, Ohms::get);
@@ -255,5 +303,7 @@ fn spanned(bands: &[Band]) -> Band {
         ohms: sorted.get(sorted.len().saturating_sub(1) / 2).and_then(|band| band.ohms),
         low: finite(sorted.iter().map(|band| value(band.low)).fold(f64::INFINITY, f64::min)),
         high: finite(sorted.iter().map(|band| value(band.high)).fold(0.0, f64::max)),
+        dial: sorted.first().map_or(Dial::Ohms, |band| band.dial),
+        said: None,
     }
 }

@@ -1,11 +1,10 @@
-//! The readings that prove a repair: every switch position, still and flexed, each against its healthy band.
+//! The readings that prove a repair: every position of the switches there are, still and flexed, each against its healthy band.
 
 use super::engine::{Engine, EngineError};
 use super::{ProofView, words};
 use crate::belief::{Estimate, Expectation};
 use crate::job::{Band, Job};
-use crate::prediction::unscaled;
-use crate::readings::{Level, Measurement, Mode, Shown};
+use crate::readings::{Level, Measurement, Mode, Said, Shown};
 use crate::units::Ohms;
 
 /// A flexed reading is steady when it moves less than this share, or than this many ohms (common practice, no source).
@@ -22,6 +21,8 @@ pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
             black: black.to_owned(),
             setting: setting.clone(),
             flex: flex.map(ToOwned::to_owned),
+            about: None,
+            lifted: None,
         };
     let mut list = Vec::new();
     for setting in engine.model.switch_settings() {
@@ -33,7 +34,8 @@ pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
         harness.terminals.iter().filter(|t| t.probe && t.grounded_surface && harness[t.place].outside);
     list.extend(surfaces.map(|t| reading("plug.sleeve", &t.name, &reference, None)));
     let odd = job.live_readings().filter(|taken| !within(&taken.reading.shown, &taken.healthy));
-    if let Some(telling) = odd.last() {
+    let repeats = |m: &Measurement| m.lifted.is_none() && !matches!(m.mode, Mode::Observe(_));
+    if let Some(telling) = odd.filter(|taken| repeats(&taken.reading.measurement)).last() {
         list.push(telling.reading.measurement.clone());
     }
     let mut once: Vec<Measurement> = Vec::new();
@@ -49,10 +51,11 @@ pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
 pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, EngineError> {
     let row = engine.row(measurement)?;
     let expected = Expectation::new(&row[0], &Estimate::prior(&engine.model.params), engine.meter);
-    let Some(middle) = expected.middle else { return Ok(Band { ohms: None, low: None, high: None }) };
+    let Some(middle) = expected.middle else { return Ok(Band { ohms: None, low: None, high: None, ..Band::default() }) };
     let half = 3.0 * expected.variance.sqrt();
-    let ohms = |scaled: f64| Some(Ohms::new(unscaled(scaled)));
-    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half) })
+    let dial = expected.dial;
+    let ohms = |scaled: f64| Some(Ohms::new(dial.unscaled(scaled)));
+    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), ..Band::default() })
 }
 
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.
@@ -62,26 +65,25 @@ pub(super) fn within(shown: &Shown, band: &Band) -> bool {
         Shown::Range { low, high } => {
             level_within(low, band) && level_within(high, band) && keeps_still(low, high)
         }
+        Shown::Said(said) => Some(*said) == band.said || *said == Said::CannotTell,
         Shown::Beep(beeps) => *beeps == band.ohms.is_some_and(|ohms| ohms.get() < 60.0),
     }
 }
 
 fn level_within(level: &Level, band: &Band) -> bool {
-    match level {
-        Level::OverRange => band.high.is_none(),
-        Level::Ohms { value, .. } => {
-            let above = band.low.is_some_and(|low| value.get() >= low.get());
-            above && band.high.is_none_or(|high| value.get() <= high.get())
+    match level.number() {
+        None => band.high.is_none(),
+        Some((value, _)) => {
+            let above = band.low.is_some_and(|low| value >= low.get());
+            above && band.high.is_none_or(|high| value <= high.get())
         }
     }
 }
 
 fn keeps_still(low: &Level, high: &Level) -> bool {
-    match (low, high) {
-        (Level::OverRange, Level::OverRange) => true,
-        (Level::Ohms { value: low, .. }, Level::Ohms { value: high, .. }) => {
-            high.get() - low.get() <= (STEADY_SHARE * high.get()).max(STEADY_OHMS)
-        }
+    match (low.number(), high.number()) {
+        (None, None) => true,
+        (Some((low, _)), Some((high, _))) => high - low <= (STEADY_SHARE * high).max(STEADY_OHMS),
         _ => false,
     }
 }
@@ -93,7 +95,9 @@ pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, Engine
         .map(|measurement| {
             let band = band(engine, &measurement)?;
             let taken = job.proofs().iter().find(|proof| proof.reading.measurement == measurement);
+            let flex = measurement.flex.as_deref();
             Ok(ProofView {
+                flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
                 healthy: words::band(&band),
                 band,

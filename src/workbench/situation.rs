@@ -8,7 +8,7 @@ use crate::belief::Belief;
 use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Kind};
 use crate::job::{Event, Job, ReadingId};
-use crate::readings::{Access, Measurement, Reading, Setting, Shown};
+use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown};
 use crate::trees::{Fitted, Then, Walk};
 
 /// The answer recorded when a question cannot be answered.
@@ -65,7 +65,7 @@ impl Situation {
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn new(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
         let mut situation = Self::believing(engine, job)?;
-        let spent = spent(job);
+        let spent = spent(engine, job);
         let circumstances =
             Circumstances { access: job.access(), stand: situation.stand.clone(), spent: &spent };
         situation.proposals = advisor::propose(
@@ -123,11 +123,23 @@ fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
         evidence.push(Evidence::Complaint);
     }
     for taken in job.live_readings() {
-        let row = engine.row(&taken.reading.measurement)?;
-        belief.read(&engine.model, engine.meter, &taken.reading, &row);
+        take_in(engine, &mut belief, &taken.reading)?;
         evidence.push(Evidence::Reading(taken.id));
     }
     Ok(Gathered { belief, evidence })
+}
+
+fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<(), EngineError> {
+    match (reading.measurement.mode, reading.shown) {
+        (Mode::Observe(check), Shown::Said(said)) => {
+            belief.observe(&engine.chances(check, &reading.measurement)?, said);
+        }
+        _ => {
+            let row = engine.row(&reading.measurement)?;
+            belief.read(&engine.model, engine.meter, reading, &row);
+        }
+    }
+    Ok(())
 }
 
 fn complaint(engine: &Engine, job: &Job) -> Vec<f64> {
@@ -254,10 +266,20 @@ fn stand(engine: &Engine, job: &Job) -> Stand {
 }
 
 /// Returns the measurements that were taken, and those that cannot be done with today's access.
-fn spent(job: &Job) -> Vec<Measurement> {
+fn spent(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let taken = job.live_readings().filter(|t| !matches!(t.reading.shown, Shown::Beep(_)));
     let skipped = job.skipped().iter().filter(|skip| !widened(skip.access, job.access()));
-    taken.map(|t| t.reading.measurement.clone()).chain(skipped.map(|s| s.measurement.clone())).collect()
+    let mut all: Vec<Measurement> =
+        taken.map(|t| t.reading.measurement.clone()).chain(skipped.map(|s| s.measurement.clone())).collect();
+    if !job.answers().is_empty() {
+        all.extend(engine.candidates.questions.iter().map(|q| &q.measurement).filter(|m| cable(m)).cloned());
+    }
+    all
+}
+
+/// Returns whether it is the swap of cable and amplifier, which a tree's own question may have settled.
+fn cable(measurement: &Measurement) -> bool {
+    measurement.mode == Mode::Observe(Check::OtherCable)
 }
 
 fn widened(then: Access, now: Access) -> bool {

@@ -23,7 +23,7 @@ pub(super) fn steps(
     chosen: Option<&Measurement>,
 ) -> Result<(Option<StepView>, Vec<StepView>), EngineError> {
     let proposed: Result<Vec<StepView>, EngineError> =
-        varied(engine, situation).into_iter().map(|p| proposal(engine, situation, p)).collect();
+        varied(situation).into_iter().map(|p| proposal(engine, situation, p)).collect();
     let mut proposed = proposed?;
     let first = match (&situation.tree, chosen) {
         (_, Some(measurement)) => Some(own(engine, situation, measurement)?),
@@ -41,15 +41,14 @@ pub(super) fn steps(
 }
 
 /// Returns the best proposals, the first few of them with different probes: a choice among equals is none.
-fn varied<'s>(engine: &Engine, situation: &'s Situation) -> Vec<&'s Proposal> {
-    let measurement = |p: &Proposal| &engine.candidates.list[p.candidate].measurement;
+fn varied(situation: &Situation) -> Vec<&Proposal> {
     let mut picked: Vec<&Proposal> = Vec::new();
     let mut rest: Vec<&Proposal> = Vec::new();
     for proposal in &situation.proposals {
-        let m = measurement(proposal);
+        let m = &proposal.measurement;
         let same = |other: &&Proposal| {
-            let other = measurement(other);
-            (&other.red, &other.black, &other.flex) == (&m.red, &m.black, &m.flex)
+            let other = &other.measurement;
+            (&other.red, &other.black, &other.flex, other.mode) == (&m.red, &m.black, &m.flex, m.mode)
         };
         if picked.iter().any(same) { rest.push(proposal) } else { picked.push(proposal) }
     }
@@ -57,8 +56,7 @@ fn varied<'s>(engine: &Engine, situation: &'s Situation) -> Vec<&'s Proposal> {
 }
 
 fn proposal(engine: &Engine, situation: &Situation, proposal: &Proposal) -> Result<StepView, EngineError> {
-    let measurement = &engine.candidates.list[proposal.candidate].measurement;
-    let mut view = measured(engine, situation, measurement)?;
+    let mut view = measured(engine, situation, &proposal.measurement)?;
     view.bits = proposal.bits;
     view.why = why(&view);
     Ok(view)
@@ -80,7 +78,7 @@ fn measured(
     let healthy = engine.healthy(measurement)?;
     let open_first = advisor::to_open(harness, measurement, &situation.stand);
     let places: Vec<_> = advisor::places(harness, measurement).into_iter().collect();
-    let same = |p: &&Proposal| engine.candidates.list[p.candidate].measurement.reads_the_same(measurement);
+    let same = |p: &&Proposal| p.measurement.reads_the_same(measurement);
     let known = situation.proposals.iter().find(same);
     Ok(StepView {
         ask: Ask::Measure(measurement.clone()),
@@ -130,7 +128,7 @@ fn predictions(
         let hypothesis = &engine.model.hypotheses.list[heaviest];
         let band = match hypothesis.behaviour {
             crate::prediction::Behaviour::Anything => {
-                Band { ohms: None, low: Some(Ohms::new(0.0)), high: None }
+                Band { ohms: None, low: Some(Ohms::new(0.0)), high: None, ..Band::default() }
             }
             _ => engine.band(&row[hypothesis.state], situation.belief.estimate(heaviest)),
         };

@@ -2,24 +2,36 @@
 
 use crate::circuit::{Harness, PlaceId};
 use crate::job::Band;
-use crate::readings::{Level, Measurement, Mode, Shown};
-use crate::units::{Ohms, show_ohms};
+use crate::readings::{Check, Level, Measurement, Mode, Said, Shown};
+use crate::units::Ohms;
 
 /// Returns a band in words: `6.05 kΩ (5.60 kΩ to 6.50 kΩ)`.
 pub fn band(band: &Band) -> String {
-    let end = |ohms: Option<Ohms>| ohms.map_or_else(|| "over range".to_owned(), show_ohms);
+    if let Some(said) = band.said {
+        return answer(said).to_owned();
+    }
+    let end = |value: Option<Ohms>| match value {
+        Some(value) => Level::of(band.dial, value.get(), 0.0).words(),
+        None => "over range".to_owned(),
+    };
     match (band.ohms, band.low, band.high) {
         (None, None, None) => "over range".to_owned(),
-        (ohms, low, high) => format!("{} ({} to {})", end(ohms), end(low), end(high)),
+        (value, low, high) => format!("{} ({} to {})", end(value), end(low), end(high)),
+    }
+}
+
+/// Returns an answer in words.
+pub fn answer(said: Said) -> &'static str {
+    match said {
+        Said::Yes => "yes",
+        Said::No => "no",
+        Said::CannotTell => "cannot be told",
     }
 }
 
 /// Returns a level in words.
 pub fn level(level: &Level) -> String {
-    match level {
-        Level::Ohms { value, .. } => show_ohms(*value),
-        Level::OverRange => "over range".to_owned(),
-    }
+    level.words()
 }
 
 /// Returns what the meter showed, in words.
@@ -30,6 +42,7 @@ pub fn shown(shown: &Shown) -> String {
         Shown::Range { low, high } => format!("{} to {}", level(low), level(high)),
         Shown::Beep(true) => "beep".to_owned(),
         Shown::Beep(false) => "no beep".to_owned(),
+        Shown::Said(said) => answer(*said).to_owned(),
     }
 }
 
@@ -41,15 +54,48 @@ pub fn terminal(harness: &Harness, name: &str) -> String {
 /// Returns one instruction in plain words.
 pub fn headline(harness: &Harness, measurement: &Measurement) -> String {
     let (red, black) = (terminal(harness, &measurement.red), terminal(harness, &measurement.black));
-    match (measurement.mode, &measurement.flex) {
-        (Mode::Continuity, _) => format!("Does it beep between the {red} and the {black}?"),
-        (Mode::Resistance, None) => format!("Read the ohms between the {red} and the {black}"),
+    let between = format!("between the {red} and the {black}");
+    let about = measurement.about.as_deref().unwrap_or_default();
+    let lift = measurement.lifted.as_deref().map(|name| lifting(harness, name)).unwrap_or_default();
+    let words = match (measurement.mode, &measurement.flex) {
+        (Mode::Continuity, _) => format!("Does it beep {between}?"),
+        (Mode::Resistance, None) => format!("Read the ohms {between}"),
         (Mode::Resistance, Some(flex)) => {
-            format!(
-                "{}; read the lowest and the highest ohms between the {red} and the {black}",
-                flexing(harness, flex)
-            )
+            format!("{}; read the lowest and the highest ohms {between}", flexing(harness, flex))
         }
+        (Mode::Capacitance, _) => format!("Read the capacitance {between}"),
+        (Mode::Volts, _) => format!("Read the DC volts {between}, the battery in its clip"),
+        (Mode::Current, _) => format!("Read the current {between}, the battery in its clip"),
+        (Mode::Sweep, _) => {
+            format!("Turn the {about} slowly from 0 to 10; read the highest ohms {between}")
+        }
+        (Mode::Observe(check), _) => question(harness, check, about),
+    };
+    format!("{lift}{words}")
+}
+
+fn lifting(harness: &Harness, name: &str) -> String {
+    let title = harness.links.iter().find(|link| link.name == name).map_or(name, |link| link.title.as_str());
+    format!("Unsolder one end of the {title} and keep it clear of everything. ")
+}
+
+/// Returns an observation as a question.
+pub fn question(harness: &Harness, check: Check, about: &str) -> String {
+    let part = harness.part(about).map_or(about, |part| harness[part].title.as_str());
+    match check {
+        Check::OtherCable => "Try another cable and another amplifier that surely work: is it cured?".to_owned(),
+        Check::Sound => "Play in this position: is there a sound?".to_owned(),
+        Check::Tap => format!("Tap the poles of the {part} lightly with a small screwdriver, the amplifier low: is the tap heard?"),
+        Check::Weak => "Play in this position: does it sound weak?".to_owned(),
+        Check::Dark => "Play in this position: does it sound dark, as under a blanket?".to_owned(),
+        Check::Bright => "Play in this position: does it sound brighter than it should?".to_owned(),
+        Check::Thin => "Play in this position: does it sound thin and hollow, the bass gone?".to_owned(),
+        Check::Closes => format!("Turn the {about} to 0: is it silent?"),
+        Check::ToneActs => format!("Turn the {about} from 10 to 0: does the treble go?"),
+        Check::Crackles => format!("Move the {about} back and forth: does it crackle or cut out?"),
+        Check::Hums => "Take the hands off: does it hum?".to_owned(),
+        Check::StringsCalm => "Touch the strings: does the buzz get less, or is there none?".to_owned(),
+        Check::PlugCalms => "Touch the metal of the plug: does the buzz get less?".to_owned(),
     }
 }
 
@@ -73,6 +119,8 @@ pub fn dial(measurement: &Measurement, range: &str) -> String {
         (Mode::Continuity, _) => "continuity (the beeper)".to_owned(),
         (Mode::Resistance, None) => format!("ohms, {range}"),
         (Mode::Resistance, Some(_)) => format!("ohms, {range}, with min/max recording if the meter has it"),
+        (Mode::Observe(_), _) => "no meter: listen or look".to_owned(),
+        (mode, _) => mode.title().to_owned(),
     }
 }
 

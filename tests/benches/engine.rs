@@ -23,6 +23,8 @@ fn at_the_jack(engine: &Engine) -> Measurement {
         black: "plug.sleeve".into(),
         setting: Setting::reference(engine.harness()),
         flex: None,
+        about: None,
+        lifted: None,
     }
 }
 

@@ -13,10 +13,11 @@ pub const JOINT: &str = "The ground wire's joint at the jack's sleeve lug makes 
 
 fn band(low: f64, high: f64) -> Band {
     let ohms = |value: f64| Some(Ohms::new(value));
-    Band { ohms: ohms((low * high).sqrt()), low: ohms(low), high: ohms(high) }
+    Band { ohms: ohms((low * high).sqrt()), low: ohms(low), high: ohms(high), ..Band::default() }
 }
 
-const NO_PATH: Band = Band { ohms: None, low: None, high: None };
+const NO_PATH: Band =
+    Band { ohms: None, low: None, high: None, dial: lugwise::readings::Dial::Ohms, said: None };
 
 fn measurement(flex: Option<&str>) -> Measurement {
     let setting = Setting::default()
@@ -28,6 +29,8 @@ fn measurement(flex: Option<&str>) -> Measurement {
         black: "plug.sleeve".to_owned(),
         setting,
         flex: flex.map(str::to_owned),
+        about: None,
+        lifted: None,
     }
 }
 
@@ -148,6 +151,7 @@ fn proof(sentence: &str, flex: Option<&str>, bridge: bool) -> ProofView {
     }
     ProofView {
         measurement,
+        flex: flex.map_or_else(String::new, |_| "Rock the plug in the jack".to_owned()),
         sentence: sentence.to_owned(),
         healthy: "7.49 kΩ (6.9 kΩ to 8.1 kΩ)".to_owned(),
         band: band(6900.0, 8100.0),

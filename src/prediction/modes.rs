@@ -1,0 +1,195 @@
+//! What a measurement reads in every mode of the meter, with a joint lifted or a knob swept.
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use nalgebra::Complex;
+
+use super::model::{Bench, Cell, Model, Row};
+use crate::circuit::{Change, ElementId, Fixing, Harness, LinkId, Network, NodeId, PartId, PartKind, What};
+use crate::readings::{Dial, Measurement, Mode, Setting, Stand};
+use crate::solver::{Positions, Solved, SolverError, Values};
+
+/// The input resistance of a voltmeter, in ohms (makers of handheld meters agree on it).
+const VOLTMETER_OHMS: f64 = 10e6;
+/// What an ammeter puts in the way, in ohms (common practice, no source).
+const AMMETER_OHMS: f64 = 2.0;
+/// The frequency at which handheld meters judge a capacitance (common practice, no source).
+const CAPACITANCE_HERTZ: f64 = 400.0;
+/// What the leads of a capacitance meter show when they touch nothing, in farads (common practice, no source).
+const STRAY_FARADS: f64 = 10e-12;
+/// A capacitance beside so much conductance, as a multiple of its own admittance, is not shown.
+const SPOILT: f64 = 3.0;
+/// One standard deviation of a capacitor's value as a share: a tolerance of 10 % either way, even (JCGM 100, 4.3.7).
+const CAPACITOR_SPREAD: f64 = 0.06;
+
+/// The networks of all states, one conductor's first end perhaps lifted.
+struct Networks {
+    plain: Arc<Network>,
+    rewired: Vec<(usize, Arc<Network>)>,
+}
+
+impl Model {
+    /// Returns what every state makes a measurement with a meter read.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn row(&self, measurement: &Measurement) -> Result<Option<Row>, SolverError> {
+        let Some((red, black)) = self.probes(measurement) else { return Ok(None) };
+        let lifted = measurement.lifted.as_deref();
+        Ok(Some(match measurement.mode {
+            Mode::Volts | Mode::Current => {
+                let bench = self.bench_for(measurement, true)?;
+                (0..self.hypotheses.states.len()).map(|s| bench.driven(s, red, black, measurement.mode)).collect()
+            }
+            Mode::Capacitance => self.capacitances(measurement, red, black)?,
+            Mode::Sweep => self.swept(measurement, red, black)?,
+            _ if lifted.is_some() => self.bench_for(measurement, false)?.row(red, black),
+            _ => self.bench(&measurement.setting)?.row(red, black),
+        }))
+    }
+
+    /// Returns the conductor of this name, and whether it is its second end that comes off: that at the lug or
+    /// case, where the first is the part's own.
+    fn conductor(&self, name: &str) -> Option<(ElementId, bool)> {
+        let link = self.harness.links.iter().position(|link| link.name == name)?;
+        let second = self.harness.links[link].to.fixing == Fixing::Solder;
+        Some((self.network.find(&What::Link(LinkId(link)))?, second))
+    }
+
+    fn networks(&self, lifted: Option<&str>) -> Networks {
+        let lift = |network: &Arc<Network>| match lifted.and_then(|name| self.conductor(name)) {
+            Some((element, second)) => Arc::new(network.lifted(element, second)),
+            None => Arc::clone(network),
+        };
+        let rewired = self.rewired().iter().map(|(state, network)| (*state, lift(network))).collect();
+        Networks { plain: lift(&self.network), rewired }
+    }
+
+    fn bench_for(&self, measurement: &Measurement, powered: bool) -> Result<Bench<'_>, SolverError> {
+        let networks = self.networks(measurement.lifted.as_deref());
+        let values = Values { powered, ..self.values.clone() };
+        self.bench_on(&networks.plain, &networks.rewired, &self.positions(&measurement.setting), &values)
+    }
+
+    fn capacitances(&self, measurement: &Measurement, red: NodeId, black: NodeId) -> Result<Row, SolverError> {
+        let networks = self.networks(measurement.lifted.as_deref());
+        let at = self.positions(&measurement.setting);
+        let solve = |network: &Arc<Network>| {
+            Solved::<Complex<f64>>::new(&self.harness, network, &self.values, &at, TAU * CAPACITANCE_HERTZ, &[])
+        };
+        let plain = solve(&networks.plain)?;
+        let mut row = Vec::new();
+        for (index, state) in self.hypotheses.states.iter().enumerate() {
+            let own = networks.rewired.iter().find(|(known, _)| *known == index);
+            let response = match own {
+                Some((_, network)) => solve(network)?.response(red, black, &Change::Nothing, &[]),
+                None => plain.response(red, black, &state.change, &[]),
+            };
+            row.push(capacitance(response.map(|response| response.ohms)));
+        }
+        Ok(row)
+    }
+
+    /// Returns the highest reading while a knob is turned through its range, from its eleven dial numbers.
+    fn swept(&self, measurement: &Measurement, red: NodeId, black: NodeId) -> Result<Row, SolverError> {
+        let knob = measurement.about.as_deref().unwrap_or_default();
+        let mut best: Row = vec![Cell::over_range(Dial::Ohms); self.hypotheses.states.len()];
+        let mut seen = vec![[None; 11]; best.len()];
+        for dial in 0..=10u8 {
+            let setting = measurement.setting.clone().with(knob, Stand::Knob(dial));
+            let row = self.bench(&setting)?.row(red, black);
+            for (state, cell) in row.into_iter().enumerate() {
+                seen[state][usize::from(dial)] = cell.reads;
+                if cell.reads > best[state].reads {
+                    best[state] = cell;
+                }
+            }
+        }
+        let shares = self.shares(&measurement.setting, knob);
+        for (cell, seen) in best.iter_mut().zip(&seen) {
+            cell.reads = crest(&shares, seen).or(cell.reads);
+        }
+        Ok(best)
+    }
+
+    /// Returns the share of the track below the wiper at each dial number.
+    fn shares(&self, setting: &Setting, knob: &str) -> Vec<f64> {
+        let part = self.harness.control(knob).map_or(PartId(0), |control| control.part);
+        let share = |dial| {
+            let at: Positions = self.positions(&setting.clone().with(knob, Stand::Knob(dial)));
+            crate::solver::track_share(&self.harness, &self.values, &at, part)
+        };
+        (0..=10).map(share).collect()
+    }
+
+    /// Returns the batteries' elements with their voltages.
+    pub(super) fn batteries(&self) -> Vec<(ElementId, f64)> {
+        let of = |index: usize| {
+            let battery = self.network.find(&What::Battery(PartId(index)))?;
+            Some((battery, self.values.volts[index]))
+        };
+        (0..self.harness.parts.len()).filter_map(of).collect()
+    }
+}
+
+impl Bench<'_> {
+    /// Returns the volts between two nodes in a state, batteries in their clips, into an open circuit.
+    pub fn volts(&self, state: usize, red: NodeId, black: NodeId) -> f64 {
+        let change = self.change(state);
+        let batteries = self.model().batteries();
+        batteries.iter().map(|&(battery, volts)| volts * self.solved(state).transfer(battery, red, black, change)).sum()
+    }
+
+    fn driven(&self, state: usize, red: NodeId, black: NodeId, mode: Mode) -> Cell {
+        let volts = self.volts(state, red, black);
+        let behind = self.ohms(state, red, black).unwrap_or(f64::INFINITY);
+        let (dial, value) = match mode {
+            Mode::Current => (Dial::Amps, volts.abs() / (behind + AMMETER_OHMS)),
+            _ => (Dial::Volts, if behind.is_finite() { volts / (1.0 + behind / VOLTMETER_OHMS) } else { 0.0 }),
+        };
+        // A battery is anything from nearly new to nearly spent, and idle currents differ as much.
+        let noise = 0.04 * value.abs();
+        Cell { dial, reads: Some(value), noise, gradient: Vec::new(), size: None }
+    }
+}
+
+/// Returns what a meter makes of an impedance: over range for a resistance, a few picofarads for nothing.
+fn capacitance(impedance: Option<Complex<f64>>) -> Cell {
+    let Some(z) = impedance else { return farads(STRAY_FARADS, 0.0) };
+    let y = Complex::new(1.0, 0.0) / z;
+    let own = TAU * CAPACITANCE_HERTZ * STRAY_FARADS;
+    if y.re > SPOILT * y.im.max(own) || y.im < 0.0 {
+        return Cell::over_range(Dial::Farads);
+    }
+    let value = y.im / (TAU * CAPACITANCE_HERTZ);
+    farads(value + STRAY_FARADS, CAPACITOR_SPREAD * value + 0.1 * value * (y.re / y.im.max(own)))
+}
+
+fn farads(value: f64, noise: f64) -> Cell {
+    Cell { dial: Dial::Farads, reads: Some(value), noise, gradient: Vec::new(), size: None }
+}
+
+/// Returns the top of the parabola through the highest of some points and its two neighbours: between two dial
+/// numbers the reading is nearly a parabola of the share of the track.
+fn crest(shares: &[f64], seen: &[Option<f64>; 11]) -> Option<f64> {
+    let top = (1..10).max_by(|&a, &b| seen[a].unwrap_or(-1.0).total_cmp(&seen[b].unwrap_or(-1.0)))?;
+    let [a, b, c] = [seen[top - 1]?, seen[top]?, seen[top + 1]?];
+    if a > b || c > b {
+        return seen.iter().flatten().copied().reduce(f64::max);
+    }
+    let (x, y) = (shares[top] - shares[top - 1], shares[top + 1] - shares[top]);
+    if x <= 0.0 || y <= 0.0 {
+        return Some(b);
+    }
+    let (left, right) = ((b - a) / x, (c - b) / y);
+    let bend = (right - left) / (x + y);
+    let lean = (left * y + right * x) / (x + y);
+    Some(if bend < 0.0 { b - lean * lean / (4.0 * bend) } else { b })
+}
+
+/// Returns whether a part is a source of sound.
+pub(super) fn sounds(harness: &Harness, index: usize) -> bool {
+    matches!(harness.parts[index].kind, PartKind::Coil { .. } | PartKind::Piezo { .. })
+}
