@@ -24,7 +24,15 @@ fn measurement(engine: &Engine, red: &str, black: &str, moved: &[(&str, Stand)])
         assert!(engine.harness().control(control).is_some(), "no control {control}");
         setting = setting.with(control, stand.clone());
     }
-    Measurement { mode: Mode::Resistance, red: red.to_owned(), black: black.to_owned(), setting, flex: None, about: None, lifted: None }
+    Measurement {
+        mode: Mode::Resistance,
+        red: red.to_owned(),
+        black: black.to_owned(),
+        setting,
+        flex: None,
+        about: None,
+        lifted: None,
+    }
 }
 
 fn jack(engine: &Engine, moved: &[(&str, Stand)]) -> Measurement {

@@ -39,7 +39,12 @@ impl Words {
 }
 
 fn band(low: f64, high: f64) -> Band {
-    Band { ohms: Some(Ohms::new((low + high) / 2.0)), low: Some(Ohms::new(low)), high: Some(Ohms::new(high)), ..Band::default() }
+    Band {
+        ohms: Some(Ohms::new((low + high) / 2.0)),
+        low: Some(Ohms::new(low)),
+        high: Some(Ohms::new(high)),
+        ..Band::default()
+    }
 }
 
 fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {

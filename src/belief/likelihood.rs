@@ -73,9 +73,7 @@ impl Expectation {
         match (self.middle, level.number()) {
             (None, None) => 1.0,
             (None, Some(_)) => 0.0,
-            (Some(middle), None) => {
-                1.0 - cumulative((self.dial.scale(meter.most(self.dial)) - middle) / sd)
-            }
+            (Some(middle), None) => 1.0 - cumulative((self.dial.scale(meter.most(self.dial)) - middle) / sd),
             (Some(middle), Some((value, resolution))) => {
                 let rounding = resolution * self.dial.per_unit(value);
                 log_density(self.dial.scale(value) - middle, self.variance + rounding * rounding / 12.0).exp()

@@ -38,6 +38,7 @@ JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold
   range is null; beep is null unless the mode is continuity, and when the meter decides either way.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
@@ -76,6 +77,18 @@ pub(super) enum Verb {
     /// Print a SPICE deck of the same measurement
     #[command(after_help = NETLIST)]
     Netlist(Query),
+    /// Draw a wiring, as the ticket draws it
+    #[command(after_help = PICTURE)]
+    Picture {
+        /// Name, short code or file
+        wiring: String,
+        /// The SVG file to write; printed when not given
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// A fault to mark
+        #[arg(long, value_name = "ID")]
+        fault: Option<String>,
+    },
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),

@@ -82,10 +82,12 @@ pub(super) fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let under = vec![block(handle, 8.0, Ink::PartFill, outline), block(shaft, 8.0, Ink::StripFill, outline)];
     let body = handle.union(shaft);
     let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
+    let ringed = lugs.iter().any(|(_, name)| name == "ring");
     for (index, (terminal, name)) in lugs.into_iter().enumerate() {
         let out = match name.as_str() {
             "tip" => 50.0,
-            "ring" => 20.0,
+            "ring" => 10.0,
+            "sleeve" if ringed => -30.0,
             _ => -20.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
         };
         plug_contact(&mut sketch, face, out, terminal, &name);

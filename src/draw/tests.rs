@@ -59,13 +59,13 @@ fn every_wiring_can_be_drawn() {
 
 /// Marks things that every wiring has: the plug, the last wire, a lug, a closed place.
 fn some_marks(h: &Harness) -> Marks {
-    let pot = h.parts.iter().position(|p| matches!(p.kind, PartKind::Pot { .. })).unwrap_or_default();
-    let last = h.parts[pot].terminals.len().min(3) - 1;
+    let pot = h.parts.iter().position(|p| matches!(p.kind, PartKind::Pot { .. })).unwrap_or(0);
+    let lugs = &h.parts[pot].terminals;
     Marks {
         red: h.terminal("plug.tip"),
         black: h.terminal("plug.sleeve"),
         suspects: vec![
-            (Spot::Terminal(h.parts[pot].terminals[last]), 0.62),
+            (Spot::Terminal(lugs[2.min(lugs.len() - 1)]), 0.62),
             (Spot::Link(LinkId(0)), 0.21),
             (Spot::Part(PartId(pot)), 0.004),
         ],

@@ -95,7 +95,11 @@ fn any_reading() -> impl Strategy<Value = Reading> {
     (any::<bool>(), text(), text(), setting, flex, text(), shown).prop_map(
         |(ohms, red, black, setting, flex, typed, shown)| {
             let mode = if ohms { Mode::Resistance } else { Mode::Continuity };
-            Reading { measurement: Measurement { mode, red, black, setting, flex, about: None, lifted: None }, typed, shown }
+            Reading {
+                measurement: Measurement { mode, red, black, setting, flex, about: None, lifted: None },
+                typed,
+                shown,
+            }
         },
     )
 }

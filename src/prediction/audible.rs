@@ -143,11 +143,7 @@ impl Model {
             return 0.0;
         };
         let (tip, sleeve) = (crate::circuit::NodeId(tip), crate::circuit::NodeId(sleeve));
-        sources
-            .iter()
-            .map(|&coil| solved.transfer(coil, tip, sleeve, change))
-            .sum::<Complex<f64>>()
-            .norm()
+        sources.iter().map(|&coil| solved.transfer(coil, tip, sleeve, change)).sum::<Complex<f64>>().norm()
     }
 
     fn coils(&self) -> Vec<ElementId> {

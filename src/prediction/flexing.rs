@@ -1,7 +1,7 @@
 //! How likely a fault that comes and goes shows itself.
 
-use crate::circuit::{Harness, LinkId, TerminalId};
 use super::states::Behaviour;
+use crate::circuit::{Harness, LinkId, TerminalId};
 
 /// Chance that it shows in a still reading, when something else is flexed, when another lug of its part is
 /// prodded, when its part is moved, and when it is itself prodded. One flexed reading means about twenty movements (common practice, no source).

@@ -167,10 +167,8 @@ impl Model {
         values: &Values,
     ) -> Result<Bench<'_>, SolverError> {
         let solve = |network: &Arc<Network>| Solved::new(&self.harness, network, values, at, 0.0, &[]);
-        let exchanged = rewired
-            .iter()
-            .map(|(state, network)| Ok((*state, solve(network)?)))
-            .collect::<Result<_, _>>()?;
+        let exchanged =
+            rewired.iter().map(|(state, network)| Ok((*state, solve(network)?))).collect::<Result<_, _>>()?;
         Ok(Bench { model: self, plain: solve(plain)?, exchanged, at: at.clone() })
     }
 

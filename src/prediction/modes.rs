@@ -41,7 +41,9 @@ impl Model {
         Ok(Some(match measurement.mode {
             Mode::Volts | Mode::Current => {
                 let bench = self.bench_for(measurement, true)?;
-                (0..self.hypotheses.states.len()).map(|s| bench.driven(s, red, black, measurement.mode)).collect()
+                (0..self.hypotheses.states.len())
+                    .map(|s| bench.driven(s, red, black, measurement.mode))
+                    .collect()
             }
             Mode::Capacitance => self.capacitances(measurement, red, black)?,
             Mode::Sweep => self.swept(measurement, red, black)?,
@@ -73,11 +75,23 @@ impl Model {
         self.bench_on(&networks.plain, &networks.rewired, &self.positions(&measurement.setting), &values)
     }
 
-    fn capacitances(&self, measurement: &Measurement, red: NodeId, black: NodeId) -> Result<Row, SolverError> {
+    fn capacitances(
+        &self,
+        measurement: &Measurement,
+        red: NodeId,
+        black: NodeId,
+    ) -> Result<Row, SolverError> {
         let networks = self.networks(measurement.lifted.as_deref());
         let at = self.positions(&measurement.setting);
         let solve = |network: &Arc<Network>| {
-            Solved::<Complex<f64>>::new(&self.harness, network, &self.values, &at, TAU * CAPACITANCE_HERTZ, &[])
+            Solved::<Complex<f64>>::new(
+                &self.harness,
+                network,
+                &self.values,
+                &at,
+                TAU * CAPACITANCE_HERTZ,
+                &[],
+            )
         };
         let plain = solve(&networks.plain)?;
         let mut row = Vec::new();
@@ -139,7 +153,10 @@ impl Bench<'_> {
     pub fn volts(&self, state: usize, red: NodeId, black: NodeId) -> f64 {
         let change = self.change(state);
         let batteries = self.model().batteries();
-        batteries.iter().map(|&(battery, volts)| volts * self.solved(state).transfer(battery, red, black, change)).sum()
+        batteries
+            .iter()
+            .map(|&(battery, volts)| volts * self.solved(state).transfer(battery, red, black, change))
+            .sum()
     }
 
     fn driven(&self, state: usize, red: NodeId, black: NodeId, mode: Mode) -> Cell {
@@ -147,7 +164,9 @@ impl Bench<'_> {
         let behind = self.ohms(state, red, black).unwrap_or(f64::INFINITY);
         let (dial, value) = match mode {
             Mode::Current => (Dial::Amps, volts.abs() / (behind + AMMETER_OHMS)),
-            _ => (Dial::Volts, if behind.is_finite() { volts / (1.0 + behind / VOLTMETER_OHMS) } else { 0.0 }),
+            _ => {
+                (Dial::Volts, if behind.is_finite() { volts / (1.0 + behind / VOLTMETER_OHMS) } else { 0.0 })
+            }
         };
         // A battery is anything from nearly new to nearly spent, and idle currents differ as much.
         let noise = 0.04 * value.abs();

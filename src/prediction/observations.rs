@@ -104,8 +104,16 @@ impl Model {
             Check::Weak => over(WEAK_DB, lost(state)) * there(state),
             Check::Dark => over(DARK_DB, tilt(state)) * there(state),
             Check::Bright => over(tilt(state), BRIGHT_DB) * there(state),
-            Check::Thin => over(THIN_DB, lost(state)) * over(tilt(state), BRIGHT_DB) * over(treble[state], SILENT_DB),
-            Check::Crackles => if (treble[state] - treble[0]).abs() > 1.0 { 1.0 } else { 0.2 },
+            Check::Thin => {
+                over(THIN_DB, lost(state)) * over(tilt(state), BRIGHT_DB) * over(treble[state], SILENT_DB)
+            }
+            Check::Crackles => {
+                if (treble[state] - treble[0]).abs() > 1.0 {
+                    1.0
+                } else {
+                    0.2
+                }
+            }
             _ => there(state),
         };
         (0..body.len()).map(judge).collect()

@@ -50,9 +50,7 @@ impl Model {
     }
 
     fn knobs(&self, wanted: PotRole) -> Vec<&Control> {
-        let plays = |control: &&Control| {
-            matches!(self.harness[control.part].kind, PartKind::Pot { role, .. } if role == wanted)
-        };
+        let plays = |control: &&Control| matches!(self.harness[control.part].kind, PartKind::Pot { role, .. } if role == wanted);
         self.harness.controls.iter().filter(plays).collect()
     }
 
@@ -83,11 +81,14 @@ impl Model {
     /// Returns the ohms of every coil with its hot lead lifted.
     fn coils_alone(&self) -> Vec<Measurement> {
         let mut all = Vec::new();
-        for (index, part) in self.harness.parts.iter().enumerate().filter(|(i, _)| sounds(&self.harness, *i)) {
+        for (index, part) in self.harness.parts.iter().enumerate().filter(|(i, _)| sounds(&self.harness, *i))
+        {
             let &[hot, cold] = &part.terminals[..] else { continue };
             let hot = self.harness[hot].name.as_str();
             let lead = self.harness.links.iter().find(|link| self.liftable(link, hot));
-            if let (Some(lead), true) = (lead, matches!(self.harness.parts[index].kind, PartKind::Coil { .. })) {
+            if let (Some(lead), true) =
+                (lead, matches!(self.harness.parts[index].kind, PartKind::Coil { .. }))
+            {
                 let asked = self.asked(Mode::Resistance, hot, &self.harness[cold].name);
                 all.push(Measurement { lifted: Some(lead.name.clone()), ..asked });
             }

@@ -47,7 +47,13 @@ impl Dial {
     /// Returns a value on the scale, ln(1 + |value|/knee) from the point of nothing.
     pub fn scale(self, value: f64) -> f64 {
         let away = (value.abs() / self.knee()).ln_1p();
-        let away = if self == Self::Volts { away.copysign(value) } else if value < 0.0 { 0.0 } else { away };
+        let away = if self == Self::Volts {
+            away.copysign(value)
+        } else if value < 0.0 {
+            0.0
+        } else {
+            away
+        };
         (self.middle() + away).clamp(0.0, Self::END)
     }
 

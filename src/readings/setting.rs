@@ -117,7 +117,9 @@ impl Measurement {
         match self.mode {
             Mode::Resistance | Mode::Observe(_) => None,
             Mode::Continuity => Some("beeper on".to_owned()),
-            Mode::Sweep => Some(format!("highest while the {} is turned", self.about.as_deref().unwrap_or("knob"))),
+            Mode::Sweep => {
+                Some(format!("highest while the {} is turned", self.about.as_deref().unwrap_or("knob")))
+            }
             other => Some(other.title().to_owned()),
         }
     }

@@ -97,7 +97,15 @@ impl Fitter<'_> {
         self.terminal(index, "red", &probe.red)?;
         self.terminal(index, "black", &probe.black)?;
         let (red, black) = (probe.red.clone(), probe.black.clone());
-        Ok(Measurement { mode: probe.mode, red, black, setting: self.setting(index, probe)?, flex, about: None, lifted: None })
+        Ok(Measurement {
+            mode: probe.mode,
+            red,
+            black,
+            setting: self.setting(index, probe)?,
+            flex,
+            about: None,
+            lifted: None,
+        })
     }
 
     fn terminal(&self, index: usize, probe: &str, name: &str) -> Result<(), Located> {

@@ -222,7 +222,12 @@ impl Engine {
     }
 
     /// Returns the likelier answer under a fault.
-    fn answer_under(&self, check: Check, measurement: &Measurement, fault: &Fault) -> Result<Band, EngineError> {
+    fn answer_under(
+        &self,
+        check: Check,
+        measurement: &Measurement,
+        fault: &Fault,
+    ) -> Result<Band, EngineError> {
         let chances = self.chances(check, measurement)?;
         let mine = |index: &usize| {
             let hypothesis = &self.model.hypotheses.list[*index];

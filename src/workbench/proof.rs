@@ -51,7 +51,9 @@ pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
 pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, EngineError> {
     let row = engine.row(measurement)?;
     let expected = Expectation::new(&row[0], &Estimate::prior(&engine.model.params), engine.meter);
-    let Some(middle) = expected.middle else { return Ok(Band { ohms: None, low: None, high: None, ..Band::default() }) };
+    let Some(middle) = expected.middle else {
+        return Ok(Band { ohms: None, low: None, high: None, ..Band::default() });
+    };
     let half = 3.0 * expected.variance.sqrt();
     let dial = expected.dial;
     let ohms = |scaled: f64| Some(Ohms::new(dial.unscaled(scaled)));

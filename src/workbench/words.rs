@@ -83,9 +83,13 @@ fn lifting(harness: &Harness, name: &str) -> String {
 pub fn question(harness: &Harness, check: Check, about: &str) -> String {
     let part = harness.part(about).map_or(about, |part| harness[part].title.as_str());
     match check {
-        Check::OtherCable => "Try another cable and another amplifier that surely work: is it cured?".to_owned(),
+        Check::OtherCable => {
+            "Try another cable and another amplifier that surely work: is it cured?".to_owned()
+        }
         Check::Sound => "Play in this position: is there a sound?".to_owned(),
-        Check::Tap => format!("Tap the poles of the {part} lightly with a small screwdriver, the amplifier low: is the tap heard?"),
+        Check::Tap => format!(
+            "Tap the poles of the {part} lightly with a small screwdriver, the amplifier low: is the tap heard?"
+        ),
         Check::Weak => "Play in this position: does it sound weak?".to_owned(),
         Check::Dark => "Play in this position: does it sound dark, as under a blanket?".to_owned(),
         Check::Bright => "Play in this position: does it sound brighter than it should?".to_owned(),
