@@ -44,6 +44,7 @@ JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"nam
   drawn as thin or as thick as wire of its gauge may be.
 Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
@@ -85,6 +86,18 @@ pub(super) enum Verb {
     /// Print a SPICE deck of the same measurement
     #[command(after_help = NETLIST)]
     Netlist(Query),
+    /// Draw a wiring, as the ticket draws it
+    #[command(after_help = PICTURE)]
+    Picture {
+        /// Name, short code or file
+        wiring: String,
+        /// The SVG file to write; printed when not given
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// A fault to mark
+        #[arg(long, value_name = "ID")]
+        fault: Option<String>,
+    },
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),

@@ -11,6 +11,7 @@ mod observations;
 mod params;
 mod special;
 mod states;
+mod supply;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, Question};
