@@ -155,9 +155,11 @@ fn every_state_sounds_the_same_solved_from_scratch() {
             .enumerate()
             .filter(|(_, e)| matches!(e.what, What::Coil(_)))
             .collect();
-        let at = instrument.at(&[], &[]);
         let mut worst = 0.0f64;
-        for hertz in [250.0, 3000.0] {
+        for (setting, hertz) in
+            model.switch_settings().iter().flat_map(|s| [250.0, 3000.0].map(|hertz| (s, hertz)))
+        {
+            let at = model.positions(setting);
             let omega = TAU * hertz;
             let load = [Shunt { a: tip.0, b: sleeve.0, y: Complex::new(1e-6, omega * 500e-12) }];
             for (index, state) in model.hypotheses.states.iter().enumerate() {

@@ -1,21 +1,13 @@
 //! What each state does to the sound, and how well that fits a complaint.
 
-use std::f64::consts::TAU;
-
-use nalgebra::Complex;
-
 use super::model::Model;
+use super::response::{BODY, Load, TREBLE};
 use super::states::Behaviour;
-use crate::circuit::{Change, ControlKind, ElementId, PartId, What};
+use crate::circuit::ControlKind;
 use crate::readings::{Setting, Stand, Symptom};
-use crate::solver::{Positions, Shunt, Solved, SolverError};
+use crate::solver::{Positions, SolverError};
+use crate::units::Hertz;
 
-/// A lead of usual length, in farads, and an amplifier's input, in ohms (common practice, no source).
-const LEAD_FARADS: f64 = 500e-12;
-const INPUT_OHMS: f64 = 1e6;
-/// Where the body of the sound and where the treble is judged, in hertz.
-const BODY_HERTZ: f64 = 250.0;
-const TREBLE_HERTZ: f64 = 3000.0;
 /// A conductor that is farther than this from the sleeve no longer screens, in ohms.
 const GROUNDED_OHMS: f64 = 100.0;
 
@@ -47,20 +39,14 @@ impl Model {
         all
     }
 
-    /// Returns the voltage at the plug for one volt in every coil at once, under a state.
+    /// Returns the voltage at the plug for one volt in every coil at once, under several states, into a usual load.
     ///
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn level(&self, at: &Positions, hertz: f64, states: &[usize]) -> Result<Vec<f64>, SolverError> {
-        let plain = self.sounding(at, hertz, 0)?;
-        states
-            .iter()
-            .map(|&state| match self.hypotheses.states[state].change {
-                Change::Exchange(..) => Ok(self.heard(&self.sounding(at, hertz, state)?, &Change::Nothing)),
-                ref change => Ok(self.heard(&plain, change)),
-            })
-            .collect()
+        let changes = states.iter().map(|&state| &self.hypotheses.states[state].change);
+        self.sounding_at(at.clone(), Load::default()).volts(Hertz::new(hertz), changes)
     }
 
     /// Returns what every state does to the sound.
@@ -77,8 +63,8 @@ impl Model {
             .collect();
         for setting in self.switch_settings() {
             let at = self.positions(&setting);
-            let body = self.level(&at, BODY_HERTZ, &states)?;
-            let treble = self.level(&at, TREBLE_HERTZ, &states)?;
+            let body = self.level(&at, BODY.get(), &states)?;
+            let treble = self.level(&at, TREBLE.get(), &states)?;
             for (state, audible) in all.iter_mut().enumerate() {
                 audible.body.push(decibels(body[state], body[0]));
                 audible.treble.push(decibels(treble[state], treble[0]));
@@ -87,47 +73,9 @@ impl Model {
         Ok(all)
     }
 
-    fn sounding(
-        &self,
-        at: &Positions,
-        hertz: f64,
-        state: usize,
-    ) -> Result<Solved<Complex<f64>>, SolverError> {
-        let omega = TAU * hertz;
-        let network = self.network_of(state);
-        let load: Vec<Shunt<Complex<f64>>> = self
-            .plug()
-            .map(|(tip, sleeve)| Shunt {
-                a: tip,
-                b: sleeve,
-                y: Complex::new(1.0 / INPUT_OHMS, omega * LEAD_FARADS),
-            })
-            .into_iter()
-            .collect();
-        Solved::new(&self.harness, network, &self.values, at, omega, &load)
-    }
-
     fn plug(&self) -> Option<(usize, usize)> {
         let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal).0);
         Some((node("plug.tip")?, node("plug.sleeve")?))
-    }
-
-    fn heard(&self, solved: &Solved<Complex<f64>>, change: &Change) -> f64 {
-        let Some((tip, sleeve)) = self.plug() else {
-            return 0.0;
-        };
-        let (tip, sleeve) = (crate::circuit::NodeId(tip), crate::circuit::NodeId(sleeve));
-        self.coils()
-            .iter()
-            .map(|&coil| solved.transfer(coil, tip, sleeve, change))
-            .sum::<Complex<f64>>()
-            .norm()
-    }
-
-    fn coils(&self) -> Vec<ElementId> {
-        (0..self.harness.parts.len())
-            .filter_map(|index| self.network.find(&What::Coil(PartId(index))))
-            .collect()
     }
 
     fn hums(&self) -> Result<Vec<bool>, SolverError> {

@@ -7,6 +7,7 @@
 mod equations;
 mod netlist;
 mod solved;
+mod tuned;
 mod values;
 
 use thiserror::Error;
@@ -14,6 +15,7 @@ use thiserror::Error;
 pub use equations::{Branch, Equations, Shunt, components};
 pub use netlist::{Deck, netlist};
 pub use solved::{Response, Solved};
+pub use tuned::{Hanging, Tuned};
 pub use values::{Positions, Scalar, Values, track_ohms, track_share};
 
 /// What can go wrong while solving.
