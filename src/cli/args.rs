@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::response::hertz;
 use crate::readings::{Access, Mode, Symptom};
+use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
 
 const ABOUT: &str = "Finds the one joint, wire, braid strand or part at fault in an electric guitar's wiring, \
                      one meter reading at a time.\n\nWithout a command, the window opens.";
@@ -38,6 +40,11 @@ JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold
   range is null; beep is null unless the mode is continuity, and when the meter decides either way.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+const RESPONSE: &str = "\
+JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{\"hertz\", \"healthy\", \"faulty\"}],
+  \"peak\": {\"healthy\": {\"hertz\", \"decibels\"}, \"faulty\"}, \"level\", \"treble\", \"sentence\", \"file\"}
+  decibels beside one volt in every coil that sounds; level (250 Hz) and treble (3 kHz): how much louder the fault is
+  than healthy; what does not apply is null. Of a fault of unknown size the middle one is told.";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
@@ -76,6 +83,9 @@ pub(super) enum Verb {
     /// Print a SPICE deck of the same measurement
     #[command(after_help = NETLIST)]
     Netlist(Query),
+    /// Say what reaches the end of the cable at every frequency, and draw it
+    #[command(after_help = RESPONSE)]
+    Response(Listen),
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),
@@ -252,6 +262,34 @@ pub(super) struct Query {
     pub fault: Option<String>,
 }
 
+/// What is to be heard.
+#[derive(Debug, Args)]
+pub(super) struct Listen {
+    /// Name, short code or file
+    pub wiring: String,
+    /// The fault that the instrument has, told beside the healthy one
+    #[arg(long, value_name = "ID")]
+    pub fault: Option<String>,
+    /// Where a control stands, such as `"neck tone"=0`; the others: knobs at 10, switches in their first position
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
+    pub settings: Vec<(String, String)>,
+    /// Capacitance of the cable
+    #[arg(long, value_name = "FARADS", default_value = "500p", value_parser = cable)]
+    pub cable: Farads,
+    /// Resistance of the amplifier's input
+    #[arg(long, value_name = "OHMS", default_value = "1M", value_parser = input)]
+    pub input: Ohms,
+    /// A coil that sounds, by its name; all of them when not given
+    #[arg(long = "coil", value_name = "NAME")]
+    pub coils: Vec<String>,
+    /// A frequency, such as 3000 or 3k; from 40 Hz to 15 kHz when not given
+    #[arg(long = "at", value_name = "HZ", value_parser = hertz)]
+    pub at: Vec<Hertz>,
+    /// The picture to write, which ends in .svg
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
 /// What was measured instead of what was asked for.
 #[derive(Debug, Default, Args)]
 pub(super) struct Instead {
@@ -326,6 +364,19 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
             Ok((bare(name), bare(value)))
         }
         _ => Err("expected NAME=VALUE, such as \"neck volume\"=10".to_owned()),
+    }
+}
+
+/// Reads the capacitance of a cable.
+fn cable(text: &str) -> Result<Farads, String> {
+    parse_farads(text).map(|written| written.value).map_err(|error| error.to_string())
+}
+
+/// Reads the resistance of an input, which is never zero.
+fn input(text: &str) -> Result<Ohms, String> {
+    match parse_ohms(text).map_err(|error| error.to_string())?.value {
+        none if none.get() <= 0.0 => Err("expected more than zero ohms, such as 1M".to_owned()),
+        some => Ok(some),
     }
 }
 

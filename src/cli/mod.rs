@@ -9,6 +9,7 @@ mod failure;
 mod jobs;
 mod measure;
 mod reply;
+mod response;
 mod step;
 mod text;
 mod wirings;
@@ -60,6 +61,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Faults { wiring } => wirings::faults(&wiring),
         Verb::Predict(query) => measure::predict(&query),
         Verb::Netlist(query) => measure::netlist(&query),
+        Verb::Response(listen) => response::response(&listen),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),

@@ -67,6 +67,7 @@ fn finding(ask: Ask) -> View {
             moved_by: vec![(None, 0.5)],
         }],
         others: 0.75,
+        tone: None,
         readings: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,

@@ -119,6 +119,11 @@ impl Model {
 }
 
 impl Sounding<'_> {
+    /// Returns the elements that sound.
+    pub fn sources(&self) -> &[ElementId] {
+        &self.coils
+    }
+
     /// Leaves only these coils sounding; those of other names stay silent.
     pub fn only(mut self, parts: &[String]) -> Self {
         let harness = &self.model.harness;
@@ -155,35 +160,45 @@ impl Sounding<'_> {
         let plain = solve(&self.model.network)?;
         changes
             .into_iter()
-            .map(|change| match change {
-                Change::Exchange(..) => Ok(heard(&solve(&self.network(change))?, &Change::Nothing)),
-                change => Ok(heard(&plain, change)),
+            .map(|change| match self.rewired(change) {
+                Some(network) => Ok(heard(&solve(&network)?, change)),
+                None => Ok(heard(&plain, change)),
             })
             .collect()
     }
 
-    /// Returns the response under a change at these frequencies, in rising order.
+    /// Returns a curve for each of several changes, ready for any frequency.
+    ///
+    /// One inversion serves all frequencies, and all changes but those that make another network.
     ///
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
-    pub fn response(&self, hertz: &[Hertz], change: &Change) -> Result<Response, SolverError> {
-        let curve = Curve::new(self, change)?;
-        let points = |list: &[Hertz]| list.iter().map(|&hertz| curve.point(hertz)).collect::<Result<_, _>>();
-        Ok(Response {
-            points: points(hertz)?,
-            peak: curve.peak(points(&grid())?)?,
-            body: curve.point(BODY)?.decibels,
-            treble: curve.point(TREBLE)?.decibels,
-        })
+    pub fn curves(&self, changes: &[&Change]) -> Result<Vec<Curve<'_>>, SolverError> {
+        let plain = self.tuned(&self.model.network)?;
+        let curve = |change: &&Change| {
+            let tuned = match self.rewired(change) {
+                Some(network) => self.tuned(&network)?,
+                None => plain.clone(),
+            };
+            Ok(Curve { sounding: self, tuned, change: (*change).clone() })
+        };
+        changes.iter().map(curve).collect()
     }
 
-    /// Returns the network that a change makes; only an exchange makes another one.
-    fn network(&self, change: &Change) -> Arc<Network> {
+    /// Returns the other network that a change makes; most change only what is there.
+    fn rewired(&self, change: &Change) -> Option<Arc<Network>> {
         match *change {
-            Change::Exchange(one, other) => Arc::new(self.model.network.exchanged(one, other)),
-            _ => Arc::clone(&self.model.network),
+            Change::Exchange(one, other) => Some(Arc::new(self.model.network.exchanged(one, other))),
+            _ => None,
         }
+    }
+
+    fn tuned(&self, network: &Arc<Network>) -> Result<Option<Arc<Tuned<'_>>>, SolverError> {
+        let (model, at) = (self.model, &self.at);
+        let tune =
+            |(tip, sleeve)| Tuned::new(&model.harness, network, &model.values, at, self.hanging(tip, sleeve));
+        Ok(self.ends.map(tune).transpose()?.map(Arc::new))
     }
 
     fn hanging(&self, tip: NodeId, sleeve: NodeId) -> Hanging {
@@ -192,34 +207,45 @@ impl Sounding<'_> {
     }
 }
 
-/// One curve, ready for any frequency.
-struct Curve<'s> {
+/// What reaches the cable's end under one change, ready for any frequency.
+pub struct Curve<'s> {
     sounding: &'s Sounding<'s>,
-    tuned: Option<(Tuned<'s>, NodeId, NodeId)>,
-    change: &'s Change,
+    tuned: Option<Arc<Tuned<'s>>>,
+    change: Change,
 }
 
-impl<'s> Curve<'s> {
-    fn new(sounding: &'s Sounding<'s>, change: &'s Change) -> Result<Self, SolverError> {
-        let (model, network) = (sounding.model, sounding.network(change));
-        let tuned = |(tip, sleeve)| {
-            let hanging = sounding.hanging(tip, sleeve);
-            let tuned = Tuned::new(&model.harness, &network, &model.values, &sounding.at, hanging)?;
-            Ok((tuned, tip, sleeve))
-        };
-        Ok(Self { sounding, tuned: sounding.ends.map(tuned).transpose()?, change })
+impl Curve<'_> {
+    /// Returns the response at these frequencies, in rising order, with its peak.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn response(&self, hertz: &[Hertz]) -> Result<Response, SolverError> {
+        let (points, whole) = (self.points(hertz)?, grid());
+        let peak = if hertz == whole { self.peak(&points)? } else { self.peak(&self.points(&whole)?)? };
+        let (body, treble) = (self.point(BODY)?.decibels, self.point(TREBLE)?.decibels);
+        Ok(Response { points, peak, body, treble })
+    }
+
+    /// Returns the level at each of these frequencies.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub fn points(&self, hertz: &[Hertz]) -> Result<Vec<Point>, SolverError> {
+        hertz.iter().map(|&hertz| self.point(hertz)).collect()
     }
 
     fn point(&self, hertz: Hertz) -> Result<Point, SolverError> {
-        let Some((tuned, tip, sleeve)) = &self.tuned else {
+        let Some((tuned, (tip, sleeve))) = self.tuned.as_ref().zip(self.sounding.ends) else {
             return Ok(Point { hertz, decibels: SILENCE });
         };
-        let volts = tuned.transfer(TAU * hertz.get(), &self.sounding.coils, *tip, *sleeve, self.change)?;
+        let volts = tuned.transfer(TAU * hertz.get(), &self.sounding.coils, tip, sleeve, &self.change)?;
         Ok(Point { hertz, decibels: decibels(volts.norm()) })
     }
 
     /// Returns the highest point between the ends of a curve, found to a ten-thousandth of its frequency.
-    fn peak(&self, points: Vec<Point>) -> Result<Option<Point>, SolverError> {
+    fn peak(&self, points: &[Point]) -> Result<Option<Point>, SolverError> {
         let inner = 1..points.len().saturating_sub(1);
         let by_level = |&a: &usize, &b: &usize| points[a].decibels.total_cmp(&points[b].decibels);
         let top = inner.max_by(by_level).unwrap_or(0);
@@ -283,17 +309,16 @@ mod tests {
             let changes: Vec<&Change> = model.hypotheses.states.iter().map(|state| &state.change).collect();
             for setting in model.switch_settings() {
                 let sounding = model.sounding(&setting, Load::default());
-                let plain = Curve::new(&sounding, &Change::Nothing).unwrap();
+                let plain = sounding.tuned(&model.network).unwrap().unwrap();
+                let (tip, sleeve) = sounding.ends.unwrap();
                 for hertz in [45.0, 2750.0].map(Hertz::new) {
                     let single = sounding.volts(hertz, changes.iter().copied()).unwrap();
                     for (change, single) in changes.iter().zip(single) {
-                        let own = match change {
-                            Change::Exchange(..) => Some(Curve::new(&sounding, change).unwrap()),
-                            _ => None,
-                        };
-                        let (tuned, tip, sleeve) = own.as_ref().unwrap_or(&plain).tuned.as_ref().unwrap();
+                        let other = sounding.rewired(change);
+                        let own = other.as_ref().map(|network| sounding.tuned(network).unwrap().unwrap());
+                        let tuned = own.as_ref().unwrap_or(&plain);
                         let omega = TAU * hertz.get();
-                        let volts = tuned.transfer(omega, &sounding.coils, *tip, *sleeve, change).unwrap();
+                        let volts = tuned.transfer(omega, &sounding.coils, tip, sleeve, change).unwrap();
                         let apart = (volts.norm() - single).abs();
                         assert!(apart <= 1e-9, "{change:?}, {setting:?}, {hertz:?}: {volts}, {single}");
                     }
