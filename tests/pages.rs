@@ -99,6 +99,7 @@ fn every_key_of_the_state_is_on_the_page() {
     keys(&run(&["repair", &job, "soldered", "--minutes", "5"]), &mut found);
     keys(&run(&["faults", "A1a"]), &mut found);
     keys(&run(&["predict", "A1a", "--red", "plug.tip", "--black", "plug.sleeve"]), &mut found);
+    keys(&run(&["response", "A1a", "--fault", "pickup/coil half shorted"]), &mut found);
     found.sort();
     found.dedup();
     assert!(found.len() > 40, "{found:?}");

@@ -48,6 +48,7 @@ JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
+  \"tone\": {\"suspect\", \"setting\", \"level\", \"treble\", \"sentence\"},
   \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
