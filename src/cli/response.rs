@@ -108,12 +108,12 @@ fn text(head: &str, asked: &Listen, both: &Both) -> String {
 
 /// Returns the rows of the table; of the usual frequencies every other one.
 fn table(both: &Both, usual: bool) -> Vec<Vec<String>> {
-    let decibels = |level: f64| format!("{level:>7.1}");
+    let decibels = |level: f64| format!("{:>7.1}", tenth(level));
     let row = |(index, healthy): (usize, &Point)| {
         let mut cells = vec![format!("{:>9}", hertz_in_words(healthy.hertz)), decibels(healthy.decibels)];
         if let Some(faulty) = both.faulty.as_ref().and_then(|faulty| faulty.points.get(index)) {
             cells.push(decibels(faulty.decibels));
-            cells.push(format!("{:>+7.1}", faulty.decibels - healthy.decibels));
+            cells.push(format!("{:>+7.1}", tenth(faulty.decibels - healthy.decibels)));
         }
         cells
     };
@@ -121,6 +121,11 @@ fn table(both: &Both, usual: bool) -> Vec<Vec<String>> {
     head.extend(both.faulty.iter().flat_map(|_| ["with the fault".to_owned(), "difference".to_owned()]));
     let step = if usual { 2 } else { 1 };
     std::iter::once(head).chain(both.healthy.points.iter().enumerate().step_by(step).map(row)).collect()
+}
+
+/// Returns a number to a tenth, without a sign before zero.
+fn tenth(decibels: f64) -> f64 {
+    (decibels * 10.0).round() / 10.0 + 0.0
 }
 
 fn peak_in_words(response: &Response) -> String {

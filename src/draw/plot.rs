@@ -10,7 +10,9 @@ const LOW: f64 = 40.0;
 const HIGH: f64 = 15_000.0;
 /// The least and the most that the level axis spans, in decibels; what lies lower runs along the lower edge.
 const LEAST: f64 = 20.0;
-const MOST: f64 = 50.0;
+const MOST: f64 = 70.0;
+/// Two numbers of the level axis stand at least this far apart.
+const ROW: f32 = 18.0;
 /// Letters of the plot.
 const SMALL: f32 = 13.0;
 /// Room for the axes' numbers, and above for the names of the two places that are judged.
@@ -19,6 +21,8 @@ const ABOVE: f32 = 24.0;
 const BELOW: f32 = 44.0;
 /// Two names stand at least this far apart.
 const APART: f32 = 16.0;
+/// Length of a stroke in the legend.
+const SAMPLE: f32 = 34.0;
 
 /// How a line is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,7 +53,7 @@ pub fn plot(title: &str, about: &str, lines: &[PlotLine], width: f32, height: f3
     shapes.extend(axes.places());
     shapes.extend(lines.iter().filter_map(|line| axes.line(line)));
     shapes.extend(axes.names(lines));
-    shapes.extend(axes.legend(lines));
+    shapes.extend(axes.legend(lines, width));
     let told = lines.iter().map(words).collect::<Vec<_>>().join(" ");
     let about = format!("{about} {told}").trim().to_owned();
     Picture { title: title.to_owned(), about, size: (width, height), shapes, hits: Vec::new() }
@@ -78,6 +82,8 @@ struct Axes {
     area: Area,
     top: f64,
     bottom: f64,
+    /// Whether something lies below the axis.
+    cut: bool,
 }
 
 impl Axes {
@@ -90,7 +96,8 @@ impl Axes {
         let bottom = top - if span.is_finite() { span.clamp(LEAST, MOST) } else { LEAST };
         let names = lines.iter().map(|line| text_width(&line.label, SMALL)).fold(0.0, f32::max);
         let right = (width - names - 14.0).max(width / 2.0);
-        Self { area: Area::spanned((LEFT, ABOVE), (right, height - BELOW)), top, bottom }
+        let area = Area::spanned((LEFT, ABOVE), (right, height - BELOW));
+        Self { area, top, bottom, cut: lowest < bottom }
     }
 
     fn x(&self, hertz: f64) -> f32 {
@@ -106,15 +113,15 @@ impl Axes {
 
     fn grid(&self) -> Vec<Shape> {
         let mut shapes = Vec::new();
-        let tenth = |k: i32| self.top - 10.0 * f64::from(k);
-        for level in (0..).map(tenth).take_while(|&level| level >= self.bottom - 0.1) {
+        let rows = ((self.top - self.bottom) / 10.0) as f32;
+        let step = if self.area.size().1 / rows < ROW { 20.0 } else { 10.0 };
+        let up = |k: i32| self.bottom + step * f64::from(k);
+        for level in (0..).map(up).take_while(|&level| level <= self.top + 0.1) {
             let y = self.y(level);
             shapes.push(rule((self.area.min.0, y), (self.area.max.0, y), 0.8));
-            shapes.push(label(
-                (self.area.min.0 - 6.0, y),
-                &format!("{level:.0}").replace('-', "−"),
-                Anchor::End,
-            ));
+            let sign = if self.cut && level == self.bottom { "≤ " } else { "" };
+            let number = format!("{sign}{level:.0}").replace('-', "−");
+            shapes.push(label((self.area.min.0 - 6.0, y), &number, Anchor::End));
         }
         shapes.push(label((self.area.min.0 - 6.0, ABOVE / 2.0), "dB", Anchor::End));
         for (hertz, name) in
@@ -171,20 +178,29 @@ impl Axes {
         shapes
     }
 
-    fn legend(&self, lines: &[PlotLine]) -> Vec<Shape> {
+    /// Explains the strokes below the axis; in so many words where there is room.
+    fn legend(&self, lines: &[PlotLine], width: f32) -> Vec<Shape> {
+        let wide = |words: &String| SAMPLE + 6.0 + text_width(words, SMALL) + 18.0;
+        let mut told: Vec<String> = lines.iter().map(stroke_in_words).collect();
+        if self.area.min.0 + told.iter().map(wide).sum::<f32>() > width {
+            told = lines.iter().map(|line| line.label.clone()).collect();
+        }
         let y = self.area.max.1 + 31.0;
         let mut x = self.area.min.0;
         let mut shapes = Vec::new();
-        for line in lines {
-            let how = match line.style {
-                PlotStyle::Solid => format!("{}: unbroken", line.label),
-                PlotStyle::Dashed => format!("{}: dashed", line.label),
-            };
-            shapes.push(Shape::Line { from: (x, y), to: (x + 34.0, y), stroke: stroke(line.style) });
-            shapes.push(label((x + 40.0, y), &how, Anchor::Start));
-            x += 40.0 + text_width(&how, SMALL) + 18.0;
+        for (line, words) in lines.iter().zip(&told) {
+            shapes.push(Shape::Line { from: (x, y), to: (x + SAMPLE, y), stroke: stroke(line.style) });
+            shapes.push(label((x + SAMPLE + 6.0, y), words, Anchor::Start));
+            x += wide(words);
         }
         shapes
+    }
+}
+
+fn stroke_in_words(line: &PlotLine) -> String {
+    match line.style {
+        PlotStyle::Solid => format!("{}: unbroken", line.label),
+        PlotStyle::Dashed => format!("{}: dashed", line.label),
     }
 }
 
@@ -310,6 +326,18 @@ mod tests {
             })
             .collect();
         assert!((heights[1] - heights[0]).abs() >= APART - 0.01, "{heights:?}");
+    }
+
+    #[test]
+    fn what_lies_below_the_axis_is_told_at_its_lowest_number() {
+        let texts = |picture: &Picture| -> Vec<String> {
+            let text =
+                |shape: &Shape| if let Shape::Text { text, .. } = shape { Some(text.clone()) } else { None };
+            picture.shapes.iter().filter_map(text).collect()
+        };
+        assert!(texts(&plot("sound", "", &two(), 640.0, 300.0)).contains(&"≤ −60".to_owned()));
+        let above = texts(&plot("sound", "", &two()[..1], 640.0, 300.0));
+        assert!(above.contains(&"−30".to_owned()) && !above.iter().any(|t| t.starts_with('≤')), "{above:?}");
     }
 
     #[test]
