@@ -26,7 +26,16 @@ use likelihood::teach;
 pub struct Belief {
     posterior: Posterior,
     estimates: Vec<Estimate>,
-    surprises: Vec<f64>,
+    expected: Vec<Foresight>,
+}
+
+/// How a reading compared with a slip, before it was taken in.
+#[derive(Clone, Debug)]
+struct Foresight {
+    /// The logarithm of how much better it was foretold by all that was believed.
+    beforehand: f64,
+    /// Whether each hypothesis foretells it better.
+    by: Vec<bool>,
 }
 
 impl Belief {
@@ -34,7 +43,7 @@ impl Belief {
     pub fn prior(model: &Model) -> Self {
         let posterior = Posterior::new(model.hypotheses.list.iter().map(|h| h.prior));
         let estimates = vec![Estimate::prior(&model.params); model.hypotheses.list.len()];
-        Self { posterior, estimates, surprises: Vec::new() }
+        Self { posterior, estimates, expected: Vec::new() }
     }
 
     /// Takes in evidence that speaks of hypotheses only, such as a complaint: one likelihood for each.
@@ -55,7 +64,9 @@ impl Belief {
             .map(|(hypothesis, estimate)| seen.weigh(&model.harness, hypothesis, estimate))
             .collect();
         let evidence = self.posterior.update(&likelihoods);
-        self.surprises.push(evidence - seen.slip().ln());
+        let slip = seen.slip();
+        let by = likelihoods.iter().map(|l| *l > slip).collect();
+        self.expected.push(Foresight { beforehand: evidence - slip.ln(), by });
     }
 
     /// Returns the probability of each hypothesis.
@@ -89,10 +100,13 @@ impl Belief {
         all
     }
 
-    /// Returns how much better than a slip each reading was foretold, as a natural logarithm; below zero the
-    /// reading fits a slip better than everything that was believed before it.
-    pub fn foretold(&self) -> &[f64] {
-        &self.surprises
+    /// Returns for each reading whether it came as a surprise that nothing believed now explains: a slip fitted
+    /// better than what was believed before it, and still fits better than most of what is believed now.
+    pub fn unexplained(&self) -> Vec<bool> {
+        let weights = self.weights();
+        let explained =
+            |f: &Foresight| weights.iter().zip(&f.by).filter(|(_, by)| **by).map(|(w, _)| w).sum::<f64>();
+        self.expected.iter().map(|f| f.beforehand < 0.0 && explained(f) < 0.5).collect()
     }
 }
 

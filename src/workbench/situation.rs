@@ -42,7 +42,7 @@ pub struct Situation {
     pub belief: Belief,
     /// What each piece of evidence was, in order.
     pub evidence: Vec<Evidence>,
-    /// Readings that fit nothing better than a slip does.
+    /// Readings that nothing believed now explains better than a slip does.
     pub surprising: Vec<ReadingId>,
     /// Where the tree is.
     pub tree: TreeState,
@@ -87,7 +87,10 @@ impl Situation {
     pub fn believing(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
         let mut gathered = gather(engine, job)?;
         let tree = walk(engine, job, &mut gathered);
-        let Gathered { belief, evidence, surprising } = gathered;
+        let Gathered { belief, evidence } = gathered;
+        let unexplained =
+            job.live_readings().zip(belief.unexplained()).filter(|(_, unexplained)| *unexplained);
+        let surprising = unexplained.map(|(taken, _)| taken.id).collect();
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
         let stand = stand(engine, job);
@@ -109,14 +112,12 @@ impl Situation {
 struct Gathered {
     belief: Belief,
     evidence: Vec<Evidence>,
-    surprising: Vec<ReadingId>,
 }
 
 /// Returns the belief from complaint and readings; answers are added while the tree is walked.
 fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
     let mut belief = Belief::prior(&engine.model);
     let mut evidence = Vec::new();
-    let mut surprising = Vec::new();
     if !job.intake().symptoms.is_empty() {
         belief.hear(&complaint(engine, job));
         evidence.push(Evidence::Complaint);
@@ -125,11 +126,8 @@ fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
         let row = engine.row(&taken.reading.measurement)?;
         belief.read(&engine.model, engine.meter, &taken.reading, &row);
         evidence.push(Evidence::Reading(taken.id));
-        if belief.foretold().last().is_some_and(|foretold| *foretold < 0.0) {
-            surprising.push(taken.id);
-        }
     }
-    Ok(Gathered { belief, evidence, surprising })
+    Ok(Gathered { belief, evidence })
 }
 
 fn complaint(engine: &Engine, job: &Job) -> Vec<f64> {
