@@ -9,7 +9,7 @@ use crate::readings::{Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
-use crate::workbench::{Command, Engine, EngineError, View, WorkbenchError};
+use crate::workbench::{Command, Engine, EngineError, Listening, Response, View, WorkbenchError};
 
 /// A fault as `faults` lists it.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -117,6 +117,17 @@ pub(super) fn netlist(
                 "a circuit simulator cannot solve what floats; `lugwise predict` says the same without one",
             )
     })
+}
+
+/// Returns what reaches the cable's end of a healthy instrument, and of one with a fault if one is named.
+pub(super) fn responses(
+    wiring: &Source,
+    listening: &Listening,
+    fault: Option<&str>,
+) -> Result<(Response, Option<Response>), Failure> {
+    let engine = engine(wiring, &[])?;
+    let healthy = engine.response(listening, None)?;
+    Ok((healthy, fault.map(|fault| engine.response(listening, Some(fault))).transpose()?))
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {

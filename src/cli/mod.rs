@@ -11,6 +11,7 @@ mod jobs;
 mod measure;
 mod picture;
 mod reply;
+mod response;
 mod step;
 mod text;
 mod wirings;
@@ -66,6 +67,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Picture { wiring, output, fault } => {
             picture::picture(&wiring, output.as_deref(), fault.as_deref())
         }
+        Verb::Response(listen) => response::response(&listen),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),

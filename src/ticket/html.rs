@@ -2,7 +2,9 @@
 
 use super::Ticket;
 use super::clean::{html_line, html_lines};
-use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect};
+use super::rows::{
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect,
+};
 use super::style::css;
 use crate::draw::svg_themed;
 use crate::units::show_percent;
@@ -14,6 +16,7 @@ pub fn html(ticket: &Ticket) -> String {
         outcome(ticket.outcome.as_ref()),
         intake(ticket),
         fault(ticket.fault.as_ref()),
+        sound(ticket.sound.as_ref()),
         repair(ticket.repair.as_ref()),
         proofs(&ticket.proofs),
         drawing(ticket),
@@ -90,6 +93,15 @@ fn fault(fault: Option<&Fault>) -> String {
         fault.minutes
     );
     section("Fault", &body)
+}
+
+fn sound(sound: Option<&Sound>) -> String {
+    let Some(sound) = sound else { return String::new() };
+    let (sentence, into, svg) = (html_line(&sound.sentence), html_line(&sound.into), svg_themed(&sound.plot));
+    let caption =
+        "Decibels beside one volt in every coil. The healthy line is unbroken, the fault's is dashed.";
+    let figure = format!("<figure>\n{svg}<figcaption>{caption} {into}.</figcaption>\n</figure>\n");
+    section("Sound", &format!("<p>With the fault: {sentence}.</p>\n{figure}"))
 }
 
 fn repair(repair: Option<&Repair>) -> String {

@@ -13,4 +13,6 @@ mod style;
 pub use error::TicketError;
 pub use html::html;
 pub use markdown::markdown;
-pub use rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect, Ticket};
+pub use rows::{
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect, Ticket,
+};

@@ -14,6 +14,7 @@ mod proof;
 mod situation;
 mod steps;
 mod suspects;
+mod tone;
 mod view;
 mod words;
 
@@ -23,8 +24,11 @@ pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
+pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
 pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
+
+pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
 use crate::readings::Meter;
@@ -172,6 +176,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         alternatives,
         suspects,
         others,
+        tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
         concluded: job.concluded().map(|c| crate::job::Standing {
