@@ -62,6 +62,11 @@ impl Bits {
         Self(self.0.iter().zip(&other.0).map(|(a, b)| a & !b).collect())
     }
 
+    /// Returns the numbers that are in both.
+    pub fn both(&self, other: &Self) -> Self {
+        Self(self.0.iter().zip(&other.0).map(|(a, b)| a & b).collect())
+    }
+
     /// Returns the numbers, the smallest first.
     pub fn iter(&self) -> impl Iterator<Item = usize> {
         self.0.iter().enumerate().flat_map(|(index, &word)| {
@@ -83,6 +88,6 @@ mod tests {
         let other = Bits::of(130, [0, 5, 64, 129]);
         assert!(set.within(&other) && !other.within(&set));
         assert_eq!(other.without(&set).iter().collect::<Vec<_>>(), [5]);
-        assert_eq!(other.shared(&set), 3);
+        assert_eq!((other.shared(&set), other.both(&set)), (3, set));
     }
 }

@@ -18,18 +18,21 @@ pub fn shares(sets: &[Bits], worth: &[usize], open: &Bits) -> Option<usize> {
 
 /// Returns a lower bound from prices on the things, improved step by step (Lagrangian relaxation, subgradient steps).
 ///
-/// For any prices, the sum of all prices, less what sets are worth beyond one, is a lower bound.
-pub fn at_least(sets: &[Bits], size: usize, upper: usize) -> usize {
+/// For any prices, the sum of all prices, less what sets are worth beyond one, is a lower bound. The prices of the
+/// best bound come with it.
+pub fn at_least(sets: &[Bits], size: usize, upper: usize) -> (usize, Vec<f64>) {
     const STEPS: usize = 400;
     let members: Vec<Vec<usize>> = sets.iter().map(|set| set.iter().collect()).collect();
     let mut prices = first_prices(&members, size);
-    let (mut best, mut stale, mut pace) = (0.0_f64, 0, 1.0);
+    let (mut best, mut stale, mut pace) = ((0.0, prices.clone()), 0, 1.0);
     for _ in 0..STEPS {
         let (value, slope) = relaxed(&members, &prices);
-        stale = if value > best + ROUNDING { 0 } else { stale + 1 };
-        best = best.max(value);
+        stale += 1;
+        if value > best.0 + ROUNDING {
+            (best, stale) = ((value, prices.clone()), 0);
+        }
         let steep: f64 = slope.iter().map(|s| s * s).sum();
-        if steep == 0.0 || whole(best) >= upper {
+        if steep == 0.0 || whole(best.0) >= upper {
             break;
         }
         if stale == 15 {
@@ -38,7 +41,15 @@ pub fn at_least(sets: &[Bits], size: usize, upper: usize) -> usize {
         let step = pace * (upper as f64 - value).max(0.1) / steep;
         prices.iter_mut().zip(&slope).for_each(|(price, s)| *price = (*price + step * s).max(0.0));
     }
-    whole(best)
+    (whole(best.0), best.1)
+}
+
+/// Returns the lower bound that given prices make for what is still open; sets without worth are gone.
+pub fn priced(sets: &[Bits], worth: &[usize], open: &Bits, prices: &[f64]) -> usize {
+    let price = |set: &Bits| open.both(set).iter().map(|thing| prices[thing]).sum::<f64>();
+    let left = sets.iter().zip(worth).filter(|(_, worth)| **worth > 0);
+    let beyond: f64 = left.map(|(set, _)| (price(set) - 1.0).max(0.0)).sum();
+    whole(price(open) - beyond)
 }
 
 fn first_prices(members: &[Vec<usize>], size: usize) -> Vec<f64> {

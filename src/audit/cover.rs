@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::bits::Bits;
-use super::bound::{at_least, shares};
+use super::bound::{at_least, priced, shares};
 
 /// A choice of sets and how good it is.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,16 +26,13 @@ pub fn smallest(sets: &[Bits], costs: &[f64], budget: usize) -> Choice {
     sets.iter().for_each(|set| all.add(set));
     let greedy = lean(sets, costs, &all, greedy(sets, costs, &all));
     let core = Core::thinned(sets, costs, &all);
-    let bound = at_least(&core.sets, core.size, greedy.len());
-    let mut search = Search { core: &core, best: greedy.len(), found: None, left: budget, bound };
+    let (bound, prices) = at_least(&core.sets, core.size, greedy.len());
+    let mut search = Search { core: &core, best: greedy.len(), found: None, left: budget, bound, prices };
     search.go(&mut Vec::new(), &Bits::of(core.size, 0..core.size), &mut Bits::new(core.sets.len()));
     let proven = search.left > 0 || search.best <= bound;
     let (found, best) = (search.found, search.best);
     let chosen = found.map_or(greedy, |found| found.iter().map(|&set| core.origin[set]).collect());
-    Choice {
-        chosen: cheaper(sets, costs, &all, chosen),
-        at_least: if proven { best } else { bound },
-    }
+    Choice { chosen: cheaper(sets, costs, &all, chosen), at_least: if proven { best } else { bound } }
 }
 
 /// Takes the set that holds most of what is left, the cheaper one of two that hold as much.
@@ -119,11 +116,7 @@ impl Core {
         let narrowed = |&set: &usize| {
             Bits::of(things.len(), (0..things.len()).filter(|&thing| sets[set].holds(things[thing])))
         };
-        Self {
-            size: things.len(),
-            sets: origin.iter().map(narrowed).collect(),
-            origin: origin.to_vec(),
-        }
+        Self { size: things.len(), sets: origin.iter().map(narrowed).collect(), origin: origin.to_vec() }
     }
 
     /// Returns the sets that lie in no other; of equal ones the cheapest.
@@ -172,6 +165,7 @@ struct Search<'c> {
     found: Option<Vec<usize>>,
     left: usize,
     bound: usize,
+    prices: Vec<f64>,
 }
 
 impl Search<'_> {
@@ -205,7 +199,8 @@ impl Search<'_> {
             .map(|(set, bits)| if banned.holds(set) { 0 } else { bits.shared(open) })
             .collect();
         let bound = shares(sets, &worth, open)?;
-        if so_far + bound >= self.best {
+        let short = |bound: usize| so_far + bound < self.best;
+        if !short(bound) || !short(priced(sets, &worth, open, &self.prices)) {
             return None;
         }
         let holders = |thing: usize| -> Vec<usize> {

@@ -24,7 +24,7 @@ use crate::readings::{Access, Measurement, Meter, Mode};
 use crate::solver::SolverError;
 use shows::{Eye, Sight};
 
-/// Branches that the exact search looks at: a few seconds at most, and the same on every machine.
+/// Branches that the exact search looks at: a second or so at most, and the same on every machine.
 const BUDGET: usize = 20_000;
 /// A state that moves no reading by more than this on the scale lies beside another path.
 const HIDDEN: f64 = 0.01;
@@ -111,6 +111,15 @@ impl Audit {
         let seconds = route::seconds(model, &measured);
         let (at_least, considered) = (choice.at_least, open.len());
         Ok(Self { checks, at_least, considered, covered, missed, flexed, unflexed, seconds })
+    }
+
+    /// Returns, for each form that a fault can take, the indices of the checks that show it.
+    pub fn shown_by(&self, model: &Model, fault: FaultId) -> Vec<Vec<usize>> {
+        let show = |state: usize| {
+            let all = self.checks.iter().enumerate();
+            all.filter(|(_, check)| check.states.holds(state)).map(|(index, _)| index).collect()
+        };
+        states_of(model, fault).into_iter().map(show).collect()
     }
 
     /// Returns how many steady faults of each kind are covered, and how many there are.

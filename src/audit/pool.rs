@@ -41,8 +41,7 @@ fn turned(model: &Model, setting: &Setting) -> Vec<(crate::circuit::PartId, Sett
     let knobs = model.harness.controls.iter().filter(|control| control.kind == ControlKind::Knob);
     knobs
         .flat_map(|control| {
-            let tone =
-                matches!(model.harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
+            let tone = matches!(model.harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
             let dials: &[u8] = if tone { &[0] } else { &[0, 5] };
             let at = |&dial: &u8| (control.part, setting.clone().with(&control.name, Stand::Knob(dial)));
             dials.iter().map(at).collect::<Vec<_>>()

@@ -39,9 +39,8 @@ fn step(model: &Model, measurement: &Measurement, stand: &mut Stand) -> f64 {
 /// Returns the chosen measurements in a quick order, each exchanged for another that shows as much where that
 /// makes the whole list quicker.
 pub fn settled(model: &Model, sights: &[&Sight], costs: &[f64], chosen: Vec<usize>) -> Vec<usize> {
-    let cost = |list: &[usize]| {
-        seconds(model, &list.iter().map(|&at| &sights[at].measurement).collect::<Vec<_>>())
-    };
+    let cost =
+        |list: &[usize]| seconds(model, &list.iter().map(|&at| &sights[at].measurement).collect::<Vec<_>>());
     let mut best = ordered(model, sights, chosen);
     for _ in 0..ROUNDS {
         let before = cost(&best);

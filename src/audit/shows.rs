@@ -120,9 +120,7 @@ impl<'m> Eye<'m> {
         let at = |ohms: f64| Cell { ohms: Some(ohms.max(0.0)), size: None, ..cell.clone() };
         match &cell.size {
             None => vec![self.span(cell, CLEAR)],
-            Some(curve) => {
-                [-SIZES, SIZES].map(|size| self.span(&at(curve.at(size).0), CLEAR)).to_vec()
-            }
+            Some(curve) => [-SIZES, SIZES].map(|size| self.span(&at(curve.at(size).0), CLEAR)).to_vec(),
         }
     }
 
