@@ -37,6 +37,11 @@ const PREDICT: &str = "\
 JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold 95 readings of 100; a value that is over
   range is null; beep is null unless the mode is continuity, and when the meter decides either way.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
+const AUDIT: &str = "\
+JSON: {\"checks\": [{\"number\", \"red\", \"black\", \"mode\", \"settings\", \"moved\", \"healthy\", \"low\", \"high\", \"over_range\", \"covers\", \"adds\",
+  \"example\", \"faults\"}], \"at_least\", \"proven\", \"considered\", \"covered\", \"total\", \"kinds\": [{\"kind\", \"covered\", \"total\"}],
+  \"flexed\": [{\"check\", \"flex\", \"say\", \"faults\"}], \"flex_covered\", \"flex_total\", \"missed\": [{\"fault\", \"sentence\", \"why\"}],
+  \"minutes\"}; with -o also \"file\" and \"bytes\"";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
@@ -69,6 +74,18 @@ pub(super) enum Verb {
     Faults {
         /// Name, short code or file
         wiring: String,
+    },
+    /// List the fewest checks that prove a fresh wiring whole, to work through and print
+    #[command(after_help = AUDIT)]
+    Audit {
+        /// Name, short code or file
+        wiring: String,
+        /// How far you may go: telephone, outside, may-open or may-unsolder
+        #[arg(long, default_value = "may-open")]
+        access: Access,
+        /// The file to write the list to: Markdown for a name that ends in .md, a web page for .html
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
     },
     /// Say what the meter should show
     #[command(after_help = PREDICT)]

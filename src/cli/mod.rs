@@ -4,6 +4,7 @@
 //! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
+mod audit;
 mod engine;
 mod failure;
 mod jobs;
@@ -58,6 +59,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Wirings => wirings::list(),
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
+        Verb::Audit { wiring, access, output } => audit::audit(&wiring, access, output.as_deref()),
         Verb::Predict(query) => measure::predict(&query),
         Verb::Netlist(query) => measure::netlist(&query),
         Verb::Start(start) => jobs::start(&start),
