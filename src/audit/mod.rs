@@ -84,6 +84,8 @@ pub struct Audit {
     pub flexed: Vec<Flexed>,
     /// The faults that come and go and do not show even then.
     pub unflexed: Vec<FaultId>,
+    /// The states that each measurement considered shows: what the list was chosen from.
+    pub rivals: Vec<Bits>,
     /// Hands-on time of the whole list in seconds, from knobs at 10 and everything closed.
     pub seconds: f64,
 }
@@ -110,7 +112,7 @@ impl Audit {
         let measured: Vec<&Measurement> = checks.iter().map(|check| &check.measurement).collect();
         let seconds = route::seconds(model, &measured);
         let (at_least, considered) = (choice.at_least, open.len());
-        Ok(Self { checks, at_least, considered, covered, missed, flexed, unflexed, seconds })
+        Ok(Self { checks, at_least, considered, covered, missed, flexed, unflexed, rivals: sets, seconds })
     }
 
     /// Returns, for each form that a fault can take, the indices of the checks that show it.

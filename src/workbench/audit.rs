@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::engine::{Engine, EngineError};
-use super::{CautionView, ControlView, cautions, words};
+use super::{CautionView, ControlView, cautions, proof, words};
 use crate::advisor::{Stand, places, to_open};
 use crate::audit::{Audit, Check, Sound, Why};
 use crate::faults::{Fault, FaultId};
 use crate::job::Band;
-use crate::readings::{Access, Measurement, Mode, Setting};
+use crate::readings::{Access, Measurement, Mode, Setting, Shown};
 use crate::units::Ohms;
 
 /// The list of checks that proves a fresh wiring whole.
@@ -155,6 +155,13 @@ impl AuditView {
     /// Returns what else is to be moved at a check.
     pub fn flexed_at(&self, check: usize) -> impl Iterator<Item = &AuditFlex> {
         self.flexed.iter().filter(move |flex| flex.check == check)
+    }
+}
+
+impl AuditCheck {
+    /// Returns whether a healthy instrument shows this.
+    pub fn passes(&self, shown: &Shown) -> bool {
+        proof::within(shown, &self.band)
     }
 }
 

@@ -1,7 +1,7 @@
 //! One audit being worked through: a log of readings that can be gone back through, taken back and brought back.
 
 use super::audit::{AuditCheck, AuditView};
-use super::{proof, words};
+use super::words;
 use crate::readings::{EntryError, parse_entry};
 
 /// One reading of an audit.
@@ -64,7 +64,7 @@ impl AuditRun {
     pub fn record(&mut self, text: &str) -> Result<String, EntryError> {
         let Some(check) = self.view.checks.get(self.at) else { return Ok(String::new()) };
         let shown = parse_entry(text, check.measurement.mode, false)?;
-        let passed = proof::within(&shown, &check.band);
+        let passed = check.passes(&shown);
         let found = words::shown(&shown);
         let said = format!("Check {} {}: {found}", self.at + 1, if passed { "passed" } else { "failed" });
         self.log.push(AuditReading { check: self.at, typed: text.to_owned(), found, passed });
