@@ -360,3 +360,26 @@ fn a_job_file_cut_off_in_its_last_line_opens_and_says_so() {
     assert_eq!(next["suspects"], before);
     assert!(!next["notices"].as_array().unwrap().is_empty());
 }
+
+#[cfg(all(feature = "gui", target_os = "linux"))]
+#[test]
+fn a_window_without_a_display_says_what_is_missing_and_what_still_works() {
+    let said = lugwise::<&str>([]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""));
+    assert!(said.err.contains("no display was found"), "{}", said.err);
+    assert!(said.err.contains("\n  hint: the window needs a desktop session"), "{}", said.err);
+    assert!(said.err.contains("lugwise --help") && !said.err.contains(".rs"), "{}", said.err);
+}
+
+#[test]
+fn a_span_typed_for_a_still_reading_is_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("a.job").display().to_string();
+    let start = lugwise(["start", "A1a", "--complaint", "no sound", "-o", &job]);
+    assert_eq!(start.code, 0, "{}", start.err);
+    let said = lugwise(["record", &job, "6.05k..OL", "--flex", "nothing"]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.starts_with("error: was something moved meanwhile?"), "{}", said.err);
+    assert_eq!(json(["next", &job])["readings"], serde_json::json!([]));
+    assert_eq!(lugwise(["record", &job, "6.05k..OL", "--flex", "plug"]).code, 0);
+}

@@ -55,3 +55,19 @@ fn the_demonstration_job_can_be_worked_again_event_by_event() {
     assert!(bench.view().closed.as_ref().unwrap().contains("cured"));
     assert!(intake.instrument.contains("invented"), "invented data is called invented");
 }
+
+#[test]
+fn the_end_of_the_tree_is_said_at_the_reading_that_ends_it_and_never_again() {
+    let records = parse(DEMONSTRATION).unwrap().records;
+    let Event::Started { intake, .. } = &records[0].event else { panic!("no intake") };
+    let engine = Workbench::engine_for(intake, &built_in_trees().unwrap()).unwrap();
+    let ended = |count: usize| {
+        let bench = Workbench::resume(engine.clone(), records[..count].to_vec()).unwrap();
+        bench.view().notices.iter().filter(|notice| notice.contains("has come to its end")).count()
+    };
+    let readings = (1..=records.len()).filter(|n| matches!(records[n - 1].event, Event::Read { .. }));
+    let told: Vec<usize> = readings.map(ended).collect();
+    assert!(told.len() >= 4, "{told:?}");
+    assert_eq!(told[..2], [0, 1], "the second reading ends the tree");
+    assert!(told[2..].iter().all(|count| *count == 0), "{told:?}");
+}

@@ -1,7 +1,7 @@
 //! Job files: what was acknowledged is on the disk, and nothing is ever lost.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use lugwise::archive::{ArchiveError, JobFile};
 use lugwise::job::{Event, Intake, Job, JobError, Record};
@@ -199,4 +199,39 @@ fn an_empty_file_opens_but_is_no_job() {
     let (_, records, notice) = JobFile::open(&path).unwrap();
     assert_eq!((records.len(), notice), (0, None));
     assert_eq!(Job::replay(vec![]), Err(JobError::Empty));
+}
+
+#[test]
+fn a_first_line_that_was_cut_off_is_said_to_be_that() {
+    let (_folder, path) = two_lines();
+    let whole = fs::read(&path).unwrap();
+    let first = whole.iter().position(|byte| *byte == b'\n').unwrap();
+    for bytes in [1, 4, 40, first - 1] {
+        fs::write(&path, &whole[..bytes]).unwrap();
+        let error = JobFile::open(&path).unwrap_err().to_string();
+        assert!(error.contains("its first line was cut off while it was written"), "{error}");
+        assert!(error.contains(&format!("the file holds {bytes} bytes and nothing else")), "{error}");
+        assert!(error.contains("hint: no reading was in it yet: start the job again"), "{error}");
+        assert_eq!(fs::read(&path).unwrap(), &whole[..bytes], "opening changes nothing");
+    }
+}
+
+#[test]
+fn text_that_is_no_job_is_not_called_a_cut_off_one() {
+    let (_folder, path) = bench();
+    fs::write(&path, "a letter to the customer").unwrap();
+    let (_, records, _) = JobFile::open(&path).unwrap();
+    assert!(records.is_empty());
+}
+
+/// Only where the system keeps a folder in which no file can be made, though it is there.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_takes_no_files_is_not_called_missing() {
+    let error = JobFile::create(Path::new("/proc/a.job"), &started()).unwrap_err().to_string();
+    let allowed = [
+        "no file can be made in this folder; choose another one",
+        "choose another folder or change its rights",
+    ];
+    assert!(allowed.iter().any(|hint| error.ends_with(hint)), "{error}");
 }

@@ -223,6 +223,20 @@ fn a_ticket_tells_the_whole_job() {
     assert!(!md.contains("a fourth suspect"), "only three suspects are told");
 }
 
+#[rstest]
+#[case("", "instrument not named (Two humbuckers")]
+#[case("  ", "instrument not named (Two humbuckers")]
+#[case("loan guitar", "loan guitar")]
+fn the_heading_is_never_empty(#[case] instrument: &str, #[case] heading: &str) {
+    let words = Words { instrument: instrument.to_owned(), ..Words::plain() };
+    let [md, page] = both(&job(finding(&words)));
+    let title = md.lines().next().unwrap().replace('\\', "");
+    assert!(title.starts_with(&format!("# Repair ticket: {heading}")), "{title}");
+    let seen = seen(&page);
+    let head = seen.split("Complaint").next().unwrap();
+    assert!(head.contains(heading), "{head}");
+}
+
 #[test]
 fn a_cured_job_says_so_and_an_open_one_too() {
     let words = Words::plain();

@@ -49,6 +49,18 @@ pub enum ArchiveError {
         /// Line number; the first is 1.
         line: usize,
     },
+    /// The file ends inside its first line.
+    #[error(
+        "cannot open the job file {}: its first line was cut off while it was written; the file holds {bytes} bytes \
+         and nothing else\nhint: no reading was in it yet: start the job again under another name, then delete this file",
+        path.display()
+    )]
+    FirstLineCut {
+        /// The file.
+        path: PathBuf,
+        /// Length of the file, in bytes.
+        bytes: usize,
+    },
     /// The name belongs to something that is not a file.
     #[error("cannot open the job file {}: this is not a file\nhint: give the name of a job file", path.display())]
     NotAFile {
@@ -65,18 +77,24 @@ pub enum ArchiveError {
     },
 }
 
+/// What is being done while a new file is made.
+pub(super) const MAKING: &str = "make the job file";
+
 impl ArchiveError {
     pub(super) fn refused(doing: &'static str, path: &Path, why: io::Error) -> Self {
-        let hint = hint(why.kind(), path);
+        let hint = hint(doing, why.kind(), path);
         Self::Refused { doing, path: path.to_owned(), why, hint }
     }
 }
 
-fn hint(kind: io::ErrorKind, path: &Path) -> &'static str {
+fn hint(doing: &str, kind: io::ErrorKind, path: &Path) -> &'static str {
     let folder_missing =
         || path.parent().is_some_and(|folder| folder.file_name().is_some() && !folder.is_dir());
     match kind {
         io::ErrorKind::NotFound if folder_missing() => "the folder is missing; make it first",
+        io::ErrorKind::NotFound if doing == MAKING => {
+            "no file can be made in this folder; choose another one"
+        }
         io::ErrorKind::NotFound => "the file is missing; it was moved, renamed or deleted",
         io::ErrorKind::NotADirectory => "a part of the path is a file, not a folder",
         io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {

@@ -5,10 +5,10 @@ use std::io::{Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::ArchiveError;
+use super::error::MAKING;
 use crate::job::{JobError, Record, parse, to_line};
 
 const ADDING: &str = "add to the job file";
-const MAKING: &str = "make the job file";
 const OPENING: &str = "open the job file";
 const SETTING_ASIDE: &str = "set aside the cut-off line in";
 
@@ -62,12 +62,15 @@ impl JobFile {
     ///
     /// # Errors
     ///
-    /// When the file cannot be read, or when a line other than a cut-off last one cannot be understood.
+    /// When the file cannot be read, when it ends inside its first line, or when a line other than a cut-off last one cannot be understood.
     pub fn open(path: &Path) -> Result<(Self, Vec<Record>, Option<String>), ArchiveError> {
         let bytes = read(path)?;
         let text = text_of(path, &bytes)?;
         let parsed = parse(text).map_err(|why| ArchiveError::Job { path: path.to_owned(), why })?;
         let tail = &bytes[parsed.kept..];
+        if parsed.records.is_empty() && begins_a_job(tail) {
+            return Err(ArchiveError::FirstLineCut { path: path.to_owned(), bytes: bytes.len() });
+        }
         let notice = (!tail.is_empty()).then(|| notice(tail));
         let end = match tail {
             [] if bytes.is_empty() || bytes.ends_with(b"\n") => End::Whole,
@@ -175,6 +178,12 @@ fn text_of<'a>(path: &Path, bytes: &'a [u8]) -> Result<&'a str, ArchiveError> {
         Ok(text) if !bad.contains(&b'\n') => Ok(text),
         _ => Err(ArchiveError::NotText { path: path.to_owned(), line }),
     }
+}
+
+/// Returns whether these bytes are the beginning of a job's first line, and not just anything.
+fn begins_a_job(tail: &[u8]) -> bool {
+    const BEGINNING: &[u8] = b"(at:\"";
+    !tail.is_empty() && tail.iter().zip(BEGINNING).all(|(found, expected)| found == expected)
 }
 
 fn notice(tail: &[u8]) -> String {

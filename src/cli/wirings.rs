@@ -7,7 +7,7 @@ use serde::{Deserialize, Deserializer};
 use serde_json::{Value, json};
 
 use super::engine;
-use super::failure::Failure;
+use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
 use crate::circuit::Harness;
 use crate::source::{self, Source};
@@ -63,10 +63,33 @@ fn read(source: &Source) -> Result<Wiring, Failure> {
 
 fn read_file(path: &Path) -> Result<Source, Failure> {
     let name = path.display().to_string();
-    match std::fs::read_to_string(path) {
-        Ok(text) => Ok(Source::new(name, text)),
-        Err(why) => Err(Failure::new(format!("cannot read {name}: {why}"))),
+    if path.is_dir() {
+        return Err(Failure::new(format!("cannot read {name}: it is a folder"))
+            .with_hint(format!("name the files in it, such as {}", path.join("*.ron").display())));
     }
+    let bytes = std::fs::read(path).map_err(|why| Failure::new(format!("cannot read {name}: {why}")))?;
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(Source::new(name, text)),
+        Err(error) => Err(no_text(name, error.as_bytes(), error.utf8_error().valid_up_to())),
+    }
+}
+
+/// Says where a file stops being text: the byte at `offset` and all before it are looked at.
+fn no_text(file: String, bytes: &[u8], offset: usize) -> Failure {
+    let before = String::from_utf8_lossy(&bytes[..offset]);
+    let last = before.rsplit('\n').next().unwrap_or_default();
+    let byte = bytes.get(offset).copied().unwrap_or_default();
+    Problem {
+        message: format!("the file is not text from byte {offset} on, which is 0x{byte:02X}"),
+        hint: Some(
+            "wirings and trees are plain text in UTF-8: save it again as that, or name another file"
+                .to_owned(),
+        ),
+        file: Some(file),
+        line: Some(before.matches('\n').count() + 1),
+        column: Some(last.chars().count() + 1),
+    }
+    .into()
 }
 
 /// Checks files one by one; the answer is wrong when one of them is.
@@ -136,6 +159,23 @@ mod tests {
         assert_eq!(tree("(name: \"x\", steps: [(a: 1)])"), Ok(true));
         assert_eq!(tree("(name: \"x\", parts: {\"a\": Coil(ohms: \"7k\")})"), Ok(false));
         assert!(tree("(name: ").is_err_and(|e| e.starts_with("error: a.ron:1:")));
+    }
+
+    #[test]
+    fn a_file_that_is_no_text_says_where_it_stops_being_it() {
+        let failure = no_text("a.ron".to_owned(), b"(\n  \xC3\xA4b\xFFc", 7);
+        assert_eq!(
+            failure.to_string(),
+            "error: a.ron:2:5: the file is not text from byte 7 on, which is 0xFF\n  hint: wirings and trees are \
+             plain text in UTF-8: save it again as that, or name another file"
+        );
+    }
+
+    #[test]
+    fn a_folder_is_called_a_folder() {
+        let failure = check_file(Path::new("assets/wirings")).unwrap_err().to_string();
+        assert!(failure.starts_with("error: cannot read assets/wirings: it is a folder\n"), "{failure}");
+        assert!(failure.ends_with("such as assets/wirings/*.ron"), "{failure}");
     }
 
     #[test]

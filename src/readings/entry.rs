@@ -19,8 +19,9 @@ const COMES_AND_GOES: &[&str] =
 /// Reads what was typed for a measurement in `mode`.
 ///
 /// A measurement taken while something was flexed keeps a lowest and a highest value; one value typed
-/// for it stands for both. A still one takes a pair as well. The dial at continuity takes a plain
-/// number as ohms, which is what its display means.
+/// for it stands for both, and a unit behind the second counts for the first too where that has none. A
+/// still one takes one value only. The dial at continuity takes a plain number as ohms, which is what its
+/// display means.
 ///
 /// # Errors
 ///
@@ -30,11 +31,57 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
     if let Some(beep) = beep(text, mode)? {
         return Ok(Shown::Beep(beep));
     }
-    if let Some((low, high)) = interval(text)? {
-        return pair(text, level(low, mode)?, level(high, mode)?, is_labelled(text));
+    if let Some(span) = span(text, mode).transpose() {
+        return if flexed { span } else { Err(span_while_still(text, span)) };
     }
     let level = level(text, mode)?;
     Ok(if flexed { Shown::Range { low: level, high: level } } else { Shown::Steady(level) })
+}
+
+/// Returns why a pair of values is not taken for a still reading: it is one, unless there is no sense in it.
+fn span_while_still(text: &str, span: Result<Shown, EntryError>) -> EntryError {
+    use EntryError::{HalfInterval, MinAboveMax, OhmOrKilohm};
+    match span {
+        Ok(_) | Err(HalfInterval { .. } | MinAboveMax { .. } | OhmOrKilohm { .. }) => {
+            EntryError::SpanWhileStill { text: text.to_owned() }
+        }
+        Err(other) => other,
+    }
+}
+
+/// Reads a pair of values; `None` when there is only one.
+fn span(text: &str, mode: Mode) -> Result<Option<Shown>, EntryError> {
+    let Some((low, high)) = interval(text)? else { return Ok(None) };
+    let (low, high) = match text.ends_with(high) {
+        true => (before(low, high, mode)?, level(high, mode)?),
+        false => (level(low, mode)?, before(high, low, mode)?),
+    };
+    pair(text, low, high, is_labelled(text)).map(Some)
+}
+
+/// Reads the first of two values; where it has no unit, that of the second counts.
+fn before(first: &str, second: &str, mode: Mode) -> Result<Level, EntryError> {
+    let Some(unit) = trailing_unit(second).filter(|_| is_bare(first)) else { return level(first, mode) };
+    let shared = level(&format!("{first} {unit}"), mode)?;
+    match level(first, mode) {
+        Err(EntryError::OhmOrKilohm { .. } | EntryError::OneAlone { .. }) => Ok(shared),
+        Ok(own) if worth(own) < worth(shared) && worth(shared) <= worth(level(second, mode)?) => {
+            Err(EntryError::OhmOrKilohm { text: first.to_owned() })
+        }
+        own => own,
+    }
+}
+
+fn is_bare(text: &str) -> bool {
+    text.contains(|c: char| c.is_ascii_digit()) && !text.contains(char::is_alphabetic)
+}
+
+/// Returns the unit that a value ends in.
+fn trailing_unit(text: &str) -> Option<&str> {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ' ' | '+'));
+    let is_unit = !unit.is_empty() && unit.len() < text.len() && unit.chars().all(char::is_alphabetic);
+    let known = is_unit && !is_over_range(text) && parse_ohms(&format!("2 {unit}")).is_ok();
+    known.then_some(unit)
 }
 
 /// Returns what was understood, in words to say back.
@@ -251,6 +298,10 @@ mod tests {
         parse_entry(text, Mode::Resistance, false)
     }
 
+    fn moved(text: &str) -> Result<Shown, EntryError> {
+        parse_entry(text, Mode::Resistance, true)
+    }
+
     // Common practice, no source: the ways a bench writes one and the same reading.
     #[rstest]
     #[case("7600", 1.0)]
@@ -343,8 +394,49 @@ mod tests {
         let low = value(6050.0, 10.0);
         let high = value(6400.0, 10.0);
         let expected = Ok(Shown::Range { low, high });
-        assert_eq!(parse_entry(text, Mode::Resistance, true), expected);
-        assert_eq!(still(text), expected);
+        assert_eq!(moved(text), expected);
+    }
+
+    #[rstest]
+    #[case("0.3..0.4 ohm", 0.3, 0.4)]
+    #[case("0.3-0.4r", 0.3, 0.4)]
+    #[case("1 to 3 ohm", 1.0, 3.0)]
+    #[case("max 0.4 min 0.3 ohm", 0.3, 0.4)]
+    #[case("6.05-6.40k", 6050.0, 6400.0)]
+    #[case("0..6.4k", 0.0, 6400.0)]
+    #[case("6050..6.4k", 6050.0, 6400.0)]
+    #[case("470..500", 470.0, 500.0)]
+    fn a_unit_behind_both_counts_for_both(#[case] text: &str, #[case] low: f64, #[case] high: f64) {
+        let Ok(Shown::Range { low: found, high: other }) = moved(text) else {
+            panic!("{text}: {:?}", moved(text));
+        };
+        assert_eq!([worth(found), worth(other)], [low, high]);
+    }
+
+    #[rstest]
+    #[case("6.05-OL", "6.05")]
+    #[case("6.05-0L", "6.05")]
+    #[case("7.4k..8", "8")]
+    #[case("300..400k", "300")]
+    #[case("6.05-6.40", "6.05")]
+    fn a_unit_that_is_missing_or_unclear_is_asked_for(#[case] text: &str, #[case] number: &str) {
+        assert_eq!(moved(text), Err(EntryError::OhmOrKilohm { text: number.to_owned() }));
+    }
+
+    #[rstest]
+    #[case("6.05k..OL")]
+    #[case("6.05k-6.40k")]
+    #[case("6.05-6.40")]
+    #[case("min 6.05k max 6.40k")]
+    #[case("min OL max 6k")]
+    #[case("min 6.05k")]
+    #[case("6.05k-")]
+    fn a_span_is_no_still_reading(#[case] text: &str) {
+        let refused = Err(EntryError::SpanWhileStill { text: text.to_owned() });
+        assert_eq!(still(text), refused);
+        assert_eq!(parse_entry(text, Mode::Continuity, false), refused);
+        let question = still(text).unwrap_err().question();
+        assert!(question.contains("was something moved") && question.contains("--flex"), "{question}");
     }
 
     #[rstest]
@@ -361,7 +453,7 @@ mod tests {
     fn a_power_of_ten_is_no_pair() {
         assert_eq!(still("5.0e-1"), Ok(Shown::Steady(value(0.5, 0.01))));
         let pair = Shown::Range { low: value(0.5, 0.01), high: value(2e3, 1e3) };
-        assert_eq!(still("5.0e-1-2k"), Ok(pair));
+        assert_eq!(moved("5.0e-1-2k"), Ok(pair));
     }
 
     #[test]
@@ -384,8 +476,6 @@ mod tests {
     #[case("7.6", "it has no unit", "type 7.6r for ohms or 7.6k for kilohms")]
     #[case("0.2", "it has no unit", "type 0.2r for ohms or 0.2k for kilohms")]
     #[case("47", "it has no unit", "type 47r for ohms or 47k for kilohms")]
-    #[case("6.05-6.40", "\"6.05\" as a reading: it has no unit", "type 6.05r")]
-    #[case("6.05-6.40k", "\"6.05\" as a reading: it has no unit", "type 6.05r")]
     #[case("1", "one ohm or over range", "type ol if it is, 1r for one ohm")]
     #[case("1.", "one ohm or over range", "alone at the left edge")]
     #[case("", "the meter shows no value", "type the value, or ol")]
@@ -402,12 +492,20 @@ mod tests {
     #[case("about 7k", "no value", "7.6k, 470r, ol")]
     #[case("7.6k!", "no value", "7.6k, 470r, ol")]
     #[case("2e15", "no meter shows that much", "type ol if it does")]
-    #[case("min 6.05k", "only one of lowest and highest", "type both")]
-    #[case("6.05k-", "only one of lowest and highest", "type both")]
-    #[case("min OL max 6k", "the lowest value is above the highest", "type it first")]
     #[case("comes and goes", "comes and goes", "0.4r-ol")]
     fn asks_when_text_is_unclear(#[case] text: &str, #[case] message: &str, #[case] question: &str) {
         let error = still(text).unwrap_err();
+        assert!(error.to_string().contains(message), "{error}");
+        assert!(error.question().contains(question), "{}", error.question());
+    }
+
+    #[rstest]
+    #[case("6.05-6.40", "\"6.05\" as a reading: it has no unit", "type 6.05r")]
+    #[case("min 6.05k", "only one of lowest and highest", "type both")]
+    #[case("6.05k-", "only one of lowest and highest", "type both")]
+    #[case("min OL max 6k", "the lowest value is above the highest", "type it first")]
+    fn asks_when_a_pair_is_unclear(#[case] text: &str, #[case] message: &str, #[case] question: &str) {
+        let error = moved(text).unwrap_err();
         assert!(error.to_string().contains(message), "{error}");
         assert!(error.question().contains(question), "{}", error.question());
     }

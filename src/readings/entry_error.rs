@@ -69,6 +69,12 @@ pub enum EntryError {
         /// What was typed.
         text: String,
     },
+    /// A lowest and a highest value for a reading at which nothing was moved.
+    #[error("cannot take \"{text}\" as a reading: it is a span, and nothing is moved at this reading")]
+    SpanWhileStill {
+        /// What was typed.
+        text: String,
+    },
     /// Only one of the lowest and the highest value.
     #[error("cannot take \"{text}\" as a reading: only one of lowest and highest is there")]
     HalfInterval {
@@ -127,14 +133,21 @@ impl EntryError {
                 "what number does the display show with the dial at ohms? type it with r, k or meg, such as 0.4r".to_owned()
             }
             Self::BeepComesAndGoes { .. } => {
-                "what are the lowest and the highest value with the dial at ohms? type them like 0.4r-ol".to_owned()
+                "what moves when it comes and goes? take the reading at which that is moved, with the dial at ohms, and type \
+                 the lowest and the highest value like 0.4r-ol; here, type what the beeper does while the probes are still"
+                    .to_owned()
+            }
+            Self::SpanWhileStill { .. } => {
+                "was something moved meanwhile? then it is another reading: choose the step at which it is moved, or \
+                 name it with --flex in the shell; if nothing was, hold the probes still and type the one value that stays"
+                    .to_owned()
             }
             Self::HalfInterval { .. } => {
                 "what are the lowest and the highest value? type both, such as 6.05k-6.40k or min 6.05k max ol".to_owned()
             }
             Self::MinAboveMax { .. } => "which of the two is the lowest? type it first".to_owned(),
             Self::NotUnderstood { .. } => {
-                "what does the display show? type it like 7.6k, 470r, ol, 6.05k-6.40k, beep or no beep".to_owned()
+                "what does the display show? type it like 7.6k, 470r, ol, beep or no beep, and while something is moved 6.05k-6.40k".to_owned()
             }
         }
     }

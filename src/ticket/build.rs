@@ -31,7 +31,7 @@ impl Ticket {
     /// Makes the ticket of a job whose wiring has been read already.
     pub fn with_harness(job: &Job, harness: &Harness) -> Self {
         Self {
-            instrument: job.intake().instrument.clone(),
+            instrument: named(&job.intake().instrument, harness),
             facts: facts(job, harness),
             complaint: job.intake().complaint.clone(),
             findings: findings(job, harness),
@@ -46,6 +46,14 @@ impl Ticket {
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
             picture: picture(harness, &marks(job, harness)),
         }
+    }
+}
+
+/// Returns what stands in the heading: the instrument, or what is known when nobody has named it.
+fn named(instrument: &str, harness: &Harness) -> String {
+    match instrument.trim() {
+        "" => format!("instrument not named ({})", harness.title),
+        name => name.to_owned(),
     }
 }
 

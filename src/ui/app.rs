@@ -13,6 +13,12 @@ use crate::workbench::{Ask, Command, Stage, SuspectView, View};
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
 pub enum UiError {
+    /// There is nothing to show a window on.
+    #[error(
+        "no display was found: neither WAYLAND_DISPLAY nor DISPLAY is set\n  hint: the window \
+         needs a desktop session; all commands work without one: see `lugwise --help`, or `lugwise next JOB`"
+    )]
+    NoDisplay,
     /// The window could not be opened.
     #[error("{reason}\n  hint: the commands work without a window, see `lugwise --help`")]
     Window {
@@ -24,8 +30,12 @@ pub enum UiError {
 /// Opens the window and returns when it is closed.
 ///
 /// # Errors
-/// Returns [`UiError::Window`] when there is no display or no graphics driver.
+/// Returns [`UiError::NoDisplay`] when there is nothing to show a window on, [`UiError::Window`] when it is
+/// there but refuses, as it does without a graphics driver.
 pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
+    if !has_display(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty())) {
+        return Err(UiError::NoDisplay);
+    }
     let viewport = egui::ViewportBuilder::default()
         .with_title("Lugwise")
         .with_app_id("lugwise")
@@ -34,7 +44,19 @@ pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
     let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
     let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
     eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
-        .map_err(|error| UiError::Window { reason: error.to_string() })
+        .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
+}
+
+/// Returns whether there is something to show a window on; only where that is told by the environment can it lack.
+fn has_display(is_set: impl Fn(&str) -> bool) -> bool {
+    let told = cfg!(all(unix, not(target_os = "macos")));
+    !told || ["WAYLAND_DISPLAY", "WAYLAND_SOCKET", "DISPLAY"].into_iter().any(is_set)
+}
+
+/// Returns what the system said without the line of a library's source that it was said in.
+fn without_source(reason: &str) -> &str {
+    let after = reason.rsplit_once(".rs:").and_then(|(_, after)| after.split_once(": "));
+    after.map_or(reason, |(_, said)| said)
 }
 
 /// The window's contents and everything behind them.
@@ -414,8 +436,11 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
     }
 }
 
-/// Returns the suspects that the picture marks: the one that is open, or those that lead.
+/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
 fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
+    if view.repaired.is_some() {
+        return Vec::new();
+    }
     let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
     match view.suspects.iter().find(holds) {
         Some(open) if unfolded.is_some() => vec![open.clone()],
@@ -444,6 +469,21 @@ pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
 mod tests {
     use super::*;
     use rstest::rstest;
+
+    #[rstest]
+    #[case(&["DISPLAY"], true)]
+    #[case(&["WAYLAND_DISPLAY"], true)]
+    #[case(&["HOME"], cfg!(not(all(unix, not(target_os = "macos")))))]
+    fn a_display_is_found_by_the_environment(#[case] set: &[&str], #[case] found: bool) {
+        assert_eq!(has_display(|name| set.contains(&name)), found);
+    }
+
+    #[test]
+    fn what_the_system_said_names_no_source_file() {
+        let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
+        assert_eq!(without_source(said), "the server refused: 111");
+        assert_eq!(without_source("no driver: none"), "no driver: none");
+    }
 
     #[rstest]
     #[case("school loan guitar no. 4", "school-loan-guitar-no-4")]

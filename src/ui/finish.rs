@@ -16,7 +16,10 @@ use crate::workbench::{Command, ProofView, View};
 pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     soft(ui, "The fault as it was named");
     if let Some(fault) = &view.concluded {
-        ui.add(Label::new(RichText::new(&fault.sentence).text_style(theme::headline())).wrap());
+        ui.add(
+            Label::new(RichText::new(&fault.sentence).text_style(theme::headline_for(&fault.sentence)))
+                .wrap(),
+        );
         soft(ui, format!("Probability {} when it was named", words::percent(fault.probability)));
     }
     if let Some(suspect) = view.suspects.first() {
@@ -53,11 +56,14 @@ pub fn proof(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     match view.proof.iter().find(|proof| now == Some(&proof.measurement)) {
         Some(proof) => {
             soft(ui, "To prove the repair, read");
-            ui.add(Label::new(RichText::new(&proof.sentence).text_style(theme::headline())).wrap());
+            ui.add(
+                Label::new(RichText::new(&proof.sentence).text_style(theme::headline_for(&proof.sentence)))
+                    .wrap(),
+            );
             card(ui, |ui| {
                 fact(ui, "Healthy", &proof.healthy);
-                if let Some(flexed) = &proof.measurement.flex {
-                    fact(ui, "Meanwhile", &format!("move {flexed}, and type the lowest and the highest"));
+                if !proof.flex.is_empty() {
+                    fact(ui, "Meanwhile", &format!("{}. Type the lowest and the highest", proof.flex));
                 }
             });
         }
@@ -142,7 +148,7 @@ fn closing(ui: &mut Ui, view: &View, desk: &mut Desk, done: bool, out: &mut Vec<
 /// Shows how the job was closed.
 pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let how = view.closed.as_deref().unwrap_or("The job is closed");
-    ui.add(Label::new(RichText::new(how).text_style(theme::headline())).wrap());
+    ui.add(Label::new(RichText::new(how).text_style(theme::headline_for(how))).wrap());
     card(ui, |ui| {
         if let Some(fault) = &view.concluded {
             fact(ui, "Fault", &fault.sentence);

@@ -14,6 +14,9 @@ const READABLE: f32 = 0.8;
 /// Room left around the marks, in picture units.
 const AROUND: f32 = 110.0;
 
+/// The size from which bold letters are drawn bold, in pixels; smaller ones would run together.
+const BOLD: f32 = 11.0;
+
 /// How picture units become points on the screen.
 #[derive(Clone, Copy, Debug)]
 struct Lens {
@@ -249,8 +252,10 @@ fn paint_text(painter: &Painter, at: Pos2, text: &str, style: &Lettering, colour
     };
     let font = FontId::new(style.size, FontFamily::Proportional);
     painter.text(at, align, text, font.clone(), colour);
-    if style.bold {
-        painter.text(at + vec2(0.4, 0.0), align, text, font, colour);
+    // Letters are put on whole pixels: a shift by one pixel makes every letter bolder by the same.
+    let pixel = painter.pixels_per_point().recip();
+    if style.bold && style.size >= BOLD * pixel {
+        painter.text(at + vec2(pixel, 0.0), align, text, font, colour);
     }
 }
 

@@ -94,7 +94,7 @@ fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &m
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
     });
-    ui.add(Label::new(RichText::new(&step.headline).text_style(theme::headline())).wrap());
+    ui.add(Label::new(RichText::new(&step.headline).text_style(theme::headline_for(&step.headline))).wrap());
     ui.add_space(2.0);
     if let Ask::Question { answers } = &step.ask {
         show_answers(ui, answers, desk, out);

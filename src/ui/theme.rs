@@ -150,6 +150,19 @@ pub fn headline() -> TextStyle {
     TextStyle::Name("headline".into())
 }
 
+/// The large text of a step whose words would fill the screen: what comes below must still be seen.
+fn long_headline() -> TextStyle {
+    TextStyle::Name("long headline".into())
+}
+
+/// A headline of more characters than this is shown in smaller letters.
+const LONG: usize = 90;
+
+/// Returns the style of a headline with these words.
+pub fn headline_for(text: &str) -> TextStyle {
+    if text.chars().count() > LONG { long_headline() } else { headline() }
+}
+
 /// The line that a reading is typed into.
 pub fn entry() -> TextStyle {
     TextStyle::Name("entry".into())
@@ -176,6 +189,7 @@ fn dress(style: &mut Style, theme: Theme) {
         (TextStyle::Heading, FontId::new(19.0, FontFamily::Proportional)),
         (lead(), FontId::new(17.0, FontFamily::Proportional)),
         (headline(), FontId::new(28.0, FontFamily::Proportional)),
+        (long_headline(), FontId::new(21.0, FontFamily::Proportional)),
         (entry(), FontId::new(24.0, FontFamily::Proportional)),
     ]
     .into();
@@ -236,6 +250,14 @@ mod tests {
     use rstest::rstest;
 
     /// Web Content Accessibility Guidelines 2.2, success criterion 1.4.3: at least 4.5 to 1 for text.
+    #[test]
+    fn a_long_headline_is_smaller_and_still_larger_than_text() {
+        let mut style = Style::default();
+        dress(&mut style, Theme::Light);
+        let size = |words: usize| style.text_styles[&headline_for(&"word ".repeat(words))].size;
+        assert!(size(18) > size(19) && size(19) > style.text_styles[&lead()].size);
+    }
+
     #[rstest]
     #[case::light(&LIGHT)]
     #[case::dark(&DARK)]

@@ -20,7 +20,10 @@ pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, ou
                 "Nothing better to measure: the best guess is"
             },
         );
-        ui.add(Label::new(RichText::new(&verdict.sentence).text_style(theme::headline())).wrap());
+        ui.add(
+            Label::new(RichText::new(&verdict.sentence).text_style(theme::headline_for(&verdict.sentence)))
+                .wrap(),
+        );
         soft(ui, format!("Probability {}", words::percent(verdict.probability)));
         ui.add_space(4.0);
         if !verdict.inspect.is_empty() {

@@ -10,6 +10,7 @@ mod command;
 mod decide;
 mod engine;
 mod error;
+mod notices;
 mod proof;
 mod situation;
 mod steps;
@@ -29,7 +30,7 @@ pub use view::*;
 pub use words::{band as band_in_words, shown as shown_in_words};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
-use crate::readings::{Meter, Shown};
+use crate::readings::Meter;
 use crate::source::Source;
 use crate::trees::Tree;
 
@@ -190,7 +191,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
             Outcome::Cured => "Closed as cured, with every proof reading in its band".to_owned(),
             Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
         }),
-        notices: notices(engine, job, situation),
+        notices: notices::notices(engine, job, situation)?,
         minutes: job.live_readings().map(|taken| taken.seconds).sum::<f64>() / 60.0,
         can_undo: job.can_undo(),
         can_redo: job.can_redo(),
@@ -237,50 +238,4 @@ fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingVie
             surprising: situation.surprising.contains(&taken.id),
         })
         .collect()
-}
-
-fn notices(engine: &Engine, job: &Job, situation: &Situation) -> Vec<String> {
-    let mut notices = Vec::new();
-    for taken in job.live_readings().filter(|taken| situation.surprising.contains(&taken.id)) {
-        notices.push(surprise(engine, taken));
-    }
-    match &situation.tree {
-        TreeState::Over(tree, said) if stage(job) == Stage::Finding => notices.push(format!(
-            "The tree \"{}\" has come to its end ({said}); the advisor goes on",
-            engine.trees[*tree].tree().title
-        )),
-        _ => {}
-    }
-    notices
-}
-
-/// Returns what to say of a reading that fits no suspect: a slip of the unit where that would fit, or to take it again.
-fn surprise(engine: &Engine, taken: &crate::job::Taken) -> String {
-    let number = taken.id.0;
-    let again = format!(
-        "Reading {number} ({}) fits no suspect: check the probes, the settings and the unit, and take it again",
-        words::shown(&taken.reading.shown)
-    );
-    let Shown::Steady(crate::readings::Level::Ohms { value, .. }) = taken.reading.shown else { return again };
-    let fits = |factor: f64| {
-        let ohms = value.get() * factor;
-        let row = engine.row(&taken.reading.measurement).unwrap_or_default();
-        row.iter().any(|cell| {
-            cell.ohms.is_some_and(|o| {
-                (crate::prediction::scale(Some(o)) - crate::prediction::scale(Some(ohms))).abs() < 0.1
-            })
-        })
-    };
-    let unit = [
-        (1000.0, "kilohms instead of ohms, or megohms instead of kilohms"),
-        (0.001, "a unit a thousand times smaller"),
-    ]
-    .into_iter()
-    .find(|(factor, _)| fits(*factor));
-    match unit {
-        Some((_, meant)) => {
-            format!("{again}. It would fit if the meter meant {meant}")
-        }
-        _ => again,
-    }
 }

@@ -1,4 +1,4 @@
-//! The readings that prove a repair: every switch position, still and flexed, each against its healthy band.
+//! The readings that prove a repair: every position of the switches there are, still and flexed, each against its healthy band.
 
 use super::engine::{Engine, EngineError};
 use super::{ProofView, words};
@@ -93,7 +93,9 @@ pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, Engine
         .map(|measurement| {
             let band = band(engine, &measurement)?;
             let taken = job.proofs().iter().find(|proof| proof.reading.measurement == measurement);
+            let flex = measurement.flex.as_deref();
             Ok(ProofView {
+                flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
                 healthy: words::band(&band),
                 band,

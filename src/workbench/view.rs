@@ -236,6 +236,8 @@ pub struct VerdictView {
 pub struct ProofView {
     /// What to measure.
     pub measurement: Measurement,
+    /// What is flexed meanwhile, in words; empty for a still reading.
+    pub flex: String,
     /// In one line.
     pub sentence: String,
     /// The healthy band in words.

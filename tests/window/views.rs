@@ -148,6 +148,7 @@ fn proof(sentence: &str, flex: Option<&str>, bridge: bool) -> ProofView {
     }
     ProofView {
         measurement,
+        flex: flex.map_or_else(String::new, |_| "Rock the plug in the jack".to_owned()),
         sentence: sentence.to_owned(),
         healthy: "7.49 kΩ (6.9 kΩ to 8.1 kΩ)".to_owned(),
         band: band(6900.0, 8100.0),
