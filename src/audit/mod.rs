@@ -50,7 +50,7 @@ pub enum Why {
     Beside,
     /// It moves no reading farther than sound parts may.
     Tolerance,
-    /// It is shown only while it is large.
+    /// Only its grosser forms are shown.
     Small,
     /// Only a reading at a closed place shows it.
     Closed,

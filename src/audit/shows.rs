@@ -1,17 +1,21 @@
 //! Which faults a check shows: those whose readings cannot be mistaken for a healthy one.
 
 use crate::belief::{Estimate, Expectation};
-use crate::prediction::{Bench, Cell, Model, scale, unscaled};
+use crate::circuit::PartKind;
+use crate::prediction::{Bench, Cell, Model, Param, Quantity, scale, scale_per_ohm, unscaled};
 use crate::readings::{Measurement, Meter};
 
 use super::bits::Bits;
 
 /// A sound instrument reads within so many standard deviations; with a few dozen checks hardly one fails then.
-const SOUND: f64 = 3.3;
+const SOUND: f64 = 3.6;
 /// A faulty instrument is at least so many standard deviations beyond that.
 const CLEAR: f64 = 2.5;
 /// A change of unknown size is taken at both ends of so many standard deviations.
 const SIZES: f64 = 2.0;
+/// A part within its tolerance is never farther off than so many of its standard deviations: √3 for an even spread,
+/// and a little more because 20 % less is farther off in ratio than 20 % more.
+const ENDS: f64 = 2.0;
 /// A difference on the scale that is no more than rounding.
 const NOTHING: f64 = 1e-4;
 
@@ -109,10 +113,29 @@ impl<'m> Eye<'m> {
         match Expectation::outlook(cell, &self.prior, self.meter) {
             None => Span { low: f64::INFINITY, high: f64::INFINITY },
             Some((middle, variance)) => {
-                let half = deviations * variance.sqrt();
+                let per_ohm = cell.ohms.map_or(0.0, scale_per_ohm);
+                let (bounded, reach) = self.bounded(cell);
+                let free = (variance - bounded * bounded * per_ohm * per_ohm).max(0.0);
+                let half = deviations * free.sqrt() + (deviations * bounded).min(reach) * per_ohm;
                 Span { low: unscaled(middle - half), high: unscaled(middle + half) }
             }
         }
+    }
+
+    /// Returns what the parts that are within a tolerance for certain contribute to a reading in ohms: one standard
+    /// deviation, and the most they can shift it together.
+    fn bounded(&self, cell: &Cell) -> (f64, f64) {
+        let params = &self.model.params.list;
+        let shift = |(param, slope): (&Param, &f64)| (slope * param.sd).abs();
+        let shifts = params.iter().zip(&cell.gradient).filter(|(param, _)| self.within_tolerance(param));
+        let (squares, sum) =
+            shifts.map(shift).fold((0.0, 0.0), |(squares, sum), s| (squares + s * s, sum + s));
+        (squares.sqrt(), ENDS * sum)
+    }
+
+    fn within_tolerance(&self, param: &Param) -> bool {
+        let resistor = matches!(self.model.harness[param.part].kind, PartKind::Resistor { .. });
+        param.quantity == Quantity::TrackOhms || resistor
     }
 
     /// Returns the span at each end of a state's sizes; one span when its size is known.

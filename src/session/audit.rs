@@ -17,10 +17,7 @@ pub fn checklist(run: &AuditRun) -> Checklist {
             ("Wiring", format!("{} ({})", view.wiring, view.code)),
             ("Meter", view.meter.clone()),
             ("Checks", format!("{}. {}", view.checks.len(), view.shortness())),
-            (
-                "Time",
-                format!("about {:.0} min, opening and closing of covers not counted twice", view.minutes),
-            ),
+            ("Time", format!("about {:.0} min, each cover opened once", view.minutes)),
             ("Start with", "every knob at 10 and every switch in its first position".to_owned()),
         ],
         cautions: view.cautions.iter().map(|caution| caution.text.clone()).collect(),
@@ -52,7 +49,7 @@ fn row(run: &AuditRun, index: usize, check: &AuditCheck) -> CheckRow {
 
 /// Returns what must be opened and moved before a check; empty when nothing.
 pub fn before(check: &AuditCheck) -> String {
-    let open = check.open_first.iter().map(|place| format!("open the {place}"));
+    let open = check.open_first.iter().cloned();
     let moved = check.controls.iter().filter(|control| control.moved);
     let moves = moved.map(|control| format!("{} to {}", control.name, control.stand));
     open.chain(moves).collect::<Vec<_>>().join("; ")

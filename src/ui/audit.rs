@@ -159,7 +159,9 @@ fn list(ui: &mut Ui, run: &AuditRun, out: &mut Vec<Action>) {
             Some(true) => "passed",
             Some(false) => "failed",
         };
-        let text = format!("{}. {} – {} ({mark})", index + 1, check.red, check.black);
+        let moved = check.controls.iter().filter(|control| control.moved);
+        let moved: String = moved.map(|c| format!(", {} to {}", c.name, c.stand)).collect();
+        let text = format!("{}. {} – {}{moved} ({mark})", index + 1, check.red, check.black);
         let button = Button::selectable(index == run.at(), text).wrap();
         let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
         if response.accessible_name(format!("Go to check {}, {mark}", index + 1)).clicked() {

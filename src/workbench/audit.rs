@@ -324,7 +324,7 @@ fn reason(why: Why) -> &'static str {
         }
         Why::Beside => "another path carries the current beside it, so no reading changes",
         Why::Tolerance => "it moves no reading farther than sound parts of these tolerances may lie apart",
-        Why::Small => "only its larger forms show: a smaller one hides within the tolerances of the parts",
+        Why::Small => "only its grosser forms show: a slight one hides within the tolerances of the parts",
         Why::Closed => "only a reading at a closed place shows it",
     }
 }
