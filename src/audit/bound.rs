@@ -13,7 +13,7 @@ pub fn shares(sets: &[Bits], worth: &[usize], open: &Bits) -> Option<usize> {
         holding.map(|(_, worth)| *worth).max().map(|most| 1.0 / most as f64)
     };
     let total: Option<f64> = open.iter().map(share).sum();
-    total.map(|total| whole(total))
+    total.map(whole)
 }
 
 /// Returns a lower bound from prices on the things, improved step by step (Lagrangian relaxation, subgradient steps).

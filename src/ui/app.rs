@@ -352,18 +352,6 @@ impl App {
         }
     }
 
-    fn refresh_audit(&mut self) {
-        let Some(audit) = &mut self.desk.audit else { return };
-        let at = audit.run.at();
-        if audit.picture.as_ref().is_some_and(|(drawn, _)| *drawn == at) {
-            return;
-        }
-        let probes = audit.run.check().map(|check| &check.measurement);
-        let drawn = probes.and_then(|probes| self.bench.audit_picture(&audit.run.view().wiring, probes));
-        audit.picture = drawn.map(|picture| (at, picture));
-        self.desk.look = Look::at(self.desk.look.framing);
-    }
-
     fn refresh_scene(&mut self) {
         let shows = (self.bench.revision(), self.desk.unfolded.clone(), self.desk.reprove);
         if self.scene.shows.as_ref() == Some(&shows) {
@@ -394,7 +382,7 @@ impl eframe::App for App {
         }
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
-        self.refresh_audit();
+        audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {

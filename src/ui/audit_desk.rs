@@ -1,6 +1,6 @@
 //! Carries out what the audit screen asks for.
 
-use super::action::{AuditAction, AuditDesk, Desk, Spot};
+use super::action::{AuditAction, AuditDesk, Desk, Look, Spot};
 use super::bench::{Bench, Dialogs};
 use super::start;
 use crate::workbench::{AuditRun, Command};
@@ -83,6 +83,19 @@ fn start_job(desk: &mut Desk) {
     start::FAILED_AUDIT.clone_into(&mut desk.start.complaint);
     desk.audited = Some(audit.run);
     change(desk, |_| ());
+}
+
+/// Draws the picture anew when another check is open.
+pub fn refresh(bench: &dyn Bench, desk: &mut Desk) {
+    let Some(audit) = &mut desk.audit else { return };
+    let at = audit.run.at();
+    if audit.picture.as_ref().is_some_and(|(drawn, _)| *drawn == at) {
+        return;
+    }
+    let probes = audit.run.check().map(|check| &check.measurement);
+    let drawn = probes.and_then(|probes| bench.audit_picture(&audit.run.view().wiring, probes));
+    audit.picture = drawn.map(|picture| (at, picture));
+    desk.look = Look::at(desk.look.framing);
 }
 
 /// Records the readings of an audit in the job that was started for it, and returns what to say about that.
