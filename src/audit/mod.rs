@@ -268,3 +268,28 @@ impl Told<'_> {
         fault.links.first().map(|&link| harness[link].name.clone()).or_else(terminal)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{built_in, load};
+    use crate::readings::Setting;
+    use crate::source::Source;
+
+    #[test]
+    fn the_beeper_serves_only_where_nothing_is_lost_by_it() {
+        let (name, text) = built_in()[0];
+        let model = Model::new(load(&Source::new(name, text)).unwrap());
+        let size = model.hypotheses.states.len();
+        let sight = |by_ohms: &[usize], by_beep: &[usize]| Sight {
+            measurement: pool::measurement(&Setting::default(), &("a".to_owned(), "b".to_owned())),
+            sound: Sound::NoPath,
+            by_ohms: Bits::of(size, by_ohms.iter().copied()),
+            by_beep: Bits::of(size, by_beep.iter().copied()),
+        };
+        let (plain, fine, shared) = (sight(&[1], &[1]), sight(&[2, 3], &[2]), sight(&[2, 4], &[4]));
+        let modes: Vec<Mode> =
+            checks(&model, &[&plain, &fine, &shared]).iter().map(|check| check.measurement.mode).collect();
+        assert_eq!(modes, [Mode::Continuity, Mode::Resistance, Mode::Continuity]);
+    }
+}

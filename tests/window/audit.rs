@@ -1,10 +1,12 @@
 //! Drives the screen on which a fresh wiring is checked.
 
 use egui::{Key, Theme};
+use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
+use lugwise::ui::{App, DeskBench};
 use rstest::rstest;
 
-use crate::fake::{Fake, Log};
+use crate::fake::{Answers, Fake, Log};
 use crate::{Window, control, first_screen, press, shows, sized, type_and_enter};
 
 /// Opens the checks of the one-pickup wiring and reads its cautions.
@@ -126,6 +128,29 @@ fn a_failed_check_starts_a_job_with_its_readings() {
     assert!(lines[3].starts_with("Record { text: \"OL\", measurement: Some("), "{lines:?}");
     assert_eq!(lines.len(), 4, "{lines:?}");
     assert!(shows(&window, "2 of the audit's readings are recorded in this job"));
+}
+
+/// The same with the real program behind the window: nobody has heard the instrument, so no symptom is asked for.
+#[test]
+fn the_real_job_begins_with_what_the_audit_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = DeskBench::new(folder.path().to_owned()).unwrap();
+    let mut window: Window = Harness::builder()
+        .with_size([1280.0, 800.0])
+        .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(Answers)));
+    window.run();
+    begin(&mut window);
+    pass(&mut window);
+    type_and_enter(&mut window, "OL");
+    window.get_by_label("Start a job with this wiring").click();
+    window.run();
+    window.get_by_label("Instrument").focus();
+    window.get_by_label("Instrument").type_text("fresh one");
+    window.run();
+    control(&mut window, Key::Enter);
+    let view = window.state().bench().view().expect("a job is open");
+    assert_eq!((view.readings.len(), view.readings[0].fits_healthy), (2, true));
+    assert!(view.symptoms.is_empty() && !view.readings[1].fits_healthy, "{:?}", view.readings);
 }
 
 #[test]
