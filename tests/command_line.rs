@@ -57,12 +57,36 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
 }
 
 #[test]
+fn an_audit_is_told_in_text_and_json_and_written_to_files() {
+    let told = json(["audit", "A1a"]);
+    has_keys(&told, &["at_least", "proven", "covered", "total", "kinds", "flexed", "missed", "minutes"]);
+    let checks = told["checks"].as_array().unwrap();
+    checks
+        .iter()
+        .for_each(|c| has_keys(c, &["number", "red", "black", "mode", "settings", "healthy", "covers"]));
+    let text = lugwise(["audit", "A1a"]).out;
+    assert_eq!(text.matches("[ ] ").count(), checks.len(), "{text}");
+    assert_eq!(text.matches("reading: ____").count(), checks.len(), "{text}");
+    let folder = tempfile::tempdir().unwrap();
+    for (name, begins) in [("list.md", "# Wiring audit: "), ("list.html", "<!DOCTYPE html>")] {
+        let path = folder.path().join(name);
+        let wrote = json(["audit", "A1a", "-o", path.to_str().unwrap()]);
+        let text = std::fs::read_to_string(&path).unwrap();
+        assert!(text.starts_with(begins), "{text}");
+        assert_eq!(text.matches('☐').count(), checks.len());
+        assert_eq!(wrote["bytes"].as_u64().unwrap(), text.len() as u64);
+    }
+    let wrong = lugwise(["audit", "A1a", "-o", folder.path().join("list.pdf").to_str().unwrap()]);
+    assert_eq!(wrong.code, 1, "{}", wrong.err);
+}
+
+#[test]
 fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
     for command in [
-        "wirings", "check", "faults", "predict", "coil", "netlist", "picture", "response", "start", "next",
-        "record", "ticket", "open",
+        "wirings", "check", "faults", "audit", "predict", "coil", "netlist", "picture", "response", "start",
+        "next", "record", "ticket", "open",
     ] {
         assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }

@@ -45,6 +45,11 @@ JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"nam
   types: the pickups that such a coil may be, with their usual ohms; low and high of the wire: its length when it is
   drawn as thin or as thick as wire of its gauge may be.
 Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
+const AUDIT: &str = "\
+JSON: {\"checks\": [{\"number\", \"red\", \"black\", \"mode\", \"settings\", \"moved\", \"healthy\", \"low\", \"high\", \"over_range\", \"covers\", \"adds\",
+  \"example\", \"faults\"}], \"at_least\", \"proven\", \"considered\", \"covered\", \"total\", \"kinds\": [{\"kind\", \"covered\", \"total\"}],
+  \"flexed\": [{\"check\", \"flex\", \"say\", \"faults\"}], \"flex_covered\", \"flex_total\", \"missed\": [{\"fault\", \"sentence\", \"why\"}],
+  \"minutes\"}; with -o also \"file\" and \"bytes\"";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
 const RESPONSE: &str = "\
@@ -84,6 +89,18 @@ pub(super) enum Verb {
     Faults {
         /// Name, short code or file
         wiring: String,
+    },
+    /// List the fewest checks that prove a fresh wiring whole, to work through and print
+    #[command(after_help = AUDIT)]
+    Audit {
+        /// Name, short code or file
+        wiring: String,
+        /// How far you may go: telephone, outside, may-open or may-unsolder
+        #[arg(long, default_value = "may-open")]
+        access: Access,
+        /// The file to write the list to: Markdown for a name that ends in .md, a web page for .html
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
     },
     /// Say what the meter should show
     #[command(after_help = PREDICT)]

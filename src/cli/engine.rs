@@ -5,11 +5,11 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::job::{Band, Intake};
-use crate::readings::{Measurement, Meter};
+use crate::readings::{Access, Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
-use crate::workbench::{Command, Engine, EngineError, Listening, Response, View, WorkbenchError};
+use crate::workbench::{AuditView, Command, Engine, EngineError, Listening, Response, View, WorkbenchError};
 
 /// A fault as `faults` lists it.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -89,6 +89,11 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
             minutes: fault.repair.minutes,
         })
         .collect())
+}
+
+/// Returns the smallest list of checks that proves a wiring whole.
+pub(super) fn audit(wiring: &Source, access: Access) -> Result<AuditView, Failure> {
+    Ok(engine(wiring, &[])?.audit(access)?)
 }
 
 /// Returns what the meter should show, healthy or with one fault.

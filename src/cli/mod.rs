@@ -4,6 +4,7 @@
 //! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
+mod audit;
 mod coil;
 mod engine;
 mod failure;
@@ -61,6 +62,7 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Wirings => wirings::list(),
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
+        Verb::Audit { wiring, access, output } => audit::audit(&wiring, access, output.as_deref()),
         Verb::Predict(query) => measure::predict(&query),
         Verb::Coil(coil) => coil::tell(&coil),
         Verb::Netlist(query) => measure::netlist(&query),

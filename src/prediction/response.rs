@@ -288,7 +288,7 @@ fn decibels(volts: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{built_in, load};
+    use crate::circuit::{PartId, What, built_in, load};
     use crate::source::Source;
 
     fn model(index: usize) -> Model {

@@ -26,13 +26,17 @@ pub fn html(ticket: &Ticket) -> String {
         narrowing(&ticket.narrowing),
         cautions(&ticket.cautions),
     ];
+    page(&format!("Repair ticket: {title}"), "", &sections.concat())
+}
+
+/// Returns a whole page; title and body are HTML already, the style is added to that of all pages.
+pub(super) fn page(title: &str, style: &str, body: &str) -> String {
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"light dark\">\n<title>Repair ticket: {title}</title>\n\
-         <style>\n{}</style>\n</head>\n<body>\n<main>\n<h1>Repair ticket: {title}</h1>\n{}</main>\n</body>\n</html>\n",
-        css(),
-        sections.concat()
+         <meta name=\"color-scheme\" content=\"light dark\">\n<title>{title}</title>\n\
+         <style>\n{}{style}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n{body}</main>\n</body>\n</html>\n",
+        css()
     )
 }
 
@@ -41,7 +45,7 @@ fn section(heading: &str, body: &str) -> String {
 }
 
 /// Returns a section with a table whose cells are HTML already; nothing when there are no rows.
-fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
+pub(super) fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
     if rows.is_empty() {
         return String::new();
     }

@@ -26,7 +26,7 @@ pub fn markdown(ticket: &Ticket) -> String {
 }
 
 /// Returns a heading with a table below it; nothing when there are no rows.
-fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
+pub(super) fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
     if rows.is_empty() {
         return String::new();
     }

@@ -3,6 +3,8 @@
 //! A command is first decided, which changes nothing and gives events; the caller puts these on disk; only then
 //! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
+mod audit;
+mod audit_run;
 mod cautions;
 mod command;
 mod decide;
@@ -20,6 +22,8 @@ mod words;
 
 use std::sync::Arc;
 
+pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
+pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;

@@ -2,6 +2,7 @@
 
 #![cfg(feature = "gui")]
 
+mod audit;
 mod fake;
 mod views;
 
