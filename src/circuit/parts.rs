@@ -58,12 +58,10 @@ fn terminal(entry: &PartEntry, part: PartId, lug: &str, place: PlaceId) -> Termi
 }
 
 fn is_surface(kind: &KindEntry, lug: &str) -> bool {
-    match kind {
-        KindEntry::Pot { .. } => lug == "case",
-        KindEntry::Switch { .. } => lug == "frame",
-        KindEntry::Surface => true,
-        _ => false,
-    }
+    let metal = matches!(kind, KindEntry::Pot { .. }) && lug == "case";
+    metal
+        || (matches!(kind, KindEntry::Switch { .. }) && lug == "frame")
+        || matches!(kind, KindEntry::Surface)
 }
 
 fn lugs(kind: &KindEntry) -> Vec<String> {

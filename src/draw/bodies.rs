@@ -102,7 +102,9 @@ fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalI
     sketch.lugs.push(Lug { terminal, at, out: leaves });
     sketch.over.push(dot(at, 7.0));
     let wide = text_width(name, SMALL);
-    let away = if face.upright() { (-18.0 - wide / 2.0, 0.0) } else { (0.0, -24.0) };
+    // The ring lies close to tip and sleeve: its name stands on the other side.
+    let side = if name == "ring" { -1.0 } else { 1.0 };
+    let away = if face.upright() { (side * (-18.0 - wide / 2.0), 0.0) } else { (0.0, side * -24.0) };
     let centre = (at.0 + away.0, at.1 + away.1);
     sketch.over.push(text(centre, name, SMALL, false));
     sketch.area = sketch.area.union(Area::around(centre, wide, SMALL)).union(Area::around(at, 16.0, 16.0));

@@ -95,7 +95,7 @@ impl Fitter<'_> {
         };
         let measurement = self.measurement(index, probe, flex)?;
         let expected = expected(&measurement);
-        let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
+        let reaches = reach::all_on(probe.outcomes.iter().map(|o| o.when), &expected);
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
     }
@@ -168,10 +168,9 @@ impl Fitter<'_> {
 
     fn no_part(&self, index: usize, name: &str) -> Located {
         let parts = self.harness.parts.iter().map(|part| part.name.as_str());
-        let parts = parts.filter(|part| !FLEX_ROLES.contains(part));
-        let names: Vec<&str> = FLEX_ROLES.into_iter().chain(parts).collect();
+        let others = parts.filter(|part| !FLEX_ROLES.contains(part));
+        let hint = advice(name, &FLEX_ROLES.into_iter().chain(others).collect::<Vec<_>>(), "it can be", '"');
         let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
-        let hint = advice(name, &names, "it can be", '"');
         self.tree.positions.error(&ask_path(index).then("flex"), message, Some(hint))
     }
 
