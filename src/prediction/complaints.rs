@@ -72,6 +72,8 @@ fn rewired(kind: Kind) -> f64 {
         | Kind::JointHigh
         | Kind::JointIntermittent
         | Kind::WrongPot
+        | Kind::WrongTaper
+        | Kind::CapacitorWrong
         | Kind::ResistorWrong => LIKELIER,
         _ => 1.0,
     }
