@@ -15,6 +15,7 @@ pub struct Solved<T: Scalar> {
     network: Arc<Network>,
     pub(super) equations: Equations<T>,
     branch_of: Vec<Option<usize>>,
+    shunt_of: Vec<Option<usize>>,
     admittance_of: Vec<Option<T>>,
     stops: Vec<bool>,
 }
@@ -75,6 +76,7 @@ impl<T: Scalar> Solved<T> {
             network: Arc::clone(network),
             equations,
             branch_of: all.branch_of,
+            shunt_of: all.shunt_of,
             admittance_of,
             stops: all.stops,
         })
@@ -109,6 +111,23 @@ impl<T: Scalar> Solved<T> {
     ///
     /// The answer is zero where the two nodes are not connected.
     pub fn transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
+        let link = |p: NodeId, q: NodeId| self.equations.connected(p.0, q.0);
+        match *change {
+            // Two separate networks that touch at one point: nothing flows there, and both ends are at one voltage.
+            Change::Bridge(i, j, _) if !link(plus, minus) && !link(i, j) => {
+                let (near, far) = if link(plus, i) { (i, j) } else { (j, i) };
+                let along = |plus, minus| self.transfer(source, plus, minus, &Change::Nothing);
+                if link(plus, near) && link(far, minus) {
+                    along(plus, near) + along(far, minus)
+                } else {
+                    T::zero()
+                }
+            }
+            _ => self.connected_transfer(source, plus, minus, change),
+        }
+    }
+
+    fn connected_transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
         let Some(branch) = self.branch_of[source.0].filter(|_| !self.silent(source, plus, minus, change))
         else {
             return T::zero();
@@ -139,7 +158,11 @@ impl<T: Scalar> Solved<T> {
     }
 
     fn cut(&self, element: ElementId, a: NodeId, b: NodeId) -> bool {
-        self.branch_of[element.0].is_some_and(|branch| self.equations.parts(branch, a.0, b.0))
+        match (self.branch_of[element.0], self.shunt_of[element.0]) {
+            (Some(branch), _) => self.equations.parts(branch, a.0, b.0),
+            (None, Some(shunt)) => self.equations.parts_without_shunt(shunt, a.0, b.0),
+            (None, None) => false,
+        }
     }
 
     fn joined(

@@ -68,7 +68,11 @@ fn row(entry: &Entry, case: &Case, reading: &Reading) -> String {
         Mode::Observe(_) => "",
         mode => mode.dial().unit(),
     };
-    let alike = if reading.alike { " (alike)" } else { "" };
+    let alike = match reading {
+        Reading { differs: true, .. } => " (the program foretells otherwise)",
+        Reading { alike: true, .. } => " (alike)",
+        _ => "",
+    };
     format!(
         "| {} | {}{} | {} | `{}` | {} | {} | {}{alike} |\n",
         entry.id,
