@@ -11,15 +11,15 @@ mod trade_page;
 #[path = "data/trade_table.rs"]
 mod trade_table;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 
 use instrument::IDEAL;
-use lugwise::circuit::{Change, Fixing, LinkId, What, built_in};
+use lugwise::circuit::{Change, Fixing, LinkId, What, built_in, load};
 use lugwise::faults::{Kind, NOTHING_WRONG};
 use lugwise::job::Band;
-use lugwise::prediction::{Behaviour, shows};
+use lugwise::prediction::{Behaviour, Model, shows};
 use lugwise::readings::{Measurement, Meter, Mode, Said, Setting, Stand};
 use lugwise::solver::{Solved, Values};
 use lugwise::source::Source;
@@ -277,6 +277,16 @@ fn what_another_cable_cures_is_the_suspect_outside_the_instrument() {
     for fault in engine.model.catalogue.faults.iter().filter(|f| f.kind != Kind::NotInCatalogue) {
         let said = engine.predict(&measurement, &fault.id).unwrap().said;
         assert_eq!(said == Some(Said::Yes), fault.id == NOTHING_WRONG, "{}", fault.id);
+    }
+}
+
+#[test]
+fn every_fault_of_a_wiring_has_an_id_of_its_own() {
+    for (name, text) in built_in() {
+        let model = Model::new(load(&Source::new(*name, *text)).unwrap());
+        let faults = &model.catalogue.faults;
+        let ids: BTreeSet<&str> = faults.iter().map(|fault| fault.id.as_str()).collect();
+        assert_eq!(ids.len(), faults.len(), "{name}");
     }
 }
 
