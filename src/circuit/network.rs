@@ -1,6 +1,6 @@
 //! The harness as a network of two-ended elements between nodes: what the equations are written for.
 
-use super::{End, Fixing, Harness, LinkId, LinkKind, PartId, PartKind, TerminalId};
+use super::{End, Fixing, Harness, LinkId, LinkKind, PartId, PartKind, Taper, TerminalId};
 
 /// Identifies a node of the network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -83,8 +83,19 @@ pub enum Change {
     Open(ElementId),
     /// The element has so many ohms more.
     Series(ElementId, f64),
-    /// The elements' resistances are multiplied.
+    /// The elements' impedances are multiplied.
     Scale(Vec<ElementId>, f64),
+    /// The track, its piece below the wiper and its piece above, has another law.
+    Retaper {
+        /// The piece from lug 1 to the wiper.
+        lower: ElementId,
+        /// The piece from the wiper to lug 3.
+        upper: ElementId,
+        /// The law it should have.
+        right: Taper,
+        /// The law it has.
+        wrong: Taper,
+    },
     /// Two nodes are joined by so many ohms.
     Bridge(NodeId, NodeId, f64),
     /// Everything fixed to the first terminal is on the second, and the other way round.

@@ -1,7 +1,7 @@
 //! Faults of resistors, batteries, preamps and piezo elements.
 
 use super::catalogue::{Draft, decades, only};
-use super::parts::{Maker, Saying, TOUCH_OHMS};
+use super::parts::{Maker, Saying, TOUCH_OHMS, tenths};
 use super::{Family, Kind, Variant};
 use crate::circuit::{Change, TerminalId, What};
 
@@ -38,15 +38,18 @@ impl Maker<'_> {
 
     pub(super) fn resistor(&self) -> Vec<Draft> {
         let Some(element) = self.element(&What::Resistor(self.id)) else { return Vec::new() };
-        let wrong = decades(&[0.1, 10.0], |factor| Change::Scale(vec![element], factor));
-        let wrong = wrong.into_iter().map(|variant| Variant { spread: 0.0, ..variant }).collect();
         vec![
             self.draft(
                 self.says("resistor open", Kind::ResistorOpen, "is open", only(Change::Open(element))),
                 self.ends_of(2),
             ),
             self.draft(
-                self.says("resistor wrong value", Kind::ResistorWrong, "has the wrong value", wrong),
+                self.says(
+                    "resistor wrong value",
+                    Kind::ResistorWrong,
+                    "has the wrong value",
+                    tenths(element),
+                ),
                 self.ends_of(2),
             ),
         ]

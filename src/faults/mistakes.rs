@@ -12,7 +12,7 @@ pub(super) fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
     exchanged.chain(pairs.iter().flat_map(|&pair| moved(harness, network, pair))).collect()
 }
 
-/// Returns pairs of lugs of one pot or switch that lie side by side, at least one of them wired.
+/// Returns pairs of lugs of one pot, switch or jack that lie side by side, at least one of them wired.
 fn neighbours(harness: &Harness) -> Vec<(TerminalId, TerminalId)> {
     let mut pairs = Vec::new();
     for part in &harness.parts {
@@ -21,6 +21,8 @@ fn neighbours(harness: &Harness) -> Vec<(TerminalId, TerminalId)> {
                 let lug = |index: usize| part.terminals[index];
                 pairs.extend([(lug(0), lug(1)), (lug(1), lug(2)), (lug(0), lug(2))]);
             }
+            // Tip and sleeve have a draft of their own; ring and sleeve lie on the plug's barrel together.
+            PartKind::Jack => pairs.extend(part.terminals.get(2).map(|&ring| (part.terminals[0], ring))),
             PartKind::Switch { .. } => {
                 let mine = |t: TerminalId| part.terminals.contains(&t) && harness[t].lug != "frame";
                 let near = harness.near.iter().filter(|near| mine(near.a) && mine(near.b));
@@ -63,11 +65,15 @@ fn same_exchanged(closes: &[(TerminalId, TerminalId)], (a, b): (TerminalId, Term
 fn exchange(harness: &Harness, (a, b): (TerminalId, TerminalId)) -> Draft {
     let (one, other) = (&harness[a], &harness[b]);
     let part = &harness[one.part];
-    let is_switch = matches!(part.kind, PartKind::Switch { .. });
+    let (family, minutes) = match part.kind {
+        PartKind::Switch { .. } => (Family::SwitchOrder, 30),
+        PartKind::Jack => (Family::JackExchanged, 15),
+        _ => (Family::LugsExchanged, 15),
+    };
     Draft {
         id: format!("{}/exchanged with {}", one.name, other.lug),
         kind: Kind::LugsExchanged,
-        family: if is_switch { Family::SwitchOrder } else { Family::LugsExchanged },
+        family,
         weight: 1.0,
         sentence: format!(
             "What belongs on the {} is on the {}, and the other way round",
@@ -76,7 +82,7 @@ fn exchange(harness: &Harness, (a, b): (TerminalId, TerminalId)) -> Draft {
         repair: Repair {
             key: format!("{}/rewire", part.name),
             text: format!("Rewire the {} to its plan: exchange what is on the two lugs", part.title),
-            minutes: if is_switch { 30 } else { 15 },
+            minutes,
         },
         place: part.place,
         terminals: vec![a, b],

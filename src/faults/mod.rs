@@ -45,12 +45,16 @@ pub enum Kind {
     WiperWorn,
     /// A pot of the wrong value is fitted.
     WrongPot,
+    /// A pot whose track has another law is fitted.
+    WrongTaper,
     /// A capacitor is shorted.
     CapacitorShorted,
     /// A capacitor is open.
     CapacitorOpen,
     /// A capacitor leaks.
     CapacitorLeaky,
+    /// A capacitor of the wrong value is fitted.
+    CapacitorWrong,
     /// A switch or jack contact does not close.
     ContactOpen,
     /// A switch or jack contact closes badly.
@@ -104,9 +108,11 @@ impl Kind {
             Self::WiperOpen => "open pot wiper",
             Self::WiperWorn => "worn pot wiper",
             Self::WrongPot => "pot of the wrong value",
+            Self::WrongTaper => "pot of the wrong taper",
             Self::CapacitorShorted => "shorted capacitor",
             Self::CapacitorOpen => "open capacitor",
             Self::CapacitorLeaky => "leaky capacitor",
+            Self::CapacitorWrong => "capacitor of the wrong value",
             Self::ContactOpen => "contact that does not close",
             Self::ContactDirty => "dirty contact",
             Self::ContactIntermittent => "contact that comes and goes",

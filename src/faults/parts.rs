@@ -2,13 +2,18 @@
 
 use super::catalogue::{Draft, decades, only};
 use super::{Family, Kind, Repair, Variant};
-use crate::circuit::{Change, ElementId, Harness, Network, Part, PartId, PartKind, TerminalId, Track, What};
+use crate::circuit::{
+    Change, ElementId, Harness, Network, Part, PartId, PartKind, PotRole, Taper, TerminalId, Track, What,
+};
 
 const DIRTY_OHMS: [f64; 4] = [30.0, 300.0, 3e3, 3e4];
 const WORN_OHMS: [f64; 2] = [600.0, 6e3];
 const LEAK_OHMS: [f64; 3] = [1e3, 1e4, 1e5];
 /// Totals that are met in the trade (common practice, no source).
 const POT_TOTALS: [f64; 5] = [25e3, 50e3, 100e3, 250e3, 1e6];
+/// The share of the track at half rotation of the two usual laws (common practice, no source).
+const EVEN: f64 = 0.5;
+const AUDIO: f64 = 0.15;
 pub(super) const TOUCH_OHMS: f64 = 0.1;
 
 pub(super) fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
@@ -29,6 +34,12 @@ pub(super) fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
             }
         })
         .collect()
+}
+
+/// Returns the variants of a part with a slipped decimal point.
+pub(super) fn tenths(element: ElementId) -> Vec<Variant> {
+    let slipped = |factor| Variant { share: 0.5, change: Change::Scale(vec![element], factor), spread: 0.0 };
+    [0.1, 10.0].map(slipped).to_vec()
 }
 
 /// Makes the drafts of one part.
@@ -155,7 +166,7 @@ impl Maker<'_> {
             say(suffix, Kind::TrackOpen, Family::TrackOpen, sentence, replace, only(Change::Open(element)))
         };
         let wrong = self.wrong_values(ohms, &[lower, upper]);
-        vec![
+        let mut drafts = vec![
             self.draft(track("track open at lug 1", "zero end (lug 1)", lower), vec![lug(0)]),
             self.draft(track("track open at lug 3", "full end (lug 3)", upper), vec![lug(2)]),
             self.draft(
@@ -191,7 +202,39 @@ impl Maker<'_> {
                 ),
                 vec![lug(0), lug(2)],
             ),
-        ]
+            self.draft(
+                say(
+                    "wiper intermittent",
+                    Kind::ContactIntermittent,
+                    Family::WiperIntermittent,
+                    format!("The wiper of the {title} loses its track now and then: dirt or a worn spot"),
+                    ("clean", "Clean the {part}; replace it if that does not last", 12),
+                    only(Change::Open(wiper)),
+                ),
+                vec![lug(1)],
+            ),
+        ];
+        drafts.extend(self.wrong_taper(lower, upper));
+        drafts
+    }
+
+    /// Returns the pot whose track has the other usual law: even instead of audio, and the other way round. A tone
+    /// pot's law shows in no reading that is worth its time.
+    fn wrong_taper(&self, lower: ElementId, upper: ElementId) -> Option<Draft> {
+        let PartKind::Pot { taper, role, .. } = self.part.kind else { return None };
+        let even = (taper.half - EVEN).abs() < 0.05;
+        let wrong = Taper { half: if even { AUDIO } else { EVEN }, ..taper };
+        let (is, should) = if even { ("an audio", "an even") } else { ("an even", "another") };
+        let saying = Saying {
+            suffix: "wrong taper",
+            kind: Kind::WrongTaper,
+            family: Family::WrongTaper,
+            sentence: format!("The {} has {is} taper and should have {should} one", self.part.title),
+            repair: ("taper", "Replace the {part} by one of the right taper", 30),
+            variants: only(Change::Retaper { lower, upper, right: taper, wrong }),
+        };
+        let lugs = self.part.terminals[..3].to_vec();
+        (role != PotRole::Tone).then(|| self.draft(saying, lugs))
     }
 
     fn wrong_values(&self, ohms: f64, track: &[ElementId]) -> Vec<Variant> {
@@ -244,6 +287,16 @@ impl Maker<'_> {
             ),
             self.draft(
                 say("capacitor leaky", Kind::CapacitorLeaky, Family::CapacitorLeaky, "leaks", leaky),
+                ends.clone(),
+            ),
+            self.draft(
+                say(
+                    "capacitor wrong value",
+                    Kind::CapacitorWrong,
+                    Family::CapacitorWrong,
+                    "has the wrong value",
+                    tenths(element),
+                ),
                 ends,
             ),
         ]

@@ -68,14 +68,20 @@ pub enum Family {
     WiperOpen,
     /// A pot's wiper, worn.
     WiperWorn,
+    /// A pot's wiper, coming and going over a worn spot.
+    WiperIntermittent,
     /// A pot of the wrong value.
     WrongPot,
+    /// A pot of the wrong taper.
+    WrongTaper,
     /// A tone capacitor, shorted.
     CapacitorShorted,
     /// A tone capacitor, open.
     CapacitorOpen,
     /// A tone capacitor, leaky.
     CapacitorLeaky,
+    /// A capacitor of the wrong value.
+    CapacitorWrong,
     /// A switch contact, open.
     ContactOpen,
     /// A switch contact, dirty.
@@ -122,12 +128,13 @@ impl Family {
             Self::JackShort => 18.0,
             Self::StringGroundOpen | Self::CoilOpen => 16.0,
             Self::ShortIntermittent | Self::ContactOpen => 15.0,
-            Self::JackJointHigh | Self::WiperWorn | Self::PickupExchanged => 10.0,
+            Self::JackJointHigh | Self::WiperWorn | Self::WiperIntermittent | Self::PickupExchanged => 10.0,
             Self::ShieldGround => 9.0,
             Self::WireBroken | Self::WireIntermittent => 8.0,
             Self::StringGroundPoor | Self::CoilHalf | Self::CapacitorOpen => 6.0,
             Self::WiperOpen | Self::JackExchanged => 5.0,
             Self::TrackOpen | Self::WrongPot | Self::CapacitorShorted | Self::CoilIntermittent => 4.0,
+            Self::WrongTaper | Self::CapacitorWrong => 3.0,
             Self::ContactStuck | Self::Leak | Self::LugsExchanged | Self::WrongLug | Self::ResistorOpen => {
                 3.0
             }

@@ -71,13 +71,15 @@ fn factor(history: History, kind: Kind) -> f64 {
 }
 
 const WRONG_WIRING: [Kind; 3] = [Kind::LugsExchanged, Kind::WrongLug, Kind::Exchanged];
-const SOLDERED: [Kind; 7] = [
+const SOLDERED: [Kind; 9] = [
     Kind::Short,
     Kind::ShortIntermittent,
     Kind::JointOpen,
     Kind::JointHigh,
     Kind::JointIntermittent,
     Kind::WrongPot,
+    Kind::WrongTaper,
+    Kind::CapacitorWrong,
     Kind::ResistorWrong,
 ];
 const DROPPED: [Kind; 7] = [

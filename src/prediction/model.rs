@@ -227,13 +227,11 @@ impl Bench<'_> {
         let Some(response) = solved.response(red, black, change, &model.params.through) else {
             return Cell::over_range(Dial::Ohms);
         };
+        let more = solved.more(change);
         let worth = |slot: usize| {
             let element = model.params.through[slot];
-            let factor = match change {
-                Change::Scale(elements, factor) if elements.contains(&element) => *factor,
-                _ => 1.0,
-            };
-            solved.impedance(element).unwrap_or(0.0) * factor
+            let grown = more.iter().find(|(grown, _)| *grown == element).map_or(0.0, |&(_, ohms)| ohms);
+            solved.impedance(element).unwrap_or(0.0) + grown
         };
         let (gradient, noise) =
             model.params.sensitivities(&model.harness, &model.values, &self.at, &response.currents, &worth);

@@ -66,22 +66,18 @@ impl<T: ComplexField<RealField = f64> + Copy> Equations<T> {
         let inverse = assemble(nodes, &component, &branches, shunts)
             .try_inverse()
             .ok_or(SolverError::Singular { nodes, branches: branches.len() })?;
-        let far_sides = (0..branches.len()).map(|k| far_side(nodes, &ends, k)).collect();
+        let far_sides = (0..ends.len()).map(|k| far_side(nodes, &ends, k)).collect();
         Ok(Self { inverse, nodes, component, branches, ends, far_sides })
     }
 
-    /// Returns whether every part of the network still has just one reference when these branches end elsewhere.
+    /// Returns whether the same nodes are connected with each other when these branches end elsewhere: only then can
+    /// the rewired network be told from this solution.
     pub fn keeps_its_parts(&self, moved: &[(usize, usize, usize)]) -> bool {
         let mut ends = self.ends.clone();
         for &(branch, a, b) in moved {
             ends[branch] = (a, b);
         }
-        let component = components(self.nodes, &ends);
-        let mut references = vec![0; self.nodes];
-        for node in (0..self.nodes).filter(|&node| self.pinned(node)) {
-            references[component[node]] += 1;
-        }
-        (0..self.nodes).all(|node| component[node] != node || references[node] == 1)
+        components(self.nodes, &ends) == self.component
     }
 
     /// Returns the solution for node injections in amperes and branch voltages in volts.
@@ -116,6 +112,11 @@ impl<T: ComplexField<RealField = f64> + Copy> Equations<T> {
     /// Returns whether taking this branch away would part the two nodes.
     pub fn parts(&self, branch: usize, a: usize, b: usize) -> bool {
         self.far_sides[branch].as_ref().is_some_and(|far| far[a] != far[b])
+    }
+
+    /// Returns whether taking this admittance away would part the two nodes.
+    pub fn parts_without_shunt(&self, shunt: usize, a: usize, b: usize) -> bool {
+        self.parts(self.branches.len() + shunt, a, b)
     }
 
     /// Returns whether taking this branch away would part anything.

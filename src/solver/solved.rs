@@ -5,7 +5,7 @@ use std::sync::Arc;
 use nalgebra::DMatrix;
 
 use super::equations::Equations;
-use super::values::{Positions, Scalar, Values, rebuilt, scaled, stamps};
+use super::values::{Positions, Scalar, Values, grown, rebuilt, retapered, stamps};
 use super::{Shunt, SolverError};
 use crate::circuit::{Change, ElementId, Harness, Network, NodeId};
 
@@ -15,6 +15,7 @@ pub struct Solved<T: Scalar> {
     network: Arc<Network>,
     pub(super) equations: Equations<T>,
     branch_of: Vec<Option<usize>>,
+    shunt_of: Vec<Option<usize>>,
     admittance_of: Vec<Option<T>>,
     stops: Vec<bool>,
 }
@@ -75,6 +76,7 @@ impl<T: Scalar> Solved<T> {
             network: Arc::clone(network),
             equations,
             branch_of: all.branch_of,
+            shunt_of: all.shunt_of,
             admittance_of,
             stops: all.stops,
         })
@@ -109,6 +111,23 @@ impl<T: Scalar> Solved<T> {
     ///
     /// The answer is zero where the two nodes are not connected.
     pub fn transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
+        let link = |p: NodeId, q: NodeId| self.equations.connected(p.0, q.0);
+        match *change {
+            // Two separate networks that touch at one point: nothing flows there, and both ends are at one voltage.
+            Change::Bridge(i, j, _) if !link(plus, minus) && !link(i, j) => {
+                let (near, far) = if link(plus, i) { (i, j) } else { (j, i) };
+                let along = |plus, minus| self.transfer(source, plus, minus, &Change::Nothing);
+                if link(plus, near) && link(far, minus) {
+                    along(plus, near) + along(far, minus)
+                } else {
+                    T::zero()
+                }
+            }
+            _ => self.connected_transfer(source, plus, minus, change),
+        }
+    }
+
+    fn connected_transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
         let Some(branch) = self.branch_of[source.0].filter(|_| !self.silent(source, plus, minus, change))
         else {
             return T::zero();
@@ -139,7 +158,11 @@ impl<T: Scalar> Solved<T> {
     }
 
     fn cut(&self, element: ElementId, a: NodeId, b: NodeId) -> bool {
-        self.branch_of[element.0].is_some_and(|branch| self.equations.parts(branch, a.0, b.0))
+        match (self.branch_of[element.0], self.shunt_of[element.0]) {
+            (Some(branch), _) => self.equations.parts(branch, a.0, b.0),
+            (None, Some(shunt)) => self.equations.parts_without_shunt(shunt, a.0, b.0),
+            (None, None) => false,
+        }
     }
 
     fn joined(
@@ -205,14 +228,11 @@ impl<T: Scalar> Solved<T> {
             Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => Update::None,
             Change::Open(element) => self.opened(base, *element),
             Change::Rewire(moves) => self.rewired(base, moves),
-            Change::Series(element, ohms) => self.dearer(base, &[(*element, T::from_real(*ohms))]),
-            Change::Scale(elements, factor) => {
-                let more = |element: &ElementId| {
-                    let z = self.impedance(*element).unwrap_or(T::zero());
-                    (*element, scaled(&self.network.elements[element.0].what, z, *factor) - z)
-                };
-                let grown = elements.iter().filter(|element| !self.stops[element.0]);
-                self.dearer(base, &grown.map(more).collect::<Vec<_>>())
+            Change::Scale(elements, factor) if self.shunt(elements).is_some() => {
+                self.shunted(base, elements[0], 1.0 / factor - 1.0)
+            }
+            Change::Series(..) | Change::Scale(..) | Change::Retaper { .. } => {
+                self.dearer(base, &self.more(change))
             }
             Change::Bridge(i, j, ohms) => {
                 let across = self.equations.between(i.0, i.0, j.0) - self.equations.between(j.0, i.0, j.0);
@@ -224,6 +244,25 @@ impl<T: Scalar> Solved<T> {
                 }
             }
         }
+    }
+
+    /// Returns by how much a change makes the impedance of elements larger.
+    pub fn more(&self, change: &Change) -> Vec<(ElementId, T)> {
+        let now = |element: ElementId| self.impedance(element);
+        match change {
+            Change::Series(element, ohms) => vec![(*element, T::from_real(*ohms))],
+            Change::Scale(elements, factor) => grown(&self.network, &self.stops, elements, *factor, &now),
+            Change::Retaper { lower, upper, right, wrong } => {
+                retapered(&self.stops, [*lower, *upper], [*right, *wrong], &now)
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Returns the one element of a change that is an admittance only.
+    fn shunt(&self, elements: &[ElementId]) -> Option<T> {
+        let &[only] = elements else { return None };
+        self.admittance_of[only.0].filter(|_| self.branch_of[only.0].is_none())
     }
 
     /// Returns whether a rewiring can be told from this solution: it leaves every part with its reference.
@@ -283,24 +322,25 @@ impl<T: Scalar> Solved<T> {
                 let row = self.equations.nodes() + branch;
                 Update::Branches(vec![(branch, -base(row) / self.equations.driven(row, branch))])
             }
-            None => self.lifted(base, element),
+            None => self.shunted(base, element, -1.0),
             Some(_) => Update::None,
         }
     }
 
-    /// A capacitor is taken out by a bridge of its own admittance, negative.
-    fn lifted(&self, base: &dyn Fn(usize) -> T, element: ElementId) -> Update<T> {
+    /// A capacitor grows by so much of its own admittance: a bridge beside it, negative where it is taken out.
+    fn shunted(&self, base: &dyn Fn(usize) -> T, element: ElementId, more: f64) -> Update<T> {
         let Some(y) = self.admittance_of[element.0] else {
             return Update::None;
         };
         let (i, j) = (self.network.elements[element.0].a.0, self.network.elements[element.0].b.0);
         let across = self.equations.between(i, i, j) - self.equations.between(j, i, j);
-        let left = T::one() - y * across;
+        let y = y.scale(more);
+        let left = T::one() + y * across;
         if left.modulus() < 1e-9 {
             // It is the only way: nothing hangs on its far side that a change could show.
             return Update::None;
         }
-        Update::Bridge(i, j, -y * (base(i) - base(j)) / left)
+        Update::Bridge(i, j, y * (base(i) - base(j)) / left)
     }
 
     fn dearer_alone(&self, base: &dyn Fn(usize) -> T, element: ElementId, dz: T) -> Update<T> {
@@ -315,8 +355,10 @@ impl<T: Scalar> Solved<T> {
     }
 
     fn dearer(&self, base: &dyn Fn(usize) -> T, more: &[(ElementId, T)]) -> Update<T> {
-        if let &[(element, dz)] = more {
-            return self.dearer_alone(base, element, dz);
+        match *more {
+            [] => return Update::None,
+            [(element, dz)] => return self.dearer_alone(base, element, dz),
+            _ => {}
         }
         let changed: Vec<(usize, T)> =
             more.iter().filter_map(|(element, dz)| Some((self.branch_of[element.0]?, *dz))).collect();

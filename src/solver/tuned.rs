@@ -133,7 +133,9 @@ impl<'a> Tuned<'a> {
     fn stamped(&self, omega: f64, change: &Change) -> Stamps<Phasor> {
         let mut all = stamps::<Phasor>(self.harness, &self.network, self.values, self.at, omega);
         match change {
-            Change::Series(..) | Change::Scale(..) => all = rebuilt(all, &self.network, change, omega),
+            Change::Series(..) | Change::Scale(..) | Change::Retaper { .. } => {
+                all = rebuilt(all, &self.network, change, omega)
+            }
             Change::Open(element) if all.branch_of[element.0].is_none() => {
                 if let Some(shunt) = all.shunt_of[element.0].filter(|&shunt| !self.only_way(shunt)) {
                     all.shunts[shunt].y = Complex::ZERO;

@@ -3,7 +3,7 @@
 use nalgebra::{Complex, ComplexField};
 
 use super::equations::{Branch, Shunt};
-use crate::circuit::{Change, Harness, Network, PartId, PartKind, Taper, Track, What};
+use crate::circuit::{Change, ElementId, Harness, Network, PartId, PartKind, Taper, Track, What};
 
 /// Where every control stands, part by part.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,6 +96,12 @@ impl Taper {
         let odds = share / (1.0 - share) * shift.exp();
         odds / (1.0 + odds)
     }
+
+    /// Returns the rotation, 0 to 1, at which this share of the track lies below the wiper.
+    pub fn rotation(self, share: f64) -> f64 {
+        let (share, half) = (share.clamp(0.0, 1.0), self.half);
+        if share <= half { share / (2.0 * half) } else { 0.5 + (share - half) / (2.0 * (1.0 - half)) }
+    }
 }
 
 /// How an element enters the equations.
@@ -163,7 +169,7 @@ pub(super) fn stamp<T: Scalar>(
         What::Battery(part) if values.powered => plain(values.ohms[part.0]),
         What::Battery(_) => absent,
         What::Input(part) | What::Supply(part) | What::Output(part) => {
-            preamp(&harness[*part].kind, what, omega).unwrap_or(absent)
+            preamp(&harness[*part].kind, what, values.powered, omega).unwrap_or(absent)
         }
     }
 }
@@ -171,7 +177,11 @@ pub(super) fn stamp<T: Scalar>(
 /// What a preamp's output has in series, in ohms (common practice, no source).
 const PREAMP_OUTPUT_OHMS: f64 = 100.0;
 
-fn preamp<T: Scalar>(kind: &PartKind, what: &What, omega: f64) -> Option<Stamp<T>> {
+/// The share of its supply at which a preamp's output rests, so that the sound can swing both ways (common practice,
+/// no source).
+const PREAMP_REST: f64 = 0.5;
+
+fn preamp<T: Scalar>(kind: &PartKind, what: &What, powered: bool, omega: f64) -> Option<Stamp<T>> {
     let &PartKind::Preamp { input, supply, gain } = kind else { return None };
     let stamp =
         |ohms: f64, gain| Some(Stamp { branch: Some(T::series(ohms, 0.0, omega)), shunt: None, gain });
@@ -179,6 +189,7 @@ fn preamp<T: Scalar>(kind: &PartKind, what: &What, omega: f64) -> Option<Stamp<T
         What::Input(_) => stamp(input.get(), None),
         What::Supply(_) => stamp(supply.get(), None),
         _ if T::SIGNAL => stamp(PREAMP_OUTPUT_OHMS, Some(gain)),
+        _ if powered => stamp(PREAMP_OUTPUT_OHMS, Some(PREAMP_REST)),
         _ => None,
     }
 }
@@ -233,17 +244,18 @@ pub(super) fn stamps<T: Scalar>(
         all.stops.push(at_stop(harness, values, at, &element.what));
         all.branch_of.push(stamp.branch.map(|_| all.branches.len()));
         all.shunt_of.push(stamp.shunt.map(|_| all.shunts.len()));
-        let drive = stamp.gain.map(|gain| (input_of(network, &element.what).unwrap_or(b), b, gain));
+        let drive = stamp.gain.map(|gain| (driver::<T>(network, &element.what).unwrap_or(b), b, gain));
         all.branches.extend(stamp.branch.map(|z| Branch { a, b, z, drive }));
         all.shunts.extend(stamp.shunt.map(|y| Shunt { a, b, y }));
     }
     all
 }
 
-/// Returns the node of a preamp's input.
-fn input_of(network: &Network, output: &What) -> Option<usize> {
+/// Returns the node that drives a preamp's output: its input where signals are followed, its supply at rest.
+fn driver<T: Scalar>(network: &Network, output: &What) -> Option<usize> {
     let What::Output(part) = output else { return None };
-    network.find(&What::Input(*part)).map(|input| network.elements[input.0].a.0)
+    let from = if T::SIGNAL { What::Input(*part) } else { What::Supply(*part) };
+    network.find(&from).map(|from| network.elements[from.0].a.0)
 }
 
 fn at_stop(harness: &Harness, values: &Values, at: &Positions, what: &What) -> bool {
@@ -280,11 +292,20 @@ pub(super) fn rebuilt<T: Scalar>(
         }
         Change::Series(element, ohms) => add(&mut all, element.0, T::series(*ohms, 0.0, omega)),
         Change::Scale(elements, factor) => {
-            let grown: Vec<_> = elements.iter().filter(|element| !all.stops[element.0]).collect();
-            for element in grown {
-                let z = all.branch_of[element.0].map(|branch| all.branches[branch].z);
-                let scaled = scaled(&network.elements[element.0].what, z.unwrap_or(T::zero()), *factor);
-                add(&mut all, element.0, scaled - z.unwrap_or(T::zero()));
+            for &element in elements {
+                if let Some(shunt) = all.shunt_of[element.0].filter(|_| all.branch_of[element.0].is_none()) {
+                    all.shunts[shunt].y = all.shunts[shunt].y.scale(1.0 / factor);
+                }
+            }
+            let z = |element: ElementId| all.branch_of[element.0].map(|branch| all.branches[branch].z);
+            for (element, more) in grown(network, &all.stops, elements, *factor, &z) {
+                add(&mut all, element.0, more);
+            }
+        }
+        Change::Retaper { lower, upper, right, wrong } => {
+            let z = |element: ElementId| all.branch_of[element.0].map(|branch| all.branches[branch].z);
+            for (element, more) in retapered(&all.stops, [*lower, *upper], [*right, *wrong], &z) {
+                add(&mut all, element.0, more);
             }
         }
         Change::Bridge(a, b, ohms) => {
@@ -293,6 +314,39 @@ pub(super) fn rebuilt<T: Scalar>(
         Change::Open(element) => remove(&mut all, element.0),
     }
     all
+}
+
+/// Returns by how much the impedance of each element grows with a factor; an end stop does not.
+pub(super) fn grown<T: Scalar>(
+    network: &Network,
+    stops: &[bool],
+    elements: &[ElementId],
+    factor: f64,
+    impedance: &dyn Fn(ElementId) -> Option<T>,
+) -> Vec<(ElementId, T)> {
+    let more = |&element: &ElementId| {
+        let z = impedance(element)?;
+        Some((element, scaled(&network.elements[element.0].what, z, factor) - z))
+    };
+    elements.iter().filter(|element| !stops[element.0]).filter_map(more).collect()
+}
+
+/// Returns by how much the two pieces of a track grow when it has the second law and not the first: at an end of
+/// the rotation all laws are the same.
+pub(super) fn retapered<T: Scalar>(
+    stops: &[bool],
+    [lower, upper]: [ElementId; 2],
+    [right, wrong]: [Taper; 2],
+    impedance: &dyn Fn(ElementId) -> Option<T>,
+) -> Vec<(ElementId, T)> {
+    let (Some(below), Some(above)) = (impedance(lower), impedance(upper)) else { return Vec::new() };
+    let total = below.real() + above.real();
+    if stops[lower.0] || stops[upper.0] || total == 0.0 {
+        return Vec::new();
+    }
+    let share = below.real() / total;
+    let more = (wrong.share(right.rotation(share), 0.0) - share) * total;
+    vec![(lower, T::from_real(more)), (upper, T::from_real(-more))]
 }
 
 fn remove<T>(all: &mut Stamps<T>, element: usize) {
