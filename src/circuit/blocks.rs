@@ -90,6 +90,7 @@ impl Writer<'_> {
             turn: 0.0,
             no_probe: Vec::new(),
             floating: false,
+            pickup: None,
         };
         self.written.parts.push((self.at.clone(), entry));
         let last = self.written.parts.len() - 1;

@@ -85,6 +85,7 @@ pub(super) fn add(
         terminals,
         at,
         turn,
+        pickup: None,
     });
 }
 
