@@ -48,7 +48,9 @@ impl Fact {
             Self::Switches => {
                 "Levers, toggles, slides and push-buttons. A knob that can be pulled up is a switch too."
             }
-            Self::Positions => "Feel every click. With more than one switch, take the one with the most positions.",
+            Self::Positions => {
+                "Feel every click. With more than one switch, take the one with the most positions."
+            }
             Self::Battery => "Look for a battery box or a small lid in the back.",
         }
     }
@@ -283,9 +285,11 @@ mod tests {
     #[test]
     fn coils_in_one_pickup_are_seen_as_one() {
         let text = include_str!("../../assets/wirings/two-humbuckers.ron");
-        let joined = text
-            .replacen("kind: Coil(", "pickup: \"the one\", kind: Coil(", 1)
-            .replacen("title: \"bridge pickup\",", "title: \"bridge pickup\", pickup: \"the one\",", 1);
+        let joined = text.replacen("kind: Coil(", "pickup: \"the one\", kind: Coil(", 1).replacen(
+            "title: \"bridge pickup\",",
+            "title: \"bridge pickup\", pickup: \"the one\",",
+            1,
+        );
         let harness = load(&Source::new("a.ron", joined)).unwrap_or_else(|errors| panic!("{errors:#?}"));
         assert_eq!(harness.parts.iter().filter(|part| part.pickup.is_some()).count(), 2);
         assert_eq!(Looks::of(&harness).pickups, 1);
@@ -308,8 +312,12 @@ mod tests {
 
     fn any_looks() -> impl Strategy<Value = Looks> {
         let switches = proptest::collection::vec(2_u32..6, 0..4);
-        (0_u32..4, 0_u32..5, switches, any::<bool>())
-            .prop_map(|(pickups, knobs, switches, battery)| Looks { pickups, knobs, switches, battery })
+        (0_u32..4, 0_u32..5, switches, any::<bool>()).prop_map(|(pickups, knobs, switches, battery)| Looks {
+            pickups,
+            knobs,
+            switches,
+            battery,
+        })
     }
 
     proptest! {

@@ -3,6 +3,7 @@
 //! A command is first decided, which changes nothing and gives events; the caller puts these on disk; only then
 //! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
+mod alike;
 mod cautions;
 mod command;
 mod decide;
@@ -18,6 +19,7 @@ mod words;
 
 use std::sync::Arc;
 
+pub use alike::{Telling, tell_apart};
 pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
