@@ -59,12 +59,34 @@ fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
     for command in [
-        "wirings", "check", "faults", "predict", "coil", "netlist", "start", "next", "record", "ticket",
-        "open",
+        "wirings", "check", "faults", "predict", "coil", "netlist", "picture", "start", "next", "record",
+        "ticket", "open",
     ] {
         assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }
     assert_eq!(lugwise(["--version"]).out, format!("lugwise {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn a_picture_is_printed_or_written_and_marks_a_fault() {
+    let printed = json(["picture", "A14a"])["svg"].as_str().unwrap().to_owned();
+    assert!(printed.starts_with("<svg ") && printed.contains(">volume pot</text>"), "{printed}");
+    assert!(!printed.contains("suspect"));
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("picture.svg");
+    let path = file.to_str().unwrap();
+    let told = json(["picture", "A14a", "--fault", "volume.lug3/joint open", "-o", path]);
+    let written = std::fs::read_to_string(&file).unwrap();
+    assert_eq!((told["file"].as_str(), told["bytes"].as_u64()), (Some(path), Some(written.len() as u64)));
+    assert!(written.contains("Suspect, 100 %: input lug (lug 3) of the volume pot."), "{written}");
+}
+
+#[test]
+fn a_fault_that_the_wiring_cannot_have_is_not_marked() {
+    let said = lugwise(["picture", "A14a", "--fault", "tone.lug3/joint open"]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""));
+    let words = "error: cannot mark \"tone.lug3/joint open\": one-humbucker-volume has no such fault\n";
+    assert!(said.err.starts_with(words), "{}", said.err);
 }
 
 #[test]

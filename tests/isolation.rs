@@ -162,7 +162,7 @@ fn drawn(model: &Model, rng: &mut StdRng) -> Values {
 /// What the customer would most likely say, if anything.
 fn complaint(engine: &Engine, fault: FaultId) -> Option<Symptom> {
     let likely = |symptom: Symptom| {
-        let all = engine.model.complaint_likelihood(&engine.audible, symptom);
+        let all = engine.complaint(symptom);
         let of = |h: &usize| engine.model.hypotheses.list[*h].faults.iter().any(|(f, _)| *f == fault);
         let fits: Vec<usize> = (0..all.len()).filter(of).collect();
         fits.iter().map(|&h| all[h]).sum::<f64>() / fits.len() as f64
@@ -195,7 +195,7 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     let mut instrument = Instrument::new(engine, fault, seed);
     let mut belief = Belief::prior(&engine.model);
     if let Some(symptom) = complaint(engine, fault) {
-        belief.hear(&engine.model.complaint_likelihood(&engine.audible, symptom));
+        belief.hear(&engine.complaint(symptom));
     }
     belief.hear(&another_cable(engine, fault, seed));
     let mut spent: Vec<Measurement> = Vec::new();

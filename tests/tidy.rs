@@ -59,6 +59,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "archive",
             "ticket",
             "session",
+            "draw",
         ],
     ),
     (

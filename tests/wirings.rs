@@ -1,6 +1,6 @@
 //! The wirings that come with the program load; a folder of bad ones is refused, each with its own words.
 
-use lugwise::circuit::{ControlKind, Harness, LinkId, LinkKind, PartKind, built_in, load};
+use lugwise::circuit::{ControlKind, Harness, LinkId, LinkKind, PartKind, TerminalId, built_in, load};
 use lugwise::source::{Located, Source};
 use proptest::prelude::*;
 use rstest::rstest;
@@ -17,61 +17,120 @@ fn wiring(name: &str) -> Harness {
     read(file, text).unwrap_or_else(|errors| panic!("{errors}"))
 }
 
+const FOUR_KNOBS: &[&str] = &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"];
+
+fn all() -> impl Iterator<Item = Harness> {
+    built_in().iter().map(|(file, _)| wiring(file))
+}
+
+#[test]
+fn every_wiring_has_its_own_name_code_and_file_in_the_order_of_the_codes() {
+    let number = |code: &str| -> (u32, String) {
+        let digits: String = code.chars().filter(char::is_ascii_digit).collect();
+        (digits.parse().unwrap(), code.trim_start_matches(|c: char| !c.is_ascii_lowercase()).to_owned())
+    };
+    let codes: Vec<(u32, String)> = all().map(|harness| number(&harness.code)).collect();
+    assert!(codes.windows(2).all(|pair| pair[0] < pair[1]), "{codes:?}");
+    for (harness, (file, _)) in all().zip(built_in()) {
+        assert_eq!(*file, format!("{}.ron", harness.name));
+        assert!(!harness.title.is_empty() && harness.about.ends_with('.'), "{}", harness.name);
+    }
+    let titles: BTreeSet<String> = all().map(|harness| harness.title).collect();
+    assert_eq!(titles.len(), built_in().len());
+}
+
+/// A short that joins nothing to nothing is no fault, so it is no near pair either.
+#[test]
+fn near_pairs_lie_on_wired_parts_and_are_named_once() {
+    for harness in all() {
+        let wired = |id: TerminalId| {
+            harness.links.iter().any(|link| link.from.terminal == id || link.to.terminal == id)
+        };
+        let mut pairs = BTreeSet::new();
+        for near in &harness.near {
+            let (a, b) = (&harness[near.a].name, &harness[near.b].name);
+            assert!(wired(near.a) || wired(near.b), "{}: {a} and {b}", harness.name);
+            assert!(pairs.insert((a.min(b).clone(), a.max(b).clone())), "{}: {a} and {b}", harness.name);
+        }
+    }
+}
+
+/// Every hot lug of a pot in use can touch its own case.
+#[test]
+fn every_pot_can_touch_its_own_case() {
+    for harness in all() {
+        for part in harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Pot { .. })) {
+            let case = harness.terminal(&format!("{}.case", part.name)).unwrap();
+            let near = harness.near.iter().filter(|near| near.a == case || near.b == case);
+            assert!(near.count() >= 2, "{}: {}", harness.name, part.name);
+        }
+    }
+}
+
 #[rstest]
-#[case("one-pickup.ron", "one-pickup", "A1a", &["volume", "tone"])]
-#[case(
-    "two-humbuckers.ron",
-    "two-humbuckers",
-    "A2a",
-    &["neck volume", "bridge volume", "neck tone", "bridge tone", "selector"]
-)]
-fn built_in_wirings_load(
-    #[case] file: &str,
-    #[case] name: &str,
-    #[case] code: &str,
-    #[case] controls: &[&str],
-) {
-    let harness = wiring(file);
+#[case("one-pickup", "A1a", &["volume", "tone"])]
+#[case("two-humbuckers", "A2a", FOUR_KNOBS)]
+#[case("one-pickup-output-tone", "A1b", &["volume", "tone"])]
+#[case("two-humbuckers-output-tone", "A2b", FOUR_KNOBS)]
+#[case("two-humbuckers-independent", "A2c", FOUR_KNOBS)]
+#[case("two-humbuckers-independent-output-tone", "A2d", FOUR_KNOBS)]
+#[case("three-single-coils", "A4", &["middle tone", "selector", "volume", "neck tone"])]
+#[case("humbucker-and-two-single-coils", "A5", &["selector", "coil split", "volume", "tone"])]
+#[case("bass-two-volumes", "A6a", &["neck volume", "bridge volume", "tone"])]
+#[case("bass-two-independent-volumes", "A6b", &["tone", "neck volume", "bridge volume"])]
+#[case("bass-split-coil", "A7", &["volume", "tone"])]
+#[case("series-split-parallel", "A9a", &["coil mode", "phase", "selector", "volume", "tone"])]
+#[case("two-pickups-in-series", "A9b", &["selector", "volume", "tone"])]
+#[case("one-humbucker-volume", "A14a", &["volume"])]
+#[case("one-pickup-direct", "A14b", &[])]
+fn built_in_wirings_load(#[case] name: &str, #[case] code: &str, #[case] controls: &[&str]) {
+    let harness = wiring(&format!("{name}.ron"));
     assert_eq!((harness.name.as_str(), harness.code.as_str()), (name, code));
     let names: Vec<&str> = harness.controls.iter().map(|control| control.name.as_str()).collect();
     assert_eq!(names, controls);
 }
 
-#[rstest]
-fn names_are_unique_and_ids_agree(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
-    let harness = wiring(file);
-    let names: BTreeSet<&str> = harness.terminals.iter().map(|terminal| terminal.name.as_str()).collect();
-    assert_eq!(names.len(), harness.terminals.len());
-    let titles: BTreeSet<&str> = harness.terminals.iter().map(|terminal| terminal.title.as_str()).collect();
-    assert_eq!(titles.len(), harness.terminals.len());
-    for (index, part) in harness.parts.iter().enumerate() {
-        for id in &part.terminals {
-            assert_eq!(harness[*id].part.0, index);
-            assert_eq!(harness[*id].name, format!("{}.{}", part.name, harness[*id].lug));
-        }
-    }
-}
-
-#[rstest]
-fn every_control_moves_a_part(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
-    let harness = wiring(file);
-    for control in &harness.controls {
-        match (&control.kind, &harness[control.part].kind) {
-            (ControlKind::Knob, PartKind::Pot { .. }) => {}
-            (ControlKind::Selector(names), PartKind::Switch { positions }) => {
-                assert!(names.iter().eq(positions.iter().map(|position| &position.name)));
+#[test]
+fn names_are_unique_and_ids_agree() {
+    for harness in all() {
+        let names: BTreeSet<&str> = harness.terminals.iter().map(|terminal| terminal.name.as_str()).collect();
+        assert_eq!(names.len(), harness.terminals.len());
+        let titles: BTreeSet<&str> =
+            harness.terminals.iter().map(|terminal| terminal.title.as_str()).collect();
+        assert_eq!(titles.len(), harness.terminals.len());
+        for (index, part) in harness.parts.iter().enumerate() {
+            for id in &part.terminals {
+                assert_eq!(harness[*id].part.0, index);
+                assert_eq!(harness[*id].name, format!("{}.{}", part.name, harness[*id].lug));
             }
-            (kind, part) => panic!("{kind:?} moves {part:?}"),
         }
     }
 }
 
-#[rstest]
-fn every_braid_surrounds_a_core(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
-    let harness = wiring(file);
-    for link in harness.links.iter().filter(|link| link.kind == LinkKind::Braid) {
-        let core = &harness[link.around.expect("a core")];
-        assert_eq!(core.kind, LinkKind::Wire);
+#[test]
+fn every_control_moves_a_part() {
+    for harness in all() {
+        for control in &harness.controls {
+            match (&control.kind, &harness[control.part].kind) {
+                (ControlKind::Knob, PartKind::Pot { .. }) => {}
+                (ControlKind::Selector(names), PartKind::Switch { positions }) => {
+                    assert!(names.iter().eq(positions.iter().map(|position| &position.name)));
+                }
+                // The contacts of the plug, where the jack has a ring.
+                (ControlKind::Selector(names), PartKind::Plug) => assert_eq!(names.len(), 2),
+                (kind, part) => panic!("{kind:?} moves {part:?}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn every_braid_surrounds_a_core() {
+    for harness in all() {
+        for link in harness.links.iter().filter(|link| link.kind == LinkKind::Braid) {
+            let core = &harness[link.around.expect("a core")];
+            assert_eq!(core.kind, LinkKind::Wire);
+        }
     }
 }
 
@@ -81,6 +140,10 @@ fn every_braid_surrounds_a_core(#[values("one-pickup.ron", "two-humbuckers.ron")
 #[case("one-pickup.ron", "tone.lug2", "wiper lug (lug 2) of the tone pot")]
 #[case("one-pickup.ron", "plug.tip", "tip of the plug")]
 #[case("two-humbuckers.ron", "neck-volume.lug2", "output lug (lug 2) of the neck volume pot")]
+#[case("two-humbuckers-independent.ron", "neck-volume.lug2", "input lug (lug 2) of the neck volume pot")]
+#[case("two-humbuckers-independent.ron", "neck-volume.lug3", "output lug (lug 3) of the neck volume pot")]
+#[case("two-single-coils.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("series-split-parallel.ron", "volume.lug2", "output lug (lug 2) of the volume pot")]
 #[case("two-humbuckers.ron", "selector.common", "common lug of the pickup toggle")]
 #[case("two-humbuckers.ron", "strings.surface", "strings, bridge and tailpiece")]
 fn terminals_are_called_by_what_they_do(#[case] file: &str, #[case] name: &str, #[case] title: &str) {
@@ -125,14 +188,15 @@ fn nets_are_those_of_the_layout(#[case] file: &str, #[case] start: &str, #[case]
 }
 
 /// Every ground has one way only, so that each of its faults shows on the meter.
-#[rstest]
-fn the_wires_form_no_loop(#[values("one-pickup.ron", "two-humbuckers.ron")] file: &str) {
-    let harness = wiring(file);
-    let mut net: Vec<usize> = (0..harness.terminals.len()).collect();
-    for link in &harness.links {
-        let (a, b) = (net[link.from.terminal.0], net[link.to.terminal.0]);
-        assert_ne!(a, b, "{} closes a loop", link.name);
-        net.iter_mut().filter(|id| **id == a).for_each(|id| *id = b);
+#[test]
+fn the_wires_form_no_loop() {
+    for harness in all() {
+        let mut net: Vec<usize> = (0..harness.terminals.len()).collect();
+        for link in &harness.links {
+            let (a, b) = (net[link.from.terminal.0], net[link.to.terminal.0]);
+            assert_ne!(a, b, "{} closes a loop", link.name);
+            net.iter_mut().filter(|id| **id == a).for_each(|id| *id = b);
+        }
     }
 }
 

@@ -90,6 +90,28 @@ impl Estimate {
         }
     }
 
+    /// Returns the one estimate with the mean and covariance of two, `share` of the first and the rest of the other.
+    ///
+    /// Taking the likelier of the two instead would let every reading choose what it teaches.
+    pub fn blended(self, other: &Self, share: f64) -> Self {
+        const ALONE: f64 = 1e-6;
+        if share >= 1.0 - ALONE {
+            return self;
+        }
+        if share <= ALONE {
+            return other.clone();
+        }
+        let rest = 1.0 - share;
+        let size = self.mean.len();
+        let apart: Vec<f64> = self.mean.iter().zip(&other.mean).map(|(a, b)| a - b).collect();
+        let mean = self.mean.iter().zip(&other.mean).map(|(a, b)| share * a + rest * b).collect();
+        let pairs = self.covariance.iter().zip(&other.covariance).enumerate();
+        let covariance = pairs
+            .map(|(i, (a, b))| share * a + rest * b + share * rest * apart[i / size] * apart[i % size])
+            .collect();
+        Self { mean, covariance }
+    }
+
     fn spread(&self, gradient: &[f64]) -> Vec<f64> {
         self.covariance.chunks(self.mean.len()).map(|row| dot(row, gradient)).collect()
     }

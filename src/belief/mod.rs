@@ -53,6 +53,18 @@ impl Belief {
         self.posterior.update(&likelihoods.iter().map(|l| l.max(1e-6)).collect::<Vec<_>>());
     }
 
+    /// Takes in that an uncertain part value is known: its shift from nominal with a standard deviation.
+    ///
+    /// It says nothing of what is wrong, only of what to expect.
+    pub fn know(&mut self, param: usize, shift: f64, sd: f64) {
+        for estimate in &mut self.estimates {
+            estimate.learn(shift, sd * sd, |mean| {
+                let gradient = (0..mean.len()).map(|index| f64::from(index == param)).collect();
+                (mean[param], gradient)
+            });
+        }
+    }
+
     /// Takes in a reading; `row` is what every state makes it read.
     pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
         let flex = reading.measurement.flex.as_deref();
@@ -146,8 +158,9 @@ impl Seen<'_> {
                 let mut shown = estimate.clone();
                 let resting = (1.0 - shows) * self.steady(healthy, &mut rested);
                 let showing = shows * self.showing(healthy, faulty, &mut shown);
-                *estimate = if resting >= showing { rested } else { shown };
-                resting + showing
+                let total = resting + showing;
+                *estimate = rested.blended(&shown, if total > 0.0 { resting / total } else { 1.0 });
+                total
             }
         }
     }

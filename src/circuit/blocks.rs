@@ -29,14 +29,26 @@ pub(super) fn write_out(file: &WiringFile) -> Written {
         parts: placed("parts", &file.parts),
         wires: placed("wires", &file.wires),
         near: placed("near", &file.near),
-        known_as: BTreeMap::new(),
+        known_as: file.blocks.iter().flat_map(known_as).collect(),
     };
+    let at = |index| Path::root().then("blocks").then(index);
     for (index, block) in file.blocks.iter().enumerate() {
-        let at = Path::root().then("blocks").then(index);
-        let mut writer = Writer { at, written: &mut written, place: String::new() };
-        writer.block(block);
+        Writer { at: at(index), written: &mut written, place: String::new() }.block(block);
+    }
+    // Which lugs of a selector are in use shows only now.
+    for (index, block) in file.blocks.iter().enumerate() {
+        Writer { at: at(index), written: &mut written, place: String::new() }.side_by_side(block);
     }
     written
+}
+
+/// Returns the names that a block gives to terminals by what they do.
+fn known_as(block: &BlockEntry) -> Vec<(String, String)> {
+    let BlockEntry::Volume { name, style, .. } = block else {
+        return Vec::new();
+    };
+    let (input, output) = if *style == StyleEntry::Standard { ("lug3", "lug2") } else { ("lug2", "lug3") };
+    vec![(lug(name, "in"), lug(name, input)), (lug(name, "out"), lug(name, output))]
 }
 
 fn placed<T: Clone>(list: &'static str, entries: &[T]) -> Vec<(Path, T)> {
@@ -123,10 +135,13 @@ impl Writer<'_> {
 
     /// Adds a near pair, unless the file or another block has it.
     fn near(&mut self, a: &str, b: &str, how: &str, weight: f64) {
-        let same = |entry: &NearEntry| (entry.a == a && entry.b == b) || (entry.a == b && entry.b == a);
+        let (a, b) = (self.resolved(a), self.resolved(b));
+        let pair = |entry: &NearEntry| [self.resolved(&entry.a), self.resolved(&entry.b)];
+        let same = |entry: &NearEntry| {
+            pair(entry) == [a.clone(), b.clone()] || pair(entry) == [b.clone(), a.clone()]
+        };
         if a != b && !self.written.near.iter().any(|(_, entry)| same(entry)) {
-            let entry =
-                NearEntry { a: a.to_owned(), b: b.to_owned(), how: how.to_owned(), weight: Some(weight) };
+            let entry = NearEntry { a, b, how: how.to_owned(), weight: Some(weight) };
             self.written.near.push((self.at.clone(), entry));
         }
     }
@@ -175,27 +190,25 @@ impl Writer<'_> {
         let screened = *lead == LeadEntry::Screened;
         let (first, second) = if screened { ("core", "braid") } else { ("hot wire", "ground wire") };
         let from = (lug(name, "hot"), lug(name, "cold"));
-        self.wire(
-            core.clone(),
-            format!("{first} of the lead of the {title}"),
-            WireKindEntry::Wire,
-            &from.0,
-            hot,
-        )
-        .place
-        .clone_from(lead_place);
+        self.wire(core.clone(), format!("{first} of the {title}'s lead"), WireKindEntry::Wire, &from.0, hot)
+            .place
+            .clone_from(lead_place);
         let (kind, end) = if screened {
             (WireKindEntry::Braid, format!("{name}-braid"))
         } else {
             (WireKindEntry::Wire, format!("{name}-ground"))
         };
-        let wire = self.wire(end, format!("{second} of the lead of the {title}"), kind, &from.1, ground);
+        let wire = self.wire(end, format!("{second} of the {title}'s lead"), kind, &from.1, ground);
         wire.place.clone_from(lead_place);
         wire.around = screened.then_some(core);
         let stray = if screened { "a stray strand of the braid touches the hot end" } else { STRAY };
-        self.near(&self.resolved(hot), &self.resolved(ground), stray, 2.0);
+        self.near(hot, ground, stray, 2.0);
         if let Some(screen) = screen {
             self.screen(name, title, screen, *at);
+            if screen != ground {
+                let surface = lug(&format!("{name}-screen"), "surface");
+                self.near(&lug(name, "cold"), &surface, "the other end of the coil touches the screen", 0.3);
+            }
         }
     }
 
@@ -207,11 +220,10 @@ impl Writer<'_> {
         let wire = format!("ground wire of the screen of the {title}");
         self.wire(format!("{screen}-ground"), wire, WireKindEntry::Wire, &surface, to);
         self.near(&lug(name, "hot"), &surface, "the hot end of the coil touches the screen", 0.5);
-        self.near(&lug(name, "cold"), &surface, "the other end of the coil touches the screen", 0.3);
     }
 
     fn volume(&mut self, block: &BlockEntry) {
-        let BlockEntry::Volume { name, title, track, style, ground, at, .. } = block else {
+        let BlockEntry::Volume { name, title, track, ground, at, .. } = block else {
             return;
         };
         let title = title.clone().unwrap_or_else(|| format!("{} pot", spoken(name)));
@@ -226,11 +238,8 @@ impl Writer<'_> {
             &case,
         );
         self.case_link(name, &title, ground.as_deref());
-        let (input, output) = if *style == StyleEntry::Standard { (&three, &two) } else { (&two, &three) };
-        self.written.known_as.insert(lug(name, "in"), input.clone());
-        self.written.known_as.insert(lug(name, "out"), output.clone());
-        self.near(input, &case, "a stray strand touches the input lug", 2.0);
-        self.near(output, &case, "a stray strand touches the output lug", 1.0);
+        self.near(&lug(name, "in"), &case, "a stray strand touches the input lug", 2.0);
+        self.near(&lug(name, "out"), &case, "a stray strand touches the output lug", 1.0);
         self.near(&two, &three, "solder has run between the wiper lug and the full-end lug", 0.5);
         self.near(&one, &two, "solder has run between the ground lug and the wiper lug", 0.5);
     }
@@ -282,7 +291,7 @@ impl Writer<'_> {
             return;
         };
         let title = title.clone().unwrap_or_else(|| spoken(name));
-        let Form { terminals, positions, near } = form(*kind, positions.as_deref());
+        let Form { terminals, positions, .. } = form(*kind, positions.as_deref());
         let kind = KindEntry::Switch { control: spoken(name), terminals, frame: ground.is_some(), positions };
         self.part(name, title.clone(), kind, *at);
         if let Some(ground) = ground {
@@ -290,9 +299,40 @@ impl Writer<'_> {
             let frame = lug(name, "frame");
             self.wire(format!("{name}-frame-ground"), wire, WireKindEntry::Wire, ground, &frame);
         }
-        for (a, b) in near {
+    }
+
+    /// Adds the near pairs of a selector's lugs, but those that no touching can matter to.
+    fn side_by_side(&mut self, block: &BlockEntry) {
+        let BlockEntry::Selector { name, form: kind, .. } = block else {
+            return;
+        };
+        let Form { positions, near, .. } = form(*kind, None);
+        let joins: Vec<(String, String)> =
+            positions.into_iter().flat_map(|position| position.joins).collect();
+        let mut pairs = near;
+        pairs.retain(|(a, b)| {
+            !self.joined(&lug(name, a), &lug(name, b))
+                && !self.idle(name, a, b, &joins)
+                && !self.idle(name, b, a, &joins)
+        });
+        for (a, b) in pairs {
             self.near(&lug(name, a), &lug(name, b), "solder or a strand joins the two lugs", 0.5);
         }
+    }
+
+    fn joined(&self, a: &str, b: &str) -> bool {
+        let ends = |wire: &WireEntry| (wire.from == a && wire.to == b) || (wire.from == b && wire.to == a);
+        self.written.wires.iter().any(|(_, wire)| ends(wire))
+    }
+
+    /// Returns whether a selector's lug leads nowhere, even by its contacts, but to the other one.
+    fn idle(&self, name: &str, end: &str, other: &str, joins: &[(String, String)]) -> bool {
+        let wired = |end: &str| {
+            let terminal = lug(name, end);
+            self.written.wires.iter().any(|(_, wire)| wire.from == terminal || wire.to == terminal)
+        };
+        let elsewhere = |(a, b): &(String, String)| (a == end && b != other) || (b == end && a != other);
+        !wired(end) && (!wired(other) || !joins.iter().any(elsewhere))
     }
 
     fn output(&mut self, block: &BlockEntry) {
@@ -315,6 +355,7 @@ impl Writer<'_> {
         self.near("jack.tip", "jack.sleeve", "a stray strand joins tip and sleeve", 2.0);
         if *ring {
             self.near("jack.tip", "jack.ring", "a stray strand joins tip and ring", 1.0);
+            self.near("jack.ring", "jack.sleeve", ALWAYS_ON, 1.0);
         }
     }
 
@@ -341,9 +382,10 @@ impl Writer<'_> {
         let wire = format!("ground wire of the {title}");
         self.wire(format!("{name}-ground"), wire, WireKindEntry::Wire, ground, &surface);
         for terminal in touches {
-            self.near(&self.resolved(terminal), &surface, "the lug presses on the shield", 0.7);
+            self.near(terminal, &surface, "the lug presses on the shield", 0.7);
         }
     }
 }
 
 const STRAY: &str = "a stray strand of the hot wire touches the ground";
+const ALWAYS_ON: &str = "a stray strand joins ring and sleeve, so the preamp never switches off";

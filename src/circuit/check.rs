@@ -174,7 +174,7 @@ fn coils_but(harness: &Harness, one: &Part) -> Vec<Edge> {
 }
 
 /// Returns the ways through preamps, and through the capacitors that couple them.
-fn amplified(harness: &Harness) -> Vec<Edge> {
+pub(super) fn amplified(harness: &Harness) -> Vec<Edge> {
     let preamp = |part: &&Part| matches!(part.kind, PartKind::Preamp { .. });
     let couples = |part: &&Part| preamp(part) || matches!(part.kind, PartKind::Capacitor { .. });
     let ways = harness.parts.iter().filter(couples).map(|part| (part.terminals[0], part.terminals[1]));

@@ -9,7 +9,8 @@ pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
         (KindEntry::Surface, _) => return part.to_owned(),
         (KindEntry::Coil { .. } | KindEntry::Piezo { .. }, "hot") => "hot end",
         (KindEntry::Coil { .. } | KindEntry::Piezo { .. }, _) => "ground end",
-        (KindEntry::Battery { .. } | KindEntry::Preamp { .. }, lug) => return format!("{lug} of the {part}"),
+        (KindEntry::Battery { .. }, lug) => return format!("{lug} stud of the {part}"),
+        (KindEntry::Preamp { .. }, lug) => return format!("{lug} pad of the {part}"),
         (KindEntry::Pot { .. }, "lug1") => "zero-end lug (lug 1)",
         (KindEntry::Pot { .. }, "lug2") => "wiper lug (lug 2)",
         (KindEntry::Pot { .. }, "lug3") => "full-end lug (lug 3)",
@@ -25,8 +26,8 @@ pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
 
 /// Renames the lugs of each volume pot by what they do: input, output, ground.
 pub(super) fn name_volume_lugs(harness: &mut Harness) {
-    let hot = hot_net(harness);
     let ground = check::ground_net(harness);
+    let hot = hot_net(harness, &ground);
     for part in harness.parts.clone() {
         let (PartKind::Pot { role: PotRole::Volume, .. }, [one, two, three, _]) =
             (&part.kind, &part.terminals[..])
@@ -50,9 +51,21 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
     harness.terminals[id.0].title = format!("{function} of the {part}");
 }
 
-/// Returns, for each terminal, whether wire alone joins it to the hot end of a coil.
-fn hot_net(harness: &Harness) -> Vec<bool> {
-    let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
+/// Returns, for each terminal, whether wires, switches and preamps alone lead to it from the hot end of a source.
+fn hot_net(harness: &Harness, ground: &[bool]) -> Vec<bool> {
+    let coils = harness
+        .parts
+        .iter()
+        .filter(|part| matches!(part.kind, PartKind::Coil { .. } | PartKind::Piezo { .. }));
     let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
-    check::reach(harness, &starts, &check::wires(harness), &[])
+    let contacts: Vec<check::Edge> = harness
+        .parts
+        .iter()
+        .flat_map(|part| match &part.kind {
+            PartKind::Switch { positions } => positions.iter().flat_map(|p| p.closes.clone()).collect(),
+            _ => Vec::new(),
+        })
+        .collect();
+    let edges = [check::wires(harness), check::amplified(harness), contacts].concat();
+    check::reach(harness, &starts, &edges, ground)
 }

@@ -44,6 +44,7 @@ JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"nam
   drawn as thin or as thick as wire of its gauge may be.
 Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
@@ -85,6 +86,18 @@ pub(super) enum Verb {
     /// Print a SPICE deck of the same measurement
     #[command(after_help = NETLIST)]
     Netlist(Query),
+    /// Draw a wiring, as the ticket draws it
+    #[command(after_help = PICTURE)]
+    Picture {
+        /// Name, short code or file
+        wiring: String,
+        /// The SVG file to write; printed when not given
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// A fault to mark
+        #[arg(long, value_name = "ID")]
+        fault: Option<String>,
+    },
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),
@@ -231,6 +244,18 @@ pub(super) enum Verb {
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
     },
+    /// Say that a part's own value is known, such as a pickup that was read by itself
+    Know {
+        /// The job file
+        job: PathBuf,
+        /// The part's name, such as `neck-pickup`
+        part: String,
+        /// Its value, such as `8.1k`
+        value: String,
+        /// How warm it was, such as `35C` or `95F`; 20 °C when not given
+        #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+        at: Option<String>,
+    },
     /// Open the window on a job
     Open {
         /// The job file
@@ -244,12 +269,12 @@ pub(super) struct Query {
     /// Name, short code or file
     pub wiring: String,
     /// The terminal under the red probe, such as `plug.tip`
-    #[arg(long, value_name = "TERMINAL")]
+    #[arg(long, value_name = "TERMINAL", default_value = "plug.tip")]
     pub red: String,
     /// The terminal under the black probe, such as `plug.sleeve`
-    #[arg(long, value_name = "TERMINAL")]
+    #[arg(long, value_name = "TERMINAL", default_value = "plug.sleeve")]
     pub black: String,
-    /// resistance or continuity
+    /// resistance, continuity, capacitance, volts, current or sweep, or an observation such as tap or hums
     #[arg(long, default_value = "resistance")]
     pub mode: Mode,
     /// Where a control stands, such as `"neck volume"=10` or `selector=neck`; the others: knobs at 10, switches in
@@ -259,6 +284,12 @@ pub(super) struct Query {
     /// The fault that the instrument has; healthy when not given
     #[arg(long, value_name = "ID")]
     pub fault: Option<String>,
+    /// The knob that is swept, or the control or pickup that an observation is about
+    #[arg(long, value_name = "NAME")]
+    pub about: Option<String>,
+    /// The wire or leg of which one end is unsoldered
+    #[arg(long, value_name = "NAME")]
+    pub lifted: Option<String>,
 }
 
 /// A coil that was measured, or one to be wound.
@@ -286,7 +317,7 @@ pub(super) struct Instead {
     /// The terminal that was under the black probe
     #[arg(long, value_name = "TERMINAL")]
     pub black: Option<String>,
-    /// resistance or continuity
+    /// resistance, continuity, capacitance, volts, current or sweep, or an observation such as tap or hums
     #[arg(long)]
     pub mode: Option<Mode>,
     /// Where a control stood, such as `"neck volume"=10` or `selector=neck`
@@ -295,6 +326,12 @@ pub(super) struct Instead {
     /// What was flexed meanwhile: `plug`, the name of a part, terminal or wire, or `nothing`
     #[arg(long, value_name = "NAME")]
     pub flex: Option<String>,
+    /// The knob that was swept, or the control or pickup that an observation is about
+    #[arg(long, value_name = "NAME")]
+    pub about: Option<String>,
+    /// The wire or leg of which one end was unsoldered, or `nothing`
+    #[arg(long, value_name = "NAME")]
+    pub lifted: Option<String>,
 }
 
 /// What is known when the instrument comes in.

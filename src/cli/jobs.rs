@@ -17,6 +17,7 @@ use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
 use crate::session::Form;
 use crate::source::Source;
+use crate::units::{Celsius, parse_celsius};
 use crate::workbench::{Ask, Command, View};
 
 /// Opens a job for an instrument that came in.
@@ -66,6 +67,13 @@ fn meter(name: Option<&str>) -> Result<String, Failure> {
     Meter::named(name).map(|meter| meter.name.to_owned()).ok_or_else(unknown)
 }
 
+/// Takes in a part's own value.
+pub(super) fn know(job: &Path, part: &str, value: &str, at: Option<&str>) -> Answer {
+    let warm = |text: &str| parse_celsius(text).map_err(|e| Failure::new(e.to_string()).with_hint(e.hint()));
+    let celsius = at.map(warm).transpose()?.map_or(20.0, Celsius::get);
+    apply(job, Command::Know { part: part.to_owned(), text: value.to_owned(), celsius })
+}
+
 /// Shows how a job stands.
 pub(super) fn next(job: &Path) -> Answer {
     engine::look(job).map(|view| state(&view))
@@ -83,8 +91,9 @@ pub(super) fn record(job: &Path, text: &str, instead: &Instead) -> Answer {
 }
 
 fn as_asked(instead: &Instead) -> bool {
-    let Instead { red, black, mode, settings, flex } = instead;
-    red.is_none() && black.is_none() && mode.is_none() && settings.is_empty() && flex.is_none()
+    let Instead { red, black, mode, settings, flex, about, lifted } = instead;
+    let names = [red, black, flex, about, lifted];
+    names.into_iter().all(Option::is_none) && mode.is_none() && settings.is_empty()
 }
 
 fn taken_instead(job: &Path, instead: &Instead) -> Result<Measurement, Failure> {

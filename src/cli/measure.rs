@@ -11,7 +11,8 @@ use crate::circuit::Harness;
 use crate::job::Band;
 use crate::readings::{Measurement, Meter, Mode, Setting};
 use crate::source::nearest;
-use crate::units::{Ohms, show_ohms};
+use crate::units::Ohms;
+use crate::workbench::band_in_words;
 
 /// Says what the meter should show.
 pub(super) fn predict(query: &Query) -> Answer {
@@ -53,8 +54,8 @@ fn measurement(harness: &Harness, query: &Query) -> Result<Measurement, Failure>
         black: terminal(harness, &query.black)?,
         setting: moved(harness, Setting::reference(harness), &query.settings)?,
         flex: None,
-        about: None,
-        lifted: None,
+        about: query.about.as_deref().map(|name| subject(harness, name)).transpose()?,
+        lifted: lifted(harness, None, query.lifted.as_deref())?,
     })
 }
 
@@ -74,8 +75,11 @@ pub(super) fn instead(
         black: probe(&instead.black, base.black)?,
         setting: moved(harness, base.setting, &instead.settings)?,
         flex: flexed(harness, base.flex, instead.flex.as_deref())?,
-        about: None,
-        lifted: None,
+        about: match &instead.about {
+            Some(name) => Some(subject(harness, name)?),
+            None => base.about.filter(|_| instead.mode.is_none()),
+        },
+        lifted: lifted(harness, base.lifted, instead.lifted.as_deref())?,
     })
 }
 
@@ -121,6 +125,28 @@ fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Resu
     }
 }
 
+/// Returns the control or pickup that a sweep or an observation is about.
+fn subject(harness: &Harness, name: &str) -> Result<String, Failure> {
+    let controls = harness.controls.iter().map(|control| control.name.as_str());
+    let known: Vec<&str> = controls.chain(harness.parts.iter().map(|part| part.name.as_str())).collect();
+    match known.iter().find(|known| known.eq_ignore_ascii_case(name)) {
+        Some(known) => Ok((*known).to_owned()),
+        None => Err(Failure::new(format!("{} has no control or part \"{name}\"", harness.name))
+            .with_hint(crate::source::advice(name, &known, "there are", '"'))),
+    }
+}
+
+fn lifted(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Result<Option<String>, Failure> {
+    let known: Vec<&str> = harness.links.iter().map(|link| link.name.as_str()).collect();
+    match given {
+        None => Ok(asked),
+        Some("nothing") => Ok(None),
+        Some(name) if known.contains(&name) => Ok(Some(name.to_owned())),
+        Some(name) => Err(Failure::new(format!("cannot lift \"{name}\": {} has no such wire", harness.name))
+            .with_hint(crate::source::advice(name, &known, "its wires are", '"'))),
+    }
+}
+
 /// What can be flexed: the plug, parts, terminals, wires.
 fn flexible(harness: &Harness) -> impl Iterator<Item = &str> {
     let parts = harness.parts.iter().map(|part| part.name.as_str());
@@ -142,16 +168,14 @@ fn band_json(band: &Band) -> Value {
         "ohms": number(band.ohms),
         "low": number(band.low),
         "high": number(band.high),
-        "over_range": band.ohms.is_none(),
+        "over_range": band.ohms.is_none() && band.said.is_none(),
+        "unit": band.dial.unit(),
+        "answer": band.said.map(crate::workbench::answer_in_words),
     })
 }
 
 fn band_text(band: &Band) -> String {
-    let value = |ohms: Option<Ohms>| ohms.map_or_else(|| "over range".to_owned(), show_ohms);
-    match band.low {
-        None => "over range".to_owned(),
-        Some(_) => format!("{} ({} to {})", value(band.ohms), value(band.low), value(band.high)),
-    }
+    band_in_words(band)
 }
 
 #[cfg(test)]
@@ -166,7 +190,10 @@ mod tests {
     #[test]
     fn over_range_is_null_and_said() {
         let none = band(None, None, None);
-        assert_eq!(band_json(&none), json!({"ohms": null, "low": null, "high": null, "over_range": true}));
+        assert_eq!(
+            band_json(&none),
+            json!({"ohms": null, "low": null, "high": null, "over_range": true, "unit": "Ω", "answer": null})
+        );
         assert_eq!(band_text(&none), "over range");
     }
 
@@ -183,7 +210,9 @@ mod tests {
         let open_ended = band(Some(1e7), Some(8e6), None);
         assert_eq!(
             band_json(&open_ended),
-            json!({"ohms": 1e7, "low": 8e6, "high": null, "over_range": false})
+            json!({
+                "ohms": 1e7, "low": 8e6, "high": null, "over_range": false, "unit": "Ω", "answer": null
+            })
         );
         assert!(band_text(&open_ended).ends_with(" to over range)"), "{}", band_text(&open_ended));
     }

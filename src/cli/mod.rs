@@ -9,6 +9,7 @@ mod engine;
 mod failure;
 mod jobs;
 mod measure;
+mod picture;
 mod reply;
 mod step;
 mod text;
@@ -62,9 +63,13 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Predict(query) => measure::predict(&query),
         Verb::Coil(coil) => coil::tell(&coil),
         Verb::Netlist(query) => measure::netlist(&query),
+        Verb::Picture { wiring, output, fault } => {
+            picture::picture(&wiring, output.as_deref(), fault.as_deref())
+        }
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
+        Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket { job, output } => jobs::ticket(&job, &output),

@@ -29,6 +29,7 @@ fn to_json(view: &View) -> Value {
         "alternatives": view.alternatives.iter().map(step_json).collect::<Vec<_>>(),
         "verdict": verdict_json(view),
         "readings": view.readings.iter().map(taken_json).collect::<Vec<_>>(),
+        "found": view.found,
         "cautions": view.cautions,
         "repaired": view.repaired,
         "proof": view.proof.iter().map(proof_json).collect::<Vec<_>>(),

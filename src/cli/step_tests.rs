@@ -69,6 +69,7 @@ fn finding(ask: Ask) -> View {
             moved_by: vec![(None, 0.5)],
         }],
         others: 0.75,
+        found: Vec::new(),
         readings: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,

@@ -2,7 +2,8 @@
 
 use crate::job::Speaker;
 use crate::workbench::{
-    Ask, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView, VerdictView, View,
+    Ask, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
+    VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -18,6 +19,7 @@ pub(super) fn text(view: &View) -> String {
         view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
         view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
         readings_text(&view.readings),
+        found_text(view),
         suspects_text(view),
         view.step.iter().flat_map(step_text).collect(),
         view.verdict.iter().flat_map(verdict_text).collect(),
@@ -30,6 +32,14 @@ pub(super) fn text(view: &View) -> String {
 
 fn readings_text(readings: &[ReadingView]) -> Vec<String> {
     headed("readings", readings.iter().map(reading_text).collect())
+}
+
+/// Tells the part values that are found.
+fn found_text(view: &View) -> Vec<String> {
+    let line = |f: &FoundView| {
+        filled("  ", &format!("{}, {}: {} ({} to {})", f.title, f.what, f.value, f.low, f.high))
+    };
+    headed("found so far", view.found.iter().map(line).collect())
 }
 
 fn reading_text(r: &ReadingView) -> String {

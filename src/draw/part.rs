@@ -1,6 +1,6 @@
 //! How each part looks from behind, and where its terminals lie.
 
-use super::bodies::{plug, surface, two_legs};
+use super::bodies::{battery, plug, surface, two_legs};
 use super::frame::{Area, Facing, GRID, round_up};
 use super::shape::text_width;
 use super::{Anchor, Ink, Point, Shape, Stroke};
@@ -82,6 +82,7 @@ pub(super) fn sketch(harness: &Harness, part: &Part) -> Sketch {
         PartKind::Capacitor { .. } | PartKind::Resistor { .. } | PartKind::Piezo { .. } => {
             two_legs(face, part, lugs)
         }
+        PartKind::Battery { .. } => battery(face, &part.title, lugs),
         PartKind::Plug => plug(face, &part.title, lugs),
         PartKind::Surface => surface(face, &part.title, lugs),
         _ => row(face, &core, &part.title, lugs, extra),

@@ -7,7 +7,7 @@ use crate::circuit::{
     Harness, LinkId, LinkKind, PartId, PartKind, PlaceId, PotRole, TerminalId, built_in, load,
 };
 use crate::source::Source;
-use crate::units::Ohms;
+use crate::units::{Ohms, Volts};
 use rstest::rstest;
 
 fn marks(h: &Harness) -> Marks {
@@ -59,12 +59,13 @@ fn every_wiring_can_be_drawn() {
 
 /// Marks things that every wiring has: the plug, the last wire, a lug, a closed place.
 fn some_marks(h: &Harness) -> Marks {
-    let pot = h.parts.iter().position(|p| matches!(p.kind, PartKind::Pot { .. })).unwrap();
+    let pot = h.parts.iter().position(|p| matches!(p.kind, PartKind::Pot { .. })).unwrap_or(0);
+    let lugs = &h.parts[pot].terminals;
     Marks {
         red: h.terminal("plug.tip"),
         black: h.terminal("plug.sleeve"),
         suspects: vec![
-            (Spot::Terminal(h.parts[pot].terminals[2]), 0.62),
+            (Spot::Terminal(lugs[2.min(lugs.len() - 1)]), 0.62),
             (Spot::Link(LinkId(0)), 0.21),
             (Spot::Part(PartId(pot)), 0.004),
         ],
@@ -203,6 +204,23 @@ fn every_kind_of_part_is_drawn_whichever_way_it_faces(#[values(0.0, 80.0, 180.0,
     for index in 0..8 {
         assert!(texts(&picture).iter().any(|t| t.contains(&format!("{index}"))), "part {index} is not named");
     }
+    assert_inside(&picture);
+}
+
+#[rstest]
+fn a_battery_shows_which_stud_is_plus(#[values(0.0, 90.0, 180.0, 270.0)] turn: f32) {
+    let mut h = empty();
+    let battery = PartKind::Battery { volts: Volts::new(9.0), ohms: Ohms::new(1.7) };
+    add(&mut h, "battery", battery, "plus minus", (0.0, 0.0, turn), 1);
+    let picture = picture(&h, &Marks::default());
+    let near = |sign: &str, terminal: usize| {
+        let at = terminal_point(&h, TerminalId(terminal));
+        let found = |s: &Shape| matches!(s, Shape::Text { at: t, text, .. } if text == sign && shape::distance(*t, at) < 40.0);
+        picture.shapes.iter().any(found)
+    };
+    assert!(near("+", 0) && near("−", 1), "each stud has its sign");
+    assert!(!near("+", 1) && !near("−", 0), "and not the other one's");
+    assert!(texts(&picture).contains(&"battery"));
     assert_inside(&picture);
 }
 

@@ -6,14 +6,18 @@ use super::{Family, Kind, Variant};
 use crate::circuit::{Change, TerminalId, What};
 
 const DAMP_OHMS: [f64; 3] = [1e4, 1e5, 1e6];
-/// What is left of a flat battery's voltage, with its spread (common practice, no source).
-const FLAT: (f64, f64) = (0.65, 0.15);
+/// What is left of a flat battery's voltage, with its spread: enough for a distorted sound, or too little for any
+/// (common practice, no source).
+const FLAT: [(f64, f64); 2] = [(0.7, 0.1), (0.3, 0.4)];
 
 impl Maker<'_> {
     fn says(&self, suffix: &'static str, kind: Kind, says: &str, variants: Vec<Variant>) -> Saying<'static> {
         let (family, repair) = match kind {
             Kind::BatteryFlat => {
                 (Family::BatteryFlat, ("battery", "Replace the {part}; check what drains it", 3))
+            }
+            Kind::Exchanged => {
+                (Family::BatteryReversed, ("reversed", "Turn the {part} round and test what it feeds", 5))
             }
             Kind::PreampDead => (Family::PreampDead, ("replace", "Replace the {part}", 60)),
             Kind::PiezoOpen | Kind::PiezoShorted => {
@@ -50,8 +54,19 @@ impl Maker<'_> {
 
     pub(super) fn battery(&self) -> Vec<Draft> {
         let Some(element) = self.element(&What::Battery(self.id)) else { return Vec::new() };
-        let flat = Variant { share: 1.0, change: Change::Drive(element, FLAT.0), spread: FLAT.1 };
-        vec![self.draft(self.says("battery flat", Kind::BatteryFlat, "is flat", vec![flat]), self.ends_of(2))]
+        let share = 1.0 / FLAT.len() as f64;
+        let flat = FLAT
+            .map(|(left, spread)| Variant { share, change: Change::Drive(element, left), spread })
+            .to_vec();
+        let ends = self.ends_of(2);
+        let reversed = only(Change::Exchange(ends[0], ends[1]));
+        vec![
+            self.draft(self.says("battery flat", Kind::BatteryFlat, "is flat", flat), ends.clone()),
+            self.draft(
+                self.says("battery reversed", Kind::Exchanged, "is the wrong way round", reversed),
+                ends,
+            ),
+        ]
     }
 
     pub(super) fn piezo(&self) -> Vec<Draft> {
@@ -86,7 +101,10 @@ impl Maker<'_> {
                 self.says("supply open", Kind::PreampDead, "takes no current", only(Change::Open(supply))),
                 input.clone(),
             ),
-            self.draft(self.says("supply overloaded", Kind::PreampDead, "draws far too much", greedy), input),
+            self.draft(
+                self.says("supply overloaded", Kind::PreampDead, "draws far too much current", greedy),
+                input,
+            ),
         ]
     }
 }

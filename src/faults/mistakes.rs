@@ -38,11 +38,26 @@ fn wires_at(harness: &Harness, terminal: TerminalId) -> usize {
     ends.filter(|end| end.terminal == terminal && end.fixing == Fixing::Solder).count()
 }
 
-/// Returns whether exchanging two lugs changes the circuit: the two lugs in use of a tone pot do not mind.
+/// Returns whether exchanging two lugs changes the circuit: the two lugs in use of a tone pot do not mind, nor do
+/// the two lugs of a switch that joins them or not.
 fn matters(harness: &Harness, (a, b): (TerminalId, TerminalId)) -> bool {
+    if let PartKind::Switch { positions } = &harness[harness[a].part].kind {
+        return positions.iter().any(|position| !same_exchanged(&position.closes, (a, b)));
+    }
     let rheostat = matches!(harness[harness[a].part].kind, PartKind::Pot { role: PotRole::Tone, .. });
     let wiper = harness[a].lug == "lug2" || harness[b].lug == "lug2";
     !(rheostat && wiper && wires_at(harness, a) > 0 && wires_at(harness, b) > 0)
+}
+
+/// Returns whether a position joins the same lugs when two of them are exchanged.
+fn same_exchanged(closes: &[(TerminalId, TerminalId)], (a, b): (TerminalId, TerminalId)) -> bool {
+    let other = |lug| match lug {
+        lug if lug == a => b,
+        lug if lug == b => a,
+        lug => lug,
+    };
+    let joined = |p, q| closes.contains(&(p, q)) || closes.contains(&(q, p));
+    closes.iter().all(|&(p, q)| joined(other(p), other(q)))
 }
 
 fn exchange(harness: &Harness, (a, b): (TerminalId, TerminalId)) -> Draft {

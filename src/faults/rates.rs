@@ -94,6 +94,8 @@ pub enum Family {
     ResistorOpen,
     /// A battery, flat.
     BatteryFlat,
+    /// A battery, the wrong way round.
+    BatteryReversed,
     /// A preamp that does not work.
     PreampDead,
     /// A piezo element, open or shorted.
@@ -133,7 +135,7 @@ impl Family {
             Self::BatteryFlat => 30.0,
             Self::PreampDead => 7.0,
             Self::PiezoOpen => 4.0,
-            Self::PiezoDamp => 1.0,
+            Self::PiezoDamp | Self::BatteryReversed => 1.0,
             Self::CapacitorLeaky => 1.0,
         }
     }

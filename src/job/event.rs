@@ -134,6 +134,15 @@ pub enum Event {
         /// The place's name.
         place: String,
     },
+    /// A part's own value is known, from an earlier job, a data sheet or a reading of the part alone.
+    Known {
+        /// The part's name.
+        part: String,
+        /// The text as it was typed.
+        typed: String,
+        /// What it means, referred to 20 °C for a coil.
+        ohms: Ohms,
+    },
     /// A reading was taken.
     Read {
         /// Its number in the job.

@@ -2,8 +2,8 @@
 
 use super::state::State;
 use super::{
-    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Proof, ReadingId, Record, Refusal,
-    RepairDone, Skip, Standing, Taken,
+    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Proof, ReadingId, Record,
+    Refusal, RepairDone, Skip, Standing, Taken,
 };
 use crate::readings::{Access, Measurement};
 
@@ -160,6 +160,11 @@ impl Job {
     /// Returns the answers to a tree's questions, in order.
     pub fn answers(&self) -> &[Answer] {
         &self.state.answers
+    }
+
+    /// Returns the parts' own values that are known, each part once.
+    pub fn known(&self) -> &[Known] {
+        &self.state.known
     }
 
     /// Returns the measurement that was put on the screen instead of the proposed one, until it is done or left.

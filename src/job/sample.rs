@@ -162,6 +162,7 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
         access().prop_map(|access| Event::AccessChanged { access }),
         (text(), text()).prop_map(|(key, text)| Event::CautionSeen { key, text }),
         text().prop_map(|place| Event::Opened { place }),
+        (text(), text()).prop_map(|(part, typed)| Event::Known { part, typed, ohms: Ohms::new(8100.0) }),
         (0_u8..3, text())
             .prop_map(|(dial, reason)| Event::Skipped { measurement: measurement(dial), reason }),
         (text(), text(), text(), text()).prop_map(|(tree, step, question, answer)| Event::Answered {

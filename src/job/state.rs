@@ -2,6 +2,7 @@
 
 use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing};
 use crate::readings::{Access, Measurement, Reading};
+use crate::units::Ohms;
 
 /// One reading as it stands now, after corrections.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,6 +51,19 @@ pub struct Answer {
     pub question: String,
     /// The answer chosen.
     pub answer: String,
+}
+
+/// A part's own value that is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Known {
+    /// When it was said.
+    pub at: String,
+    /// The part's name.
+    pub part: String,
+    /// The text as it was typed.
+    pub typed: String,
+    /// The value, a coil's referred to 20 °C.
+    pub ohms: Ohms,
 }
 
 /// A caution that was acknowledged.
@@ -122,6 +136,7 @@ pub(super) struct State {
     pub(super) readings: Vec<Taken>,
     pub(super) skipped: Vec<Skip>,
     pub(super) answers: Vec<Answer>,
+    pub(super) known: Vec<Known>,
     pub(super) chosen: Option<Measurement>,
     pub(super) opened: Vec<String>,
     pub(super) cautions: Vec<CautionSeen>,
@@ -141,6 +156,7 @@ impl State {
             readings: Vec::new(),
             skipped: Vec::new(),
             answers: Vec::new(),
+            known: Vec::new(),
             chosen: None,
             opened: Vec::new(),
             cautions: Vec::new(),
@@ -186,6 +202,11 @@ impl State {
             Event::Read { .. } | Event::Corrected { .. } | Event::Withdrawn { .. } => self.read(record),
             Event::Skipped { measurement, reason } => self.skip(measurement, reason),
             Event::Answered { .. } => self.answer(record),
+            Event::Known { part, typed, ohms } => {
+                self.known.retain(|known| known.part != *part);
+                let (part, typed) = (part.clone(), typed.clone());
+                self.known.push(Known { at: at.clone(), part, typed, ohms: *ohms });
+            }
             _ => self.finish(record),
         }
     }

@@ -7,7 +7,7 @@ use nalgebra::Complex;
 use super::circuits::{At, Circuits};
 use super::model::Model;
 use super::states::Behaviour;
-use crate::circuit::{ControlKind, ElementId, NodeId, PartId, PartKind, What};
+use crate::circuit::{Change, ControlKind, ElementId, NodeId, PartId, PartKind, What};
 use crate::readings::{Setting, Stand, Symptom};
 use crate::solver::{Positions, Shunt, SolverError};
 
@@ -22,10 +22,12 @@ pub(super) const TREBLE_HERTZ: f64 = 3000.0;
 pub(super) const SILENT_DB: f64 = -26.0;
 pub(super) const WEAK_DB: f64 = -3.0;
 pub(super) const DARK_DB: f64 = -6.0;
+/// A switch position whose healthy level is lower silences the instrument on purpose, in volts for one volt in each coil.
+const MEANT_TO_SOUND: f64 = 1e-3;
 /// A conductor that is farther than this from the sleeve no longer screens, in ohms.
 const GROUNDED_OHMS: f64 = 100.0;
 
-/// What reaches the jack in one state, beside the healthy instrument, in each switch position.
+/// What reaches the jack in one state, beside the healthy instrument, in each switch position that is meant to sound.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Audible {
     /// Level of the body of the sound in decibels, one for each combination of switch positions.
@@ -84,8 +86,12 @@ impl Model {
         let at = At { positions, values: &self.values, omega, load: &load };
         let circuits = Circuits::solve(self, self.networks(), &at)?;
         let (tip, sleeve) = (NodeId(tip), NodeId(sleeve));
+        let supply = self.supply_lost(positions)?;
         let heard = |&state: &usize| {
             let (solved, change) = circuits.of(self, state);
+            let dead = supply.as_ref().filter(|supply| supply.dead[state]);
+            let silenced = dead.map(|supply| Change::Open(supply.output));
+            let change = silenced.as_ref().unwrap_or(change);
             sources.iter().map(|&source| solved.transfer(source, tip, sleeve, change)).collect()
         };
         Ok(states.iter().map(heard).collect())
@@ -107,6 +113,9 @@ impl Model {
             let at = self.positions(&setting);
             let body = self.level(&at, BODY_HERTZ, &states)?;
             let treble = self.level(&at, TREBLE_HERTZ, &states)?;
+            if body[0] < MEANT_TO_SOUND {
+                continue;
+            }
             for (state, audible) in all.iter_mut().enumerate() {
                 audible.body.push(decibels(body[state], body[0]));
                 audible.treble.push(decibels(treble[state], treble[0]));
@@ -141,10 +150,12 @@ impl Model {
             .collect();
         let far = |state, node| bench.ohms(state, node, sleeve).is_none_or(|ohms| ohms > GROUNDED_OHMS);
         let normal: Vec<bool> = surfaces.iter().map(|&node| far(0, node)).collect();
+        let hangs = |state| bench.ohms(state, tip, sleeve).is_none();
+        let usual = hangs(0);
         Ok((0..self.hypotheses.states.len())
             .map(|state| {
                 let lost = surfaces.iter().zip(&normal).any(|(&node, &normal)| !normal && far(state, node));
-                lost || bench.ohms(state, tip, sleeve).is_none()
+                lost || (!usual && hangs(state))
             })
             .collect())
     }
@@ -206,7 +217,7 @@ fn steady(audible: &Audible, symptom: Symptom) -> f64 {
             .max(if audible.body.iter().any(silent) { 0.15 } else { 0.0 }),
         Symptom::Muffled => by_positions(dark.iter().all(|&d| d), dark.iter().any(|&d| d), 0.02),
         Symptom::Hum => by_positions(audible.hums, false, 0.05),
-        Symptom::Intermittent => 0.04,
+        _ => 0.04,
     }
 }
 
@@ -222,6 +233,6 @@ fn elsewhere(symptom: Symptom) -> f64 {
     match symptom {
         Symptom::Silent | Symptom::Hum | Symptom::Intermittent => 0.4,
         Symptom::Weak => 0.3,
-        Symptom::Muffled => 0.1,
+        _ => 0.1,
     }
 }

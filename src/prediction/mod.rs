@@ -3,6 +3,7 @@
 mod audible;
 mod candidates;
 mod circuits;
+mod complaints;
 mod flexing;
 mod modes;
 mod model;
@@ -10,9 +11,11 @@ mod observations;
 mod params;
 mod special;
 mod states;
+mod supply;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, Question};
+pub use complaints::complaint_by_questions;
 pub use flexing::shows;
 pub use model::{Bench, Cell, Model, Row, SizeCurve};
 pub use observations::Ear;

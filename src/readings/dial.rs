@@ -28,6 +28,16 @@ impl Dial {
     /// The end of every scale: 40 MΩ, or 40 µF.
     pub const END: f64 = 13.6;
 
+    /// Returns the unit's symbol.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::Ohms => "Ω",
+            Self::Farads => "F",
+            Self::Volts => "V",
+            Self::Amps => "A",
+        }
+    }
+
     /// Returns up to where the scale is even; beyond it is logarithmic. In ohms contacts and end stops matter
     /// more than percentages below it; in the others it is about what a meter cannot tell from nothing.
     fn knee(self) -> f64 {

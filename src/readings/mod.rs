@@ -18,4 +18,4 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
-pub use symptoms::{UnknownName, symptoms_in};
+pub use symptoms::{History, UnknownName, histories_in, symptoms_in};

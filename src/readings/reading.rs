@@ -129,6 +129,18 @@ pub enum Symptom {
     Hum,
     /// Sounds, but quietly.
     Weak,
+    /// Too bright.
+    Bright,
+    /// Thin and hollow, the bass gone.
+    Thin,
+    /// One switch position is silent.
+    OnePosition,
+    /// A volume knob does not close.
+    VolumeOpen,
+    /// A tone knob does nothing.
+    ToneIdle,
+    /// Crackles when a knob or a switch is moved.
+    Crackle,
 }
 
 /// How far the technician may go.

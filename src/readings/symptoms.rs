@@ -40,7 +40,6 @@ const WORDS: &[(Symptom, &[&str])] = &[
             "in and out",
             "sometimes",
             "crackl*",
-            "scratchy",
             "flicker*",
             "loose",
             "nudg*",
@@ -77,18 +76,46 @@ const WORDS: &[(Symptom, &[&str])] = &[
         &[
             "weak*",
             "quiet*",
-            "thin",
-            "thinner",
             "faint*",
-            "hollow",
-            "nasal",
-            "like a telephone",
             "low output",
             "low volume",
             "not loud*",
             "half volume",
             "half the volume",
         ],
+    ),
+    (Symptom::Bright, &["bright*", "shrill", "harsh", "too much treble", "piercing"]),
+    (Symptom::Thin, &["thin", "thinner", "hollow", "nasal", "like a telephone", "no bass", "out of phase"]),
+    (
+        Symptom::OnePosition,
+        &[
+            "one position",
+            "only one pickup",
+            "only in one",
+            "middle position",
+            "neck position",
+            "bridge position",
+            "one pickup",
+        ],
+    ),
+    (
+        Symptom::VolumeOpen,
+        &[
+            "volume does not close",
+            "does not turn down",
+            "doesnt turn down",
+            "wont turn down",
+            "never silent",
+            "volume does nothing",
+        ],
+    ),
+    (
+        Symptom::ToneIdle,
+        &["tone does nothing", "tone knob does nothing", "tone has no effect", "tone control does nothing"],
+    ),
+    (
+        Symptom::Crackle,
+        &["scratchy", "crackles when turned", "crackles when i turn", "knob crackles", "scratches"],
     ),
 ];
 
@@ -97,6 +124,61 @@ pub fn symptoms_in(words: &str) -> Vec<Symptom> {
     let heard = plain_words(words);
     let named = |phrases: &[&str]| phrases.iter().any(|phrase| contains(&heard, phrase));
     WORDS.iter().filter(|(_, phrases)| named(phrases)).map(|(symptom, _)| *symptom).collect()
+}
+
+/// What was done to an instrument last, as far as it makes some faults likelier.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum History {
+    /// It was soldered at: rewired, a pickup or pot changed.
+    Rewired,
+    /// It fell or was knocked.
+    Dropped,
+    /// It is played on stage, plugged in and out every day.
+    Played,
+    /// It is old, or was put away for long.
+    Old,
+}
+
+const HISTORIES: &[(History, &[&str])] = &[
+    (
+        History::Rewired,
+        &[
+            "rewir*",
+            "wired",
+            "solder*",
+            "swap*",
+            "chang* the pickup",
+            "new pickup*",
+            "new pot*",
+            "new switch",
+            "fitted",
+            "changed",
+            "replaced",
+            "upgrade*",
+        ],
+    ),
+    (History::Dropped, &["fell", "fallen", "dropp*", "knock*", "hit", "trod*", "stepped on"]),
+    (History::Played, &["gig*", "stage", "tour*", "every day", "played a lot", "band"]),
+    (History::Old, &["old", "years", "attic", "cellar", "damp", "stored", "vintage", "never cleaned"]),
+];
+
+/// Returns what the words about the last work on an instrument mean, each once.
+pub fn histories_in(words: &str) -> Vec<History> {
+    let heard = plain_words(words);
+    let named = |phrases: &[&str]| phrases.iter().any(|phrase| contains(&heard, phrase));
+    HISTORIES.iter().filter(|(_, phrases)| named(phrases)).map(|(history, _)| *history).collect()
+}
+
+impl History {
+    /// Returns what a person calls it.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Rewired => "somebody soldered at it",
+            Self::Dropped => "it fell or was knocked",
+            Self::Played => "it is played on stage",
+            Self::Old => "it is old or was stored for long",
+        }
+    }
 }
 
 /// Lower-case words without punctuation, so that "Won't" is `wont`.
@@ -149,7 +231,19 @@ fn find<T: Copy>(
 
 impl Symptom {
     /// Every symptom, in the order in which they are listed anywhere.
-    pub const ALL: [Self; 5] = [Self::Silent, Self::Intermittent, Self::Muffled, Self::Hum, Self::Weak];
+    pub const ALL: [Self; 11] = [
+        Self::Silent,
+        Self::Intermittent,
+        Self::Muffled,
+        Self::Hum,
+        Self::Weak,
+        Self::Bright,
+        Self::Thin,
+        Self::OnePosition,
+        Self::VolumeOpen,
+        Self::ToneIdle,
+        Self::Crackle,
+    ];
 
     /// Returns the name used on the command line and in files.
     pub const fn name(self) -> &'static str {
@@ -159,6 +253,12 @@ impl Symptom {
             Self::Muffled => "muffled",
             Self::Hum => "hum",
             Self::Weak => "weak",
+            Self::Bright => "bright",
+            Self::Thin => "thin",
+            Self::OnePosition => "one-position",
+            Self::VolumeOpen => "volume-open",
+            Self::ToneIdle => "tone-idle",
+            Self::Crackle => "crackle",
         }
     }
 
@@ -170,6 +270,12 @@ impl Symptom {
             Self::Muffled => "dark, treble missing",
             Self::Hum => "hums or buzzes",
             Self::Weak => "sounds, but quietly",
+            Self::Bright => "too bright",
+            Self::Thin => "thin and hollow",
+            Self::OnePosition => "one position of the switch is silent, only one pickup sounds",
+            Self::VolumeOpen => "the volume does not close",
+            Self::ToneIdle => "the tone does nothing",
+            Self::Crackle => "scratchy, crackles when turned",
         }
     }
 }
@@ -238,7 +344,9 @@ mod tests {
     #[case("hums", &[Symptom::Hum])]
     #[case("it buzzes", &[Symptom::Hum])]
     #[case("quiet", &[Symptom::Weak])]
-    #[case("thin and nasal", &[Symptom::Weak])]
+    #[case("thin and nasal", &[Symptom::Thin])]
+    #[case("way too bright", &[Symptom::Bright])]
+    #[case("the tone knob does nothing", &[Symptom::Silent, Symptom::ToneIdle])]
     #[case("quiet, and hums when the lead is nudged", &[Symptom::Intermittent, Symptom::Hum, Symptom::Weak])]
     #[case("I think something is wrong with the neck humbucker", &[])]
     #[case("deadline is friday", &[])]

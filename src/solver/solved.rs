@@ -118,7 +118,11 @@ impl<T: Scalar> Solved<T> {
             return T::zero();
         }
         let base = |row: usize| self.equations.driven(row, branch);
-        let update = self.update(&base, change);
+        let update = match change {
+            // Two separate networks that touch at one point: nothing flows there.
+            Change::Bridge(i, j, _) if !self.equations.connected(i.0, j.0) => Update::None,
+            _ => self.update(&base, change),
+        };
         let factor = match change {
             Change::Drive(element, factor) if *element == source => T::from_real(*factor),
             _ => T::one(),

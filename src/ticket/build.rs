@@ -80,13 +80,7 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
 }
 
 fn symptom(symptom: Symptom) -> &'static str {
-    match symptom {
-        Symptom::Silent => "no sound",
-        Symptom::Intermittent => "cuts out or crackles when moved",
-        Symptom::Muffled => "dark, treble missing",
-        Symptom::Hum => "hums or buzzes",
-        Symptom::Weak => "sounds, but quietly",
-    }
+    symptom.title()
 }
 
 fn access(access: Access) -> &'static str {

@@ -50,6 +50,12 @@ fn complaint(raw: RawComplaint) -> Symptom {
         RawComplaint::Muffled => Symptom::Muffled,
         RawComplaint::Hum => Symptom::Hum,
         RawComplaint::Weak => Symptom::Weak,
+        RawComplaint::Bright => Symptom::Bright,
+        RawComplaint::Thin => Symptom::Thin,
+        RawComplaint::OnePosition => Symptom::OnePosition,
+        RawComplaint::VolumeOpen => Symptom::VolumeOpen,
+        RawComplaint::ToneIdle => Symptom::ToneIdle,
+        RawComplaint::Crackle => Symptom::Crackle,
     }
 }
 

@@ -30,6 +30,12 @@ pub(super) enum RawComplaint {
     Muffled,
     Hum,
     Weak,
+    Bright,
+    Thin,
+    OnePosition,
+    VolumeOpen,
+    ToneIdle,
+    Crackle,
 }
 
 #[derive(Deserialize)]

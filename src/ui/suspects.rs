@@ -35,6 +35,19 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     if view.others > 0.0 {
         soft(ui, format!("Everything else together: {}", words::percent(view.others)));
     }
+    found(ui, view);
+}
+
+/// Shows the part values that the readings have found.
+fn found(ui: &mut Ui, view: &View) {
+    if view.found.is_empty() {
+        return;
+    }
+    section(ui, "Part values found");
+    for value in &view.found {
+        let name = format!("{}, {}", value.title, value.what);
+        fact(ui, &name, &format!("{} ({} to {})", value.value, value.low, value.high));
+    }
 }
 
 /// Returns what a suspect predicts for the step on the screen.

@@ -44,12 +44,17 @@ pub fn symptom(symptom: Symptom) -> &'static str {
         Symptom::Muffled => "Dark, treble missing",
         Symptom::Hum => "Hum or buzz",
         Symptom::Weak => "Sounds, but quietly",
+        Symptom::Bright => "Too bright",
+        Symptom::Thin => "Thin and hollow",
+        Symptom::OnePosition => "One switch position silent",
+        Symptom::VolumeOpen => "Volume does not close",
+        Symptom::ToneIdle => "Tone does nothing",
+        Symptom::Crackle => "Crackles when turned",
     }
 }
 
 /// Every symptom, in the order of the form.
-pub const SYMPTOMS: [Symptom; 5] =
-    [Symptom::Silent, Symptom::Intermittent, Symptom::Muffled, Symptom::Hum, Symptom::Weak];
+pub const SYMPTOMS: [Symptom; 11] = Symptom::ALL;
 
 /// The stages of a job in order, with what each is called.
 pub const STAGES: [(Stage, &str); 4] = [

@@ -13,6 +13,15 @@ pub enum Command {
         /// What was measured, when it is not the step on the screen.
         measurement: Option<Measurement>,
     },
+    /// Say that a part's own value is known.
+    Know {
+        /// The part's name.
+        part: String,
+        /// The value as it was typed, such as `8.1k`.
+        text: String,
+        /// How warm the part was, in degrees Celsius.
+        celsius: f64,
+    },
     /// Answer the question on the screen with one of its answers.
     Answer {
         /// Index of the answer.

@@ -3,8 +3,11 @@
 use super::situation::{CANNOT_TELL, Situation, TreeState};
 use super::{Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects};
 use crate::advisor;
+use crate::circuit::PartKind;
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
 use crate::readings::{Measurement, Reading, Shown, parse_entry};
+use crate::source::advice;
+use crate::units::{Celsius, Ohms, copper_at_20, parse_ohms};
 
 type Decided = Result<Vec<Event>, WorkbenchError>;
 
@@ -13,6 +16,7 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
     still_open(bench, command)?;
     match command {
         Command::Record { text, measurement } => record(bench, text, measurement.as_ref()),
+        Command::Know { part, text, celsius } => know(bench, part, text, *celsius),
         Command::Answer { answer } => answered(bench, *answer),
         Command::Correct { id, text } => correct(bench, *id, text),
         Command::Withdraw { id, reason } => withdraw(bench, *id, reason),
@@ -29,6 +33,26 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Redo if bench.job.can_redo() => Ok(vec![Event::Redone]),
         Command::Redo => Err(WorkbenchError::Nothing("redo")),
     }
+}
+
+fn know(bench: &Workbench, part: &str, text: &str, celsius: f64) -> Decided {
+    let harness = bench.engine.harness();
+    let read = parse_ohms(text)
+        .map_err(|error| WorkbenchError::Known { because: error.to_string(), hint: error.hint() })?;
+    let coil = harness.part(part).map(|id| matches!(harness[id].kind, PartKind::Coil { .. }));
+    let ohms = match coil {
+        Some(true) => copper_at_20(read.value, Celsius::new(celsius)),
+        _ => read.value,
+    };
+    if ohms.get() <= 0.0 || bench.engine.shift_of(part, ohms).is_none() {
+        let uncertain = |p: &&crate::circuit::Part| bench.engine.shift_of(&p.name, Ohms::new(1.0)).is_some();
+        let names: Vec<&str> = harness.parts.iter().filter(uncertain).map(|p| p.name.as_str()).collect();
+        return Err(WorkbenchError::Known {
+            because: format!("\"{part}\" is no part whose ohms can be known"),
+            hint: advice(part, &names, "they are", '"'),
+        });
+    }
+    Ok(vec![Event::Known { part: part.to_owned(), typed: text.to_owned(), ohms }])
 }
 
 fn refused(doing: &'static str, because: &str) -> WorkbenchError {

@@ -9,8 +9,10 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
-use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Row};
-use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said};
+use crate::prediction::{
+    Audible, Candidates, Cell, Ear, Model, Param, Quantity, Row, complaint_by_questions,
+};
+use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said, Symptom};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
 use crate::trees::{Expected, Fitted, Tree};
@@ -103,6 +105,27 @@ impl Engine {
         }
         self.probes(measurement)?;
         Ok(self.model.row(&still)?.unwrap_or_default())
+    }
+
+    /// Returns the uncertain value that a part's ohms are, its shift from nominal and how unsure that is; `None` for
+    /// a part whose ohms are not uncertain.
+    ///
+    /// A part that was read by itself is as sure as the meter and the temperature of the room, a hundredth (common
+    /// practice, no source).
+    pub fn shift_of(&self, part: &str, ohms: Ohms) -> Option<(usize, f64, f64)> {
+        const SURE: f64 = 0.01;
+        let id = self.harness().part(part)?;
+        let mine = |param: &Param| {
+            param.part == id && matches!(param.quantity, Quantity::Ohms | Quantity::TrackOhms)
+        };
+        let index = self.model.params.list.iter().position(mine)?;
+        Some((index, (ohms.get() / self.model.values.ohms[id.0]).ln(), SURE))
+    }
+
+    /// Returns how likely a complaint is under every hypothesis.
+    pub fn complaint(&self, symptom: Symptom) -> Vec<f64> {
+        complaint_by_questions(&self.candidates.questions, symptom)
+            .unwrap_or_else(|| self.model.complaint_likelihood(&self.audible, symptom))
     }
 
     /// Returns the chance of yes to an observation under every hypothesis.

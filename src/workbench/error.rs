@@ -26,6 +26,14 @@ pub enum WorkbenchError {
         /// The names allowed.
         allowed: String,
     },
+    /// A part's own value that cannot be taken.
+    #[error("taking a known value: {because}\n  hint: {hint}")]
+    Known {
+        /// Why.
+        because: String,
+        /// What is allowed.
+        hint: String,
+    },
     /// There is no step to record a reading for.
     #[error(
         "recording a reading: no reading is asked for now; say what was measured: red, black and settings"

@@ -9,6 +9,7 @@ mod command;
 mod decide;
 mod engine;
 mod error;
+mod found;
 mod notices;
 mod proof;
 mod situation;
@@ -25,7 +26,7 @@ pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use view::*;
-pub use words::{band as band_in_words, shown as shown_in_words};
+pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
 use crate::readings::Meter;
@@ -174,6 +175,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         suspects,
         others,
         readings: readings(engine, job, situation),
+        found: found::found(engine, situation),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,
             sentence: c.sentence.clone(),

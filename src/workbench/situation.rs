@@ -8,7 +8,7 @@ use crate::belief::Belief;
 use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Kind};
 use crate::job::{Event, Job, ReadingId};
-use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown};
+use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, histories_in};
 use crate::trees::{Fitted, Then, Walk};
 
 /// The answer recorded when a question cannot be answered.
@@ -122,6 +122,11 @@ fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
         belief.hear(&complaint(engine, job));
         evidence.push(Evidence::Complaint);
     }
+    for known in job.known() {
+        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.ohms) {
+            belief.know(param, shift, sd);
+        }
+    }
     for taken in job.live_readings() {
         take_in(engine, &mut belief, &taken.reading)?;
         evidence.push(Evidence::Reading(taken.id));
@@ -145,7 +150,11 @@ fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<()
 fn complaint(engine: &Engine, job: &Job) -> Vec<f64> {
     let mut likelihoods = vec![1.0; engine.model.hypotheses.list.len()];
     for &symptom in &job.intake().symptoms {
-        let each = engine.model.complaint_likelihood(&engine.audible, symptom);
+        let each = engine.complaint(symptom);
+        likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
+    }
+    for history in histories_in(&job.intake().last_done) {
+        let each = engine.model.history_likelihood(history);
         likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
     }
     likelihoods

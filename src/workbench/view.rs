@@ -46,6 +46,8 @@ pub struct View {
     pub others: f64,
     /// All readings in order, withdrawn ones included.
     pub readings: Vec<ReadingView>,
+    /// Part values that the readings have found.
+    pub found: Vec<FoundView>,
     /// Cautions that must be acknowledged before the step, the repair or the proof.
     pub cautions: Vec<CautionView>,
     /// What to do now that finding is over; `None` while a reading is still worth its time.
@@ -201,6 +203,23 @@ pub struct ReadingView {
     pub withdrawn: bool,
     /// Whether it fits none of the suspects well.
     pub surprising: bool,
+}
+
+/// A part value that is known better than before any reading; the ends hold it 95 times of 100.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct FoundView {
+    /// The part's name.
+    pub part: String,
+    /// What a person calls it.
+    pub title: String,
+    /// Which of its values.
+    pub what: String,
+    /// The value.
+    pub value: String,
+    /// The lower end.
+    pub low: String,
+    /// The upper end.
+    pub high: String,
 }
 
 /// A caution to read and acknowledge.

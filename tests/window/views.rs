@@ -214,6 +214,7 @@ pub fn finding() -> View {
             ),
         ],
         others: 0.126,
+        found: Vec::new(),
         readings: vec![taken(0, "7.51k", Speaker::Tree), taken(1, "38k", Speaker::Advisor), withdrawn],
         cautions: Vec::new(),
         verdict: None,

@@ -1,0 +1,34 @@
+//! `picture`: the wiring drawn as the ticket draws it.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::engine;
+use super::failure::Failure;
+use super::reply::{Answer, Reply};
+use super::wirings::{self, Wiring};
+use crate::draw::{self, Marks, Palette, Spot};
+
+/// Draws a wiring, with a fault marked when one is named; prints the drawing when no file is.
+pub(super) fn picture(wiring: &str, output: Option<&Path>, fault: Option<&str>) -> Answer {
+    let wiring = wirings::find(wiring)?;
+    let marks = fault.map_or(Ok(Marks::default()), |fault| marks(&wiring, fault))?;
+    let svg = draw::svg(&draw::picture(&wiring.harness, &marks), &Palette::Light);
+    let Some(output) = output else {
+        return Ok(Reply::new(svg.trim_end(), json!({ "svg": svg })));
+    };
+    let file = output.display().to_string();
+    std::fs::write(output, &svg).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": svg.len()})))
+}
+
+fn marks(wiring: &Wiring, fault: &str) -> Result<Marks, Failure> {
+    if !engine::faults(&wiring.source)?.iter().any(|known| known.id == fault) {
+        let name = &wiring.harness.name;
+        return Err(Failure::new(format!("cannot mark \"{fault}\": {name} has no such fault"))
+            .with_hint(format!("`lugwise faults {name}` lists every fault")));
+    }
+    let spots = Spot::of_fault(&wiring.harness, fault);
+    Ok(Marks { suspects: spots.into_iter().map(|spot| (spot, 1.0)).collect(), ..Marks::default() })
+}
