@@ -41,8 +41,8 @@ impl Fact {
     pub const fn counts(self) -> &'static str {
         match self {
             Self::Pickups => {
-                "One frame or cover is one pickup, whatever the number of its coils. A strip under the saddle cannot \
-                 be seen and does not count."
+                "One frame or cover is one pickup, whatever the number of its coils, and so are two halves side by side. A \
+                 strip under the saddle cannot be seen and does not count."
             }
             Self::Knobs => "Everything that turns. A knob that can also be pulled is one knob.",
             Self::Switches => {

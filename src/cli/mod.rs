@@ -4,6 +4,7 @@
 //! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
+mod choose;
 mod coil;
 mod engine;
 mod failure;
@@ -57,7 +58,8 @@ fn usage(error: &clap::Error) -> u8 {
 
 fn carry_out(verb: Verb) -> Answer {
     match verb {
-        Verb::Wirings => wirings::list(),
+        Verb::Wirings(counted) => choose::list(&counted),
+        Verb::Copy { wiring, output } => choose::copy(&wiring, output.as_deref()),
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
         Verb::Predict(query) => measure::predict(&query),

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::belief::{Estimate, Expectation};
-use crate::circuit::{Change, ControlKind, Harness, NodeId};
+use crate::circuit::{Change, ControlKind, Harness, NodeId, PartKind};
 use crate::prediction::{Cell, Model};
 use crate::readings::{Dial, Level, Measurement, Meter, Mode, Setting, Stand};
 use crate::solver::{Solved, SolverError};
@@ -12,6 +12,9 @@ use crate::solver::{Solved, SolverError};
 const MOST_SETTINGS: usize = 12;
 /// How far apart two spans must be on the scale of readings: about a twentieth of a reading above 50 Ω.
 const CLEAR: f64 = 0.05;
+/// One standard deviation of the logarithm of a coil's ohms while nobody knows which pickup it is: two thirds of all
+/// lie within a factor of 1.4 (common practice, no source).
+const ANY_COIL: f64 = 0.35;
 
 /// One thing to do that splits wirings that look alike.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,7 +29,8 @@ pub struct Telling {
 
 /// Returns what tells wirings apart, step by step: readings at the plug before readings inside before a look inside.
 ///
-/// A reading is named only when the spans in which healthy instruments read, part values taken into account, lie apart.
+/// A reading is named only when the spans in which healthy instruments read lie apart, with the tolerances of their parts
+/// and with pickups that may be any.
 ///
 /// # Errors
 ///
@@ -77,8 +81,13 @@ impl Span {
 impl Specimen {
     fn new(harness: &Harness) -> Self {
         let model = Model::new(harness.clone());
-        let prior = Estimate::prior(&model.params);
-        Self { model, prior }
+        let mut params = model.params.clone();
+        for param in &mut params.list {
+            if matches!(harness[param.part].kind, PartKind::Coil { .. }) {
+                param.sd = param.sd.max(ANY_COIL);
+            }
+        }
+        Self { prior: Estimate::prior(&params), model }
     }
 
     fn harness(&self) -> &Harness {
@@ -241,25 +250,41 @@ impl Group<'_> {
 
     /// Returns the look inside for parts that only some members have.
     fn parts(&self) -> Telling {
-        let titles = |member: usize| -> BTreeSet<String> {
-            self.specimens[member].harness().parts.iter().map(|part| part.title.clone()).collect()
+        let members = self.members.len();
+        let all: Vec<BTreeSet<String>> = self.members.iter().map(|member| self.titles(*member)).collect();
+        let holders = |title: &String| all.iter().filter(|titles| titles.contains(title)).count();
+        let rarer_than = |most: usize| -> Vec<String> {
+            let rare = |title: &&String| holders(title) < most;
+            all.iter()
+                .map(|titles| titles.iter().filter(rare).cloned().collect::<Vec<_>>().join(", "))
+                .collect()
         };
-        let all: Vec<BTreeSet<String>> = self.members.iter().map(|member| titles(*member)).collect();
-        let common = all.iter().skip(1).fold(all[0].clone(), |common, next| &common & next);
-        let mut shows: Vec<(String, Vec<usize>)> = Vec::new();
-        for (member, titles) in self.members.iter().zip(&all) {
-            let own: Vec<String> = (titles - &common).into_iter().collect();
-            let says = if own.is_empty() { "none of these parts".to_owned() } else { own.join(", ") };
-            match shows.iter_mut().find(|(known, _)| *known == says) {
-                Some((_, members)) => members.push(*member),
-                None => shows.push((says, vec![*member])),
-            }
-        }
+        // A part that one alone lacks is not worth naming, unless nothing else tells.
+        let (whole, short) = (self.shown(&rarer_than(members)), self.shown(&rarer_than(members - 1)));
+        let shows = if short.len() == whole.len() { short } else { whole };
         let what = match shows.len() {
             1 => "no reading in ohms tells these apart; compare them with the wires",
             _ => "look inside for the parts that only some of them have",
         };
         Telling { what: what.to_owned(), reading: None, shows }
+    }
+
+    /// Returns what a member's parts are called; a shield is where it is and says nothing about the wiring.
+    fn titles(&self, member: usize) -> BTreeSet<String> {
+        let parts = self.specimens[member].harness().parts.iter();
+        parts.filter(|part| part.kind != PartKind::Surface).map(|part| part.title.clone()).collect()
+    }
+
+    fn shown(&self, parts: &[String]) -> Vec<(String, Vec<usize>)> {
+        let mut shows: Vec<(String, Vec<usize>)> = Vec::new();
+        for (member, own) in self.members.iter().zip(parts) {
+            let says = if own.is_empty() { "none of these parts" } else { own };
+            match shows.iter_mut().find(|(known, _)| known == says) {
+                Some((_, members)) => members.push(*member),
+                None => shows.push((says.to_owned(), vec![*member])),
+            }
+        }
+        shows
     }
 }
 
@@ -280,8 +305,9 @@ fn turned(setting: &Setting, knobs: &[&str], each: bool) -> Vec<Setting> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::load;
+    use crate::circuit::{Looks, built_in, load};
     use crate::source::Source;
+    use std::collections::BTreeMap;
 
     const TEXT: &str = include_str!("../../assets/wirings/two-humbuckers.ron");
 
@@ -332,5 +358,30 @@ mod tests {
         let reading = told[0].reading.as_ref().unwrap();
         assert!(!reading.red.starts_with("plug.") || !reading.black.starts_with("plug."), "{reading:?}");
         assert_eq!(told[0].shows.len(), 2);
+    }
+
+    /// Returns the wirings that come with the program, those together that look alike.
+    fn look_alikes() -> Vec<Vec<Harness>> {
+        let mut groups: BTreeMap<Looks, Vec<Harness>> = BTreeMap::new();
+        for (name, text) in built_in() {
+            let harness = load(&Source::new(*name, *text)).unwrap();
+            groups.entry(Looks::of(&harness)).or_default().push(harness);
+        }
+        groups.into_values().filter(|group| group.len() > 1).collect()
+    }
+
+    #[test]
+    fn every_wiring_of_the_program_is_told_from_its_look_alikes() {
+        let groups = look_alikes();
+        assert!(groups.len() >= 4, "{} groups look alike", groups.len());
+        for group in groups {
+            let told = tell_apart(&group, Meter::ordinary()).unwrap();
+            let alone = |who: &usize| {
+                told.iter().any(|telling| telling.shows.iter().any(|(_, members)| members[..] == [*who]))
+            };
+            for who in 0..group.len() {
+                assert!(alone(&who), "{} is not told apart: {told:#?}", group[who].name);
+            }
+        }
     }
 }
