@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use super::bench::StartForm;
+use super::count::{Count, Counting};
+use super::own::{Own, OwnDesk};
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
 use crate::workbench::Command;
@@ -50,6 +52,10 @@ pub enum Action {
     Unfold(String),
     /// Put the notices away.
     Dismiss,
+    /// Something about counting what can be seen.
+    Count(Count),
+    /// Something about one's own wirings.
+    Own(Own),
 }
 
 /// What lies over the job screen.
@@ -187,6 +193,10 @@ pub struct Desk {
     pub look: Look,
     /// Notices to be shown until they are put away.
     pub notices: Vec<String>,
+    /// What was counted to find the wiring.
+    pub counting: Counting,
+    /// The screen of own wirings, while it is open.
+    pub own: Option<OwnDesk>,
 }
 
 impl Default for Desk {
@@ -210,6 +220,8 @@ impl Default for Desk {
             unfolded: None,
             look: Look::default(),
             notices: Vec::new(),
+            counting: Counting::default(),
+            own: None,
         }
     }
 }

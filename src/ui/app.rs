@@ -4,7 +4,7 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{job, keys, overlay, start, theme};
+use super::{count, job, keys, overlay, own, start, theme};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
@@ -121,6 +121,8 @@ impl App {
             Action::Ticket => self.ticket(),
             Action::ChooseFile => self.choose_file(),
             Action::Theme(preference) => ctx.set_theme(preference),
+            Action::Count(asked) => count::carry_out(self.bench.as_ref(), &mut self.desk, asked),
+            Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             other => self.rearrange(other),
         }
     }
@@ -369,6 +371,7 @@ impl eframe::App for App {
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
+        own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
     }

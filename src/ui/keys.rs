@@ -142,6 +142,7 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
     match view {
         Some(view) => job_action(does, view, desk),
+        None if desk.own.is_some() => None,
         None => match does {
             Does::Start => Some(Action::Start),
             Does::Open => Some(Action::OpenJob),

@@ -7,14 +7,17 @@
 mod action;
 mod app;
 mod bench;
+mod count;
 mod desk_bench;
 mod entry;
 mod finish;
 mod job;
 mod keys;
 mod overlay;
+mod own;
 mod picture;
 mod readings;
+mod shelf;
 mod start;
 mod step;
 mod suspects;
@@ -25,7 +28,9 @@ mod words;
 
 pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::{App, UiError, run};
-pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, StartForm, WiringChoice};
+pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, OwnFile, StartForm, WiringChoice};
+pub use count::{Count, Counting};
 pub use desk_bench::{DeskBench, open, usual_folder};
 pub use keys::{SHORTCUTS, Shortcut};
+pub use own::{Own, OwnDesk};
 pub use theme::{DARK, LIGHT, Tokens, contrast};

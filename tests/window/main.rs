@@ -3,6 +3,7 @@
 #![cfg(feature = "gui")]
 
 mod fake;
+mod own;
 mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};
