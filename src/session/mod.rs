@@ -2,6 +2,7 @@
 //!
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
+mod audit;
 mod own;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps};
@@ -11,6 +12,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
+
+pub use audit::{before, checklist, covers, write_checklist};
 
 use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};

@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
+use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
-use crate::workbench::Command;
+use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,6 +57,42 @@ pub enum Action {
     Count(Count),
     /// Something about one's own wirings.
     Own(Own),
+    /// Something about the check of a fresh wiring.
+    Audit(AuditAction),
+}
+
+/// What the screen asks for on which a fresh wiring is checked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum AuditAction {
+    /// Work the list out for the wiring in the start form, and open it.
+    Begin,
+    /// The caution has been read.
+    Read,
+    /// Take what stands in the entry line as the reading of the open check.
+    Record,
+    /// Open this check.
+    Go(usize),
+    /// Take the last reading back.
+    Undo,
+    /// Bring it back.
+    Redo,
+    /// Ask where, and write the list.
+    Save,
+    /// Go to the start form with this wiring and the readings taken.
+    StartJob,
+    /// Go back to the first screen.
+    Leave,
+}
+
+/// The check of a fresh wiring that is open.
+#[derive(Clone, Debug)]
+pub struct AuditDesk {
+    /// The list and the readings.
+    pub run: AuditRun,
+    /// How many cautions have been read.
+    pub read: usize,
+    /// The picture, and the check that it was drawn for.
+    pub picture: Option<(usize, Picture)>,
 }
 
 /// What lies over the job screen.
@@ -197,6 +234,10 @@ pub struct Desk {
     pub counting: Counting,
     /// The screen of own wirings, while it is open.
     pub own: Option<OwnDesk>,
+    /// The check of a fresh wiring, while its screen is shown.
+    pub audit: Option<AuditDesk>,
+    /// A check of a fresh wiring whose readings go into the job that is started next.
+    pub audited: Option<AuditRun>,
 }
 
 impl Default for Desk {
@@ -222,6 +263,8 @@ impl Default for Desk {
             notices: Vec::new(),
             counting: Counting::default(),
             own: None,
+            audit: None,
+            audited: None,
         }
     }
 }

@@ -6,6 +6,8 @@
 
 mod action;
 mod app;
+mod audit;
+mod audit_desk;
 mod bench;
 mod count;
 mod desk_bench;
@@ -26,7 +28,7 @@ mod verdict;
 mod widgets;
 mod words;
 
-pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
+pub use action::{Action, AuditAction, AuditDesk, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::{App, UiError, run};
 pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, OwnFile, StartForm, WiringChoice};
 pub use count::{Count, Counting};

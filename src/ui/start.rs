@@ -2,12 +2,15 @@
 
 use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, Ui, vec2};
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
 use super::own::Own;
 use super::theme::{self, tokens};
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
 use super::{count, own, picture, words};
+
+/// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
+pub const FAILED_AUDIT: &str = "failed its wiring audit";
 
 /// A field of the start form that must be filled in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +42,7 @@ pub fn missing(form: &StartForm) -> Vec<Missing> {
         (Missing::Wiring, form.wiring.is_empty()),
         (Missing::Instrument, form.instrument.trim().is_empty()),
         (Missing::Complaint, form.complaint.trim().is_empty()),
-        (Missing::Symptoms, form.symptoms.is_empty()),
+        (Missing::Symptoms, form.symptoms.is_empty() && form.complaint.trim() != FAILED_AUDIT),
     ];
     checks.into_iter().filter(|(_, lacks)| *lacks).map(|(field, _)| field).collect()
 }
@@ -113,6 +116,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     if ui.button("Try the demonstration job").clicked() {
         out.push(Action::Demonstrate);
     }
+    if ui.button("Check a fresh wiring").clicked() {
+        out.push(Action::Audit(AuditAction::Begin));
+    }
 }
 
 fn foot(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
@@ -182,6 +188,9 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
                 let own = if choice.own { ", one of your own" } else { "" };
                 small(ui, format!("Code {}{own}", choice.code));
                 soft(ui, if chosen { choice.about.as_str() } else { words::first_sentence(&choice.about) });
+                if chosen && ui.button("Check this wiring as a fresh one").clicked() {
+                    out.push(Action::Audit(AuditAction::Begin));
+                }
             });
         });
     });

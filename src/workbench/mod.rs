@@ -4,6 +4,8 @@
 //! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
 mod alike;
+mod audit;
+mod audit_run;
 mod cautions;
 mod command;
 mod decide;
@@ -15,18 +17,24 @@ mod proof;
 mod situation;
 mod steps;
 mod suspects;
+mod tone;
 mod view;
 mod words;
 
 use std::sync::Arc;
 
 pub use alike::{Telling, tell_apart};
+pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
+pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
+pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
 pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
+
+pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
 use crate::readings::Meter;
@@ -174,6 +182,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         alternatives,
         suspects,
         others,
+        tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
         concluded: job.concluded().map(|c| crate::job::Standing {

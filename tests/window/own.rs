@@ -141,7 +141,7 @@ fn both_can_be_drawn(
     std::fs::write(folder.join("loan-guitar.ron"), &text).unwrap();
     std::fs::write(folder.join("a-wrong-one.ron"), text.replace("volume.in", "volme.in")).unwrap();
     let mut window = window(home.path(), size, theme);
-    let mut shoot = |window: &mut Window, name: &str| {
+    let shoot = |window: &mut Window, name: &str| {
         let image = window.render().unwrap_or_else(|error| panic!("{name}: {error}"));
         assert_eq!(f64::from(image.width()), f64::from(size[0]), "{name}");
         if let Some(folder) = std::env::var_os("LUGWISE_SHOTS") {
