@@ -164,8 +164,12 @@ impl Findings {
         Self { positions, list: Vec::new() }
     }
 
+    /// Notes a mistake, once: a block may meet the same wrong name in several of its wires.
     pub fn add(&mut self, path: &Path, mistake: &Mistake) {
-        self.list.push(self.positions.error(path, mistake.to_string(), Some(mistake.hint())));
+        let found = self.positions.error(path, mistake.to_string(), Some(mistake.hint()));
+        if !self.list.contains(&found) {
+            self.list.push(found);
+        }
     }
 
     pub fn is_empty(&self) -> bool {

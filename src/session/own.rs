@@ -80,22 +80,21 @@ impl OwnWiring {
     fn refuse_taken(&mut self, taken: &mut Vec<(String, String)>) {
         let Ok(harness) = &self.harness else { return };
         let names = [("name", harness.name.clone()), ("code", harness.code.clone())];
-        let owner = |name: &String| taken.iter().find(|(known, _)| known.eq_ignore_ascii_case(name));
-        let wrong: Vec<Located> = names
-            .iter()
-            .filter_map(|(field, name)| {
-                let (_, owner) = owner(name)?;
-                let message = format!("the {field} \"{name}\" is taken by {owner}");
-                let hint = format!("give this wiring another {field}");
-                Some(at(&self.source, &Inside::root().then(*field), message, Some(hint)))
-            })
-            .collect();
+        let wrong: Vec<Located> =
+            names.iter().filter_map(|(field, name)| self.taken(field, name, taken)).collect();
         if wrong.is_empty() {
             let file = format!("{}.ron", self.stem());
             taken.extend(names.map(|(_, name)| (name, file.clone())));
         } else {
             self.harness = Err(wrong);
         }
+    }
+
+    fn taken(&self, field: &str, name: &str, taken: &[(String, String)]) -> Option<Located> {
+        let (_, owner) = taken.iter().find(|(known, _)| known.eq_ignore_ascii_case(name))?;
+        let message = format!("the {field} \"{name}\" is taken by {owner}");
+        let hint = format!("give this wiring another {field}");
+        Some(at(&self.source, &Inside::root().then(field), message, Some(hint)))
     }
 }
 
@@ -107,7 +106,15 @@ fn at(source: &Source, path: &Inside, message: String, hint: Option<String>) -> 
 
 /// When each file was changed last, and how long it is.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Stamps(Vec<(PathBuf, Option<SystemTime>, u64)>);
+pub struct Stamps(Vec<Stamp>);
+
+type Stamp = (PathBuf, Option<SystemTime>, u64);
+
+fn stamp(path: PathBuf) -> Stamp {
+    let about = fs::metadata(&path).ok();
+    let changed = about.as_ref().and_then(|about| about.modified().ok());
+    (path, changed, about.map_or(0, |about| about.len()))
+}
 
 /// The folder of one's own wirings. It need not exist.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -118,14 +125,7 @@ pub struct OwnFolder {
 impl OwnFolder {
     /// Returns the folder that the environment names, or the usual one of this system.
     pub fn usual() -> Self {
-        let system = if cfg!(windows) {
-            System::Windows
-        } else if cfg!(target_os = "macos") {
-            System::MacOs
-        } else {
-            System::Other
-        };
-        Self { path: usual(system, |name| std::env::var_os(name)) }
+        Self { path: usual(System::here(), |name| std::env::var_os(name)) }
     }
 
     /// Returns a folder.
@@ -149,11 +149,6 @@ impl OwnFolder {
 
     /// Returns what shows whether a file came, went or changed, without reading any.
     pub fn stamps(&self) -> Stamps {
-        let stamp = |path: PathBuf| {
-            let about = fs::metadata(&path).ok();
-            let changed = about.as_ref().and_then(|about| about.modified().ok());
-            (path, changed, about.map_or(0, |about| about.len()))
-        };
         Stamps(self.files().into_iter().map(stamp).collect())
     }
 
@@ -206,25 +201,24 @@ fn numbered(stem: &str, number: u32) -> String {
 }
 
 fn write_new(path: &Path, text: &str) -> Result<(), CopyError> {
-    let failed = |why: std::io::Error| match why.kind() {
+    let file = OpenOptions::new().write(true).create_new(true).open(path);
+    file.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|why| refused(path, why))
+}
+
+fn refused(path: &Path, why: std::io::Error) -> CopyError {
+    match why.kind() {
         std::io::ErrorKind::AlreadyExists => CopyError::Exists(path.to_owned()),
         _ => CopyError::Write { path: path.to_owned(), why },
-    };
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(failed)?;
-    file.write_all(text.as_bytes()).map_err(failed)
+    }
 }
 
 /// Returns a wiring's name made of a file's name: small letters, digits and `-`, a letter first.
 fn short_name(stem: &str) -> String {
-    let plain = |c: char| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
-    let plain: String = stem.chars().map(plain).collect();
-    let words: Vec<&str> = plain.split('-').filter(|word| !word.is_empty()).collect();
-    let name = words.join("-");
-    if name.starts_with(|c: char| c.is_ascii_lowercase()) {
-        name
-    } else {
-        format!("my-{name}").trim_end_matches('-').to_owned()
-    }
+    let words: Vec<&str> =
+        stem.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let name = words.join("-").to_ascii_lowercase();
+    let starts = name.starts_with(|c: char| c.is_ascii_lowercase());
+    if starts { name } else { format!("my-{name}").trim_end_matches('-').to_owned() }
 }
 
 /// Returns a wiring file with one text of its head replaced, everything else left as it is.
@@ -245,9 +239,9 @@ fn with_text(text: &str, field: &str, value: &str) -> String {
 fn built_in_names() -> &'static [(String, String)] {
     static NAMES: OnceLock<Vec<(String, String)>> = OnceLock::new();
     NAMES.get_or_init(|| {
-        let owner = "a wiring that comes with the program";
-        let all = super::built_in_wirings().unwrap_or_default();
-        all.into_iter().flat_map(|(h, _)| [h.name, h.code]).map(|name| (name, owner.to_owned())).collect()
+        let names =
+            super::built_in_wirings().unwrap_or_default().into_iter().flat_map(|(h, _)| [h.name, h.code]);
+        names.map(|name| (name, "a wiring that comes with the program".to_owned())).collect()
     })
 }
 
@@ -256,6 +250,16 @@ enum System {
     Windows,
     MacOs,
     Other,
+}
+
+impl System {
+    fn here() -> Self {
+        match std::env::consts::OS {
+            "windows" => Self::Windows,
+            "macos" => Self::MacOs,
+            _ => Self::Other,
+        }
+    }
 }
 
 /// Returns the folder on a system with these environment variables: where programs keep what a person adds to them.

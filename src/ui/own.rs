@@ -3,9 +3,7 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
-use egui::{
-    CentralPanel, Context, Frame, Key, Label, Margin, Panel, RichText, ScrollArea, TextStyle, Ui, vec2,
-};
+use egui::{CentralPanel, Context, Frame, Key, Label, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 
 use super::action::{Action, Desk, Spot};
 use super::bench::{Bench, OwnFile};
@@ -30,6 +28,8 @@ pub struct OwnDesk {
     next_look: f64,
     /// The line to be brought into view, once.
     line: Option<usize>,
+    /// The file that was drawn last and its first wrong line; when it is another one, it is brought into view.
+    drawn: Option<(PathBuf, Option<usize>)>,
 }
 
 /// One thing asked for on the screen of own wirings.
@@ -91,8 +91,9 @@ pub(super) fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Ve
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if ui.available_width() < 860.0 {
             ScrollArea::vertical().show(ui, |ui| {
-                list(ui, bench, own, out);
+                files(ui, bench, own, out);
                 shown(ui, bench, own, out);
+                copies(ui, bench, own, out);
             });
             return;
         }
@@ -100,7 +101,9 @@ pub(super) fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Ve
         Panel::left("own list").resizable(false).exact_size(wide).frame(Frame::new()).show(ui, |ui| {
             ScrollArea::vertical().show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - 14.0);
-                list(ui, bench, own, out);
+                files(ui, bench, own, out);
+                ui.add_space(10.0);
+                copies(ui, bench, own, out);
             });
         });
         let clear = Frame::new().inner_margin(Margin { left: 22, ..Margin::ZERO });
@@ -119,7 +122,7 @@ fn head(ui: &mut Ui, bench: &dyn Bench, out: &mut Vec<Action>) {
     soft(ui, "Change them in any text editor. What you save there shows here about a second later.");
 }
 
-fn list(ui: &mut Ui, bench: &dyn Bench, own: &OwnDesk, out: &mut Vec<Action>) {
+fn files(ui: &mut Ui, bench: &dyn Bench, own: &OwnDesk, out: &mut Vec<Action>) {
     section(ui, "Files");
     if bench.own_files().is_empty() {
         card(ui, |ui| {
@@ -136,7 +139,9 @@ fn list(ui: &mut Ui, bench: &dyn Bench, own: &OwnDesk, out: &mut Vec<Action>) {
             Err(wrong) => problem(ui, &mistakes(wrong)),
         });
     }
-    ui.add_space(10.0);
+}
+
+fn copies(ui: &mut Ui, bench: &dyn Bench, own: &OwnDesk, out: &mut Vec<Action>) {
     section(ui, "Copy a wiring");
     if let Some(text) = &own.problem {
         problem(ui, text);
@@ -201,7 +206,10 @@ fn shown(ui: &mut Ui, bench: &dyn Bench, own: &mut OwnDesk, out: &mut Vec<Action
             });
         }
     }
-    let line = own.line.take();
+    let now = Some((file.path.clone(), file.problems().first().map(|located| located.line)));
+    let news = if own.drawn == now { None } else { now.as_ref().and_then(|(_, line)| *line) };
+    own.drawn = now;
+    let line = own.line.take().or(news);
     let most = ui.available_height().min(ui.ctx().content_rect().height() * 0.8);
     let area = ScrollArea::both().id_salt(&file.path).auto_shrink(false).max_height(most);
     area.show(ui, |ui| text(ui, file, line));
@@ -210,6 +218,7 @@ fn shown(ui: &mut Ui, bench: &dyn Bench, own: &mut OwnDesk, out: &mut Vec<Action
 /// Shows a file's text with line numbers, and below each line what is wrong with it.
 fn text(ui: &mut Ui, file: &OwnFile, go_to: Option<usize>) {
     ui.spacing_mut().item_spacing.y = 1.0;
+    ui.spacing_mut().interact_size.y = 18.0;
     let lines: Vec<&str> = file.text.lines().collect();
     let digits = lines.len().to_string().len();
     for (index, line) in lines.iter().enumerate() {
@@ -228,21 +237,24 @@ fn one_line(ui: &mut Ui, number: usize, digits: usize, line: &str, wrong: &[&Loc
     let tokens = tokens(ui);
     let fill = if wrong.is_empty() { egui::Color32::TRANSPARENT } else { tokens.caution };
     let ink = if wrong.is_empty() { tokens.ink } else { tokens.on_caution };
+    let margin = " ".repeat(digits);
     Frame::new()
         .fill(fill)
         .show(ui, |ui| {
-            ui.horizontal(|ui| {
-                let numbered = RichText::new(format!("{number:>digits$}")).monospace();
-                ui.label(numbered.color(if wrong.is_empty() { tokens.soft } else { ink }));
-                let code = RichText::new(line).text_style(TextStyle::Monospace).color(ink);
-                ui.add(Label::new(code).extend());
-                for located in wrong {
-                    ui.label(RichText::new(format!("• {}", located.message)).color(ink).strong());
-                    if let Some(hint) = &located.hint {
-                        ui.label(RichText::new(hint).color(ink).italics());
-                    }
+            let row = |ui: &mut Ui, number: String, shown: RichText| {
+                ui.horizontal(|ui| {
+                    let faint = if wrong.is_empty() { tokens.soft } else { ink };
+                    ui.label(RichText::new(number).monospace().color(faint));
+                    ui.add(Label::new(shown.color(ink)).extend());
+                });
+            };
+            row(ui, format!("{number:>digits$}"), RichText::new(line).monospace());
+            for located in wrong {
+                row(ui, margin.clone(), RichText::new(format!("• {}", located.message)).strong());
+                if let Some(hint) = &located.hint {
+                    row(ui, margin.clone(), RichText::new(format!("   {hint}")).italics());
                 }
-            });
+            }
         })
         .response
 }

@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::belief::{Estimate, Expectation};
-use crate::circuit::{Change, ControlKind, Harness, NodeId, PartKind};
-use crate::prediction::{Cell, Model};
+use crate::circuit::{Change, ControlKind, Harness, NodeId, PartId, PartKind};
+use crate::prediction::{Cell, Model, Params};
 use crate::readings::{Dial, Level, Measurement, Meter, Mode, Setting, Stand};
 use crate::solver::{Solved, SolverError};
 
@@ -69,25 +69,22 @@ impl Span {
     const OVER: Self = Self { low: Dial::END, high: Dial::END };
 
     fn words(self) -> String {
-        let word = |scaled: f64| Level::of(Dial::Ohms, Dial::Ohms.unscaled(scaled), 0.0).words();
-        if self.low >= Dial::END {
-            return "over range".to_owned();
-        }
-        let high = if self.high >= Dial::END { "over range".to_owned() } else { word(self.high) };
-        format!("{} to {high}", word(self.low))
+        let (low, high) = (word(self.low), word(self.high));
+        if low == high { low } else { format!("{low} to {high}") }
     }
+}
+
+fn word(scaled: f64) -> String {
+    if scaled >= Dial::END {
+        return "over range".to_owned();
+    }
+    Level::of(Dial::Ohms, Dial::Ohms.unscaled(scaled), 0.0).words()
 }
 
 impl Specimen {
     fn new(harness: &Harness) -> Self {
         let model = Model::new(harness.clone());
-        let mut params = model.params.clone();
-        for param in &mut params.list {
-            if matches!(harness[param.part].kind, PartKind::Coil { .. }) {
-                param.sd = param.sd.max(ANY_COIL);
-            }
-        }
-        Self { prior: Estimate::prior(&params), model }
+        Self { prior: Estimate::prior(&with_any_coils(&model)), model }
     }
 
     fn harness(&self) -> &Harness {
@@ -119,6 +116,15 @@ impl Specimen {
         let (gradient, noise) = params.sensitivities(harness, values, &at, &response.currents, &worth);
         Some(Cell { dial: Dial::Ohms, reads: Some(response.ohms.max(0.0)), noise, gradient, size: None })
     }
+}
+
+/// Returns the uncertain values of a wiring whose pickups nobody knows yet.
+fn with_any_coils(model: &Model) -> Params {
+    let mut params = model.params.clone();
+    let coil = |part: PartId| matches!(model.harness[part].kind, PartKind::Coil { .. });
+    let coils = params.list.iter_mut().filter(|param| coil(param.part));
+    coils.for_each(|param| param.sd = param.sd.max(ANY_COIL));
+    params
 }
 
 /// Probes and setting of one reading that every member can have.
@@ -162,10 +168,8 @@ impl Group<'_> {
     fn told_apart(&self) -> Result<Telling, SolverError> {
         let plug = [("plug.tip".to_owned(), "plug.sleeve".to_owned())];
         let outside = self.best(&plug, &self.settings(true))?;
-        let split = match outside {
-            Some(split) => Some(split),
-            None => self.best(&self.inside(), &self.settings(false))?,
-        };
+        let inside = || self.best(&self.inside(), &self.settings(false));
+        let split = outside.map_or_else(inside, |split| Ok(Some(split)))?;
         Ok(split.map_or_else(|| self.parts(), |split| self.reading(split)))
     }
 
@@ -238,9 +242,6 @@ impl Group<'_> {
 
     /// Returns every pair of terminals that all members have and a probe can reach.
     fn inside(&self) -> Vec<(String, String)> {
-        let probed = |h: &Harness| -> BTreeSet<String> {
-            h.terminals.iter().filter(|t| t.probe).map(|t| t.name.clone()).collect()
-        };
         let mut sets = self.members.iter().map(|member| probed(self.specimens[*member].harness()));
         let first = sets.next().unwrap_or_default();
         let common: Vec<String> = sets.fold(first, |all, next| &all & &next).into_iter().collect();
@@ -286,6 +287,11 @@ impl Group<'_> {
         }
         shows
     }
+}
+
+fn probed(harness: &Harness) -> BTreeSet<String> {
+    let reached = harness.terminals.iter().filter(|terminal| terminal.probe);
+    reached.map(|terminal| terminal.name.clone()).collect()
 }
 
 fn with_each(settings: &[Setting], switch: &str, positions: &[String]) -> Vec<Setting> {
