@@ -61,7 +61,8 @@ impl Bench {
         self.harness.terminals.extend(lugs.iter().map(terminal));
         let terminals = (first..first + lugs.len()).map(TerminalId).collect();
         let (name, title) = (name.to_owned(), name.to_owned());
-        let part = Part { name, title, kind, place: PlaceId(0), terminals, at: (0.0, 0.0), turn: 0.0 };
+        let at = (0.0, 0.0);
+        let part = Part { name, title, kind, place: PlaceId(0), terminals, at, turn: 0.0, pickup: None };
         self.harness.parts.push(part);
         id
     }

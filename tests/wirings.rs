@@ -250,6 +250,34 @@ fn bad_files_are_refused_with_their_own_words() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// What is wrong in a block is said once, where it is written.
+#[rstest]
+#[case("hot: \"selector.b3\"", "hot: \"selectr.b3\"", "selectr.b3")]
+#[case(
+    "lead: Pair, hot: \"selector.a1\", ground: \"volume.case\"",
+    "lead: Pair, hot: \"selector.a1\", ground: \"volume.lid\"",
+    "volume.lid"
+)]
+#[case("feed: \"volume.in\"", "feed: \"volume.inn\"", "volume.inn")]
+#[case("touches: [\"selector.a0\"", "touches: [\"selector.a9\"", "selector.a9")]
+#[case("lead_place: \"under the guard\"", "lead_place: \"under the bed\"", "under the bed")]
+#[case("ohms: \"6.6k\"", "ohms: \"6.6\"", "6.6\"")]
+#[case("capacitor: \"47n\"", "capacitor: \"47\"", "47\"")]
+fn mistakes_in_blocks_are_said_where_they_are_written(
+    #[case] right: &str,
+    #[case] wrong: &str,
+    #[case] written: &str,
+) {
+    let text = include_str!("../assets/wirings/two-single-coils.ron");
+    assert!(text.contains(right));
+    let text = text.replacen(right, wrong, 1);
+    let line = text.lines().position(|line| line.contains(wrong)).unwrap();
+    let column = text.lines().nth(line).unwrap().find(&format!("\"{written}")).unwrap();
+    let found = load(&Source::new("a.ron", text.as_str())).unwrap_err();
+    let places: Vec<_> = found.iter().map(|located| (located.line, located.column)).collect();
+    assert_eq!(places, [(line + 1, column + 1)], "{found:#?}");
+}
+
 proptest! {
     /// A damaged file is refused or read; it never stops the program.
     #[test]

@@ -75,6 +75,8 @@ pub struct Part {
     pub at: (f32, f32),
     /// Clockwise turn of the part in the picture, in degrees.
     pub turn: f32,
+    /// For a coil that shares one pickup with other coils: what that pickup is called.
+    pub pickup: Option<String>,
 }
 
 /// What a part is, with its values.

@@ -81,6 +81,7 @@ pub(super) fn add(
         terminals,
         at,
         turn,
+        pickup: None,
     });
 }
 
