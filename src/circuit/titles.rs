@@ -51,7 +51,8 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
     harness.terminals[id.0].title = format!("{function} of the {part}");
 }
 
-/// Returns, for each terminal, whether wires, switches and preamps alone lead to it from the hot end of a source.
+/// Returns, for each terminal, whether wires, switches, blend pots and preamps alone lead to it from the hot end of a
+/// source.
 fn hot_net(harness: &Harness, ground: &[bool]) -> Vec<bool> {
     let coils = harness
         .parts
@@ -63,6 +64,10 @@ fn hot_net(harness: &Harness, ground: &[bool]) -> Vec<bool> {
         .iter()
         .flat_map(|part| match &part.kind {
             PartKind::Switch { positions } => positions.iter().flat_map(|p| p.closes.clone()).collect(),
+            PartKind::Pot { role: PotRole::Blend, .. } => {
+                let lug = |index: usize| part.terminals[index];
+                vec![(lug(0), lug(1)), (lug(1), lug(2))]
+            }
             _ => Vec::new(),
         })
         .collect();

@@ -82,12 +82,10 @@ pub(super) fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let under = vec![block(handle, 8.0, Ink::PartFill, outline), block(shaft, 8.0, Ink::StripFill, outline)];
     let body = handle.union(shaft);
     let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
-    let ringed = lugs.iter().any(|(_, name)| name == "ring");
     for (index, (terminal, name)) in lugs.into_iter().enumerate() {
         let out = match name.as_str() {
             "tip" => 50.0,
-            "ring" => 10.0,
-            "sleeve" if ringed => -30.0,
+            "ring" => 20.0,
             _ => -20.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
         };
         plug_contact(&mut sketch, face, out, terminal, &name);
@@ -102,7 +100,9 @@ fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalI
     sketch.lugs.push(Lug { terminal, at, out: leaves });
     sketch.over.push(dot(at, 7.0));
     let wide = text_width(name, SMALL);
-    let away = if face.upright() { (-18.0 - wide / 2.0, 0.0) } else { (0.0, -24.0) };
+    // The ring lies between the two others, so its name stands on the other side.
+    let side = if name == "ring" { 1.0 } else { -1.0 };
+    let away = if face.upright() { (side * (18.0 + wide / 2.0), 0.0) } else { (0.0, side * 24.0) };
     let centre = (at.0 + away.0, at.1 + away.1);
     sketch.over.push(text(centre, name, SMALL, false));
     sketch.area = sketch.area.union(Area::around(centre, wide, SMALL)).union(Area::around(at, 16.0, 16.0));
