@@ -43,6 +43,7 @@ pub mod trees;
 pub mod job;
 pub mod belief;
 pub mod advisor;
+pub mod audit;
 pub mod workbench;
 pub mod draw;
 pub mod archive;

@@ -44,6 +44,8 @@ fn has_keys(value: &Value, keys: &[&str]) {
 #[case::no_value(&["predict", "A2a", "--red", "a", "--black", "b", "--set", "volume"])]
 #[case::unknown_mode(&["predict", "A2a", "--red", "a", "--black", "b", "--mode", "smell"])]
 #[case::unknown_access(&["start", "A2a", "--complaint", "silent", "-o", "x", "--access", "sawing"])]
+#[case::no_input(&["response", "A2a", "--input", "0 ohm"])]
+#[case::no_frequency(&["response", "A2a", "--at", "high"])]
 #[case::no_outcome(&["close", "x.job"])]
 #[case::two_outcomes(&["close", "x.job", "--cured", "--unproven", "tired"])]
 #[case::number_zero(&["answer", "x.job", "0"])]
@@ -55,12 +57,36 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
 }
 
 #[test]
+fn an_audit_is_told_in_text_and_json_and_written_to_files() {
+    let told = json(["audit", "A1a"]);
+    has_keys(&told, &["at_least", "proven", "covered", "total", "kinds", "flexed", "missed", "minutes"]);
+    let checks = told["checks"].as_array().unwrap();
+    checks
+        .iter()
+        .for_each(|c| has_keys(c, &["number", "red", "black", "mode", "settings", "healthy", "covers"]));
+    let text = lugwise(["audit", "A1a"]).out;
+    assert_eq!(text.matches("[ ] ").count(), checks.len(), "{text}");
+    assert_eq!(text.matches("reading: ____").count(), checks.len(), "{text}");
+    let folder = tempfile::tempdir().unwrap();
+    for (name, begins) in [("list.md", "# Wiring audit: "), ("list.html", "<!DOCTYPE html>")] {
+        let path = folder.path().join(name);
+        let wrote = json(["audit", "A1a", "-o", path.to_str().unwrap()]);
+        let text = std::fs::read_to_string(&path).unwrap();
+        assert!(text.starts_with(begins), "{text}");
+        assert_eq!(text.matches('☐').count(), checks.len());
+        assert_eq!(wrote["bytes"].as_u64().unwrap(), text.len() as u64);
+    }
+    let wrong = lugwise(["audit", "A1a", "-o", folder.path().join("list.pdf").to_str().unwrap()]);
+    assert_eq!(wrong.code, 1, "{}", wrong.err);
+}
+
+#[test]
 fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
     for command in [
-        "wirings", "check", "faults", "predict", "coil", "netlist", "picture", "start", "next", "record",
-        "ticket", "open",
+        "wirings", "check", "faults", "audit", "predict", "coil", "netlist", "picture", "response", "start",
+        "next", "record", "ticket", "open",
     ] {
         assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }
@@ -127,6 +153,55 @@ fn the_wirings_are_listed_and_found_by_name_and_by_code() {
     let said = lugwise(["faults", "no-such-wiring"]);
     assert_eq!(said.code, 1);
     assert!(said.err.contains(name) && said.err.contains("no-such-wiring"), "{}", said.err);
+}
+
+#[test]
+fn a_response_is_told_beside_the_fault_and_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("sound.svg").display().to_string();
+    let fault = ["--fault", "tone-cap/capacitor shorted"];
+    let told = json(["response", "A1a", "--set", "tone=0", "-o", &file].into_iter().chain(fault));
+    has_keys(&told, &["points", "peak", "level", "treble", "sentence", "cable", "input", "settings"]);
+    assert!(told["level"].as_f64().unwrap() < -60.0 && told["treble"].as_f64().unwrap() < -40.0, "{told}");
+    let drawn = std::fs::read_to_string(&file).unwrap();
+    assert!(drawn.starts_with("<svg") && drawn.contains("stroke-dasharray"), "{drawn}");
+    let healthy = json(["response", "A1a", "--at", "3k", "--at", "4 kHz"]);
+    assert_eq!(healthy["points"].as_array().unwrap().len(), 2);
+    // The level at 3 kHz into a usual lead and input (reference tables, A.2): +2.934 dB; joints of 5 mΩ change nothing.
+    assert!((healthy["points"][0]["healthy"].as_f64().unwrap() - 2.934).abs() < 0.001, "{healthy}");
+    assert_eq!(healthy["points"][0]["faulty"], Value::Null);
+    let darker = json(["response", "A1a", "--at", "4k", "--cable", "2.4n", "--input", "1M"]);
+    assert!((darker["points"][0]["healthy"].as_f64().unwrap() + 9.7).abs() <= 0.0501, "{darker}");
+    let text = lugwise(["response", "A1a"].into_iter().chain(fault));
+    assert!(
+        text.out.contains("sounds like a healthy one")
+            && text.out.contains("peak, healthy: 3.7 dB at 3.71 kHz")
+    );
+}
+
+#[rstest]
+#[case(&["response", "A2a", "--coil", "neck-pickupp"], "did you mean \"neck-pickup\"?")]
+#[case(&["response", "A2a", "--fault", "neck-tone-cap/capacitor shorte"], "did you mean \"neck-tone-cap/capacitor shorted\"?")]
+#[case(&["response", "A2a", "-o", "sound.png"], "end it in .svg")]
+fn a_response_that_cannot_be_told_says_why(#[case] args: &[&str], #[case] hint: &str) {
+    let said = lugwise(args);
+    assert_eq!((said.code, said.out.as_str()), (1, ""));
+    assert!(said.err.contains(hint), "{}", said.err);
+}
+
+#[test]
+fn the_sound_of_the_named_fault_is_kept_for_the_ticket() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let (job, ticket) = (path("a.job"), path("a.md"));
+    json(["start", "A1a", "--complaint", "dark", "--symptom", "muffled", "-o", &job]);
+    let named = json(["conclude", &job, "tone.lug1/short to tone.lug2"]);
+    has_keys(&named["tone"], &["suspect", "setting", "level", "treble", "sentence"]);
+    // Reference tables, A.2: 3 kHz falls from +2.9 dB to -32.4 dB.
+    assert!((named["tone"]["treble"].as_f64().unwrap() + 35.3).abs() <= 0.11, "{}", named["tone"]);
+    assert_eq!(lugwise(["ticket", &job, "-o", &ticket]).code, 0);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("## Sound\n") && told.contains("treble 35 dB down"), "{told}");
 }
 
 #[test]

@@ -107,6 +107,7 @@ fn every_key_of_the_state_is_on_the_page() {
     keys(&run(&["predict", "A1a", "--red", "plug.tip", "--black", "plug.sleeve"]), &mut found);
     keys(&run(&["coil", "6.3k", "--at", "35C", "--expect", "5C", "--gauge", "42"]), &mut found);
     keys(&run(&["check", concat!(env!("CARGO_MANIFEST_DIR"), "/tests/small_wiring.ron")]), &mut found);
+    keys(&run(&["response", "A1a", "--fault", "pickup/coil half shorted"]), &mut found);
     found.sort();
     found.dedup();
     assert!(found.len() > 40, "{found:?}");

@@ -1,10 +1,12 @@
 //! Whole tickets from whole jobs: complete, harmless whatever was typed, and the same every time.
 
 use lugwise::circuit::built_in;
-use lugwise::job::{Band, Event, Intake, Job, Outcome, ReadingId, Record, Speaker, Standing};
+use lugwise::job::{
+    Band, Event, Intake, Job, Outcome, ReadingId, Record, Speaker, Standing, Tone, TonePoint,
+};
 use lugwise::readings::{Access, Measurement, Mode, Reading, Setting, Stand, Symptom, parse_entry};
 use lugwise::ticket::{Ticket, TicketError, html, markdown};
-use lugwise::units::Ohms;
+use lugwise::units::{Farads, Hertz, Ohms};
 use rstest::rstest;
 
 fn wiring(name: &str) -> String {
@@ -149,6 +151,7 @@ fn mending(words: &Words, passed: bool) -> Vec<Event> {
             probability: 0.93,
             repair: "Solder the sleeve lug again".to_owned(),
             minutes: 10.0,
+            tone: None,
         },
         Event::Repaired { what: words.reason.clone(), minutes: 12.0 },
         Event::Proved { reading: reading("7.45k", "7.45k", None), healthy: band(7.1e3, 7.9e3), passed: true },
@@ -182,6 +185,53 @@ fn seen(page: &str) -> String {
     let text: String = texts.collect();
     let entities = [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&#39;", "'"), ("&amp;", "&")];
     entities.iter().fold(text, |text, (entity, c)| text.replace(entity, c))
+}
+
+/// Two invented curves.
+fn tone(sentence: &str) -> Tone {
+    let point = |(hertz, healthy, faulty)| TonePoint { hertz: Hertz::new(hertz), healthy, faulty };
+    let points = [(40.0, -0.5, -0.1), (250.0, -0.4, 0.9), (3150.0, 3.1, -33.2), (15_000.0, -27.0, -60.2)];
+    Tone {
+        setting: "selector neck, all knobs at 10".to_owned(),
+        cable: Farads::new(500e-12),
+        input: Ohms::new(1e6),
+        points: points.map(point).to_vec(),
+        level: 1.3,
+        treble: -36.3,
+        sentence: sentence.to_owned(),
+    }
+}
+
+#[test]
+fn the_sound_is_told_where_the_job_keeps_it() {
+    let words = Words::plain();
+    let [md, page] = both(&whole(&words));
+    assert!(!md.contains("## Sound") && !page.contains("<h2>Sound</h2>"));
+    let mut events = [finding(&words), mending(&words, true)].concat();
+    for event in &mut events {
+        if let Event::Concluded { tone: kept, .. } = event {
+            *kept = Some(Box::new(tone("treble 36 dB <down>, level 1 dB up")));
+        }
+    }
+    let [md, page] = both(&job(events));
+    if let Ok(folder) = std::env::var("LOOK") {
+        std::fs::write(format!("{folder}/sound.html"), &page).unwrap();
+    }
+    for words in
+        ["| 3.15 kHz | 3.1 dB | −33.2 dB |", "500 pF of cable into 1.00 MΩ", "&lt;down&gt;, level 1 dB up"]
+    {
+        assert!(md.contains(words), "{words} is missing in\n{md}");
+    }
+    let section = page.split_once("<h2>Sound</h2>").unwrap().1.split_once("</section>").unwrap().0;
+    for words in [
+        "&lt;down&gt;, level 1 dB up",
+        "<polyline",
+        "stroke-dasharray:9 5",
+        "fault: dashed",
+        "the fault's is dashed",
+    ] {
+        assert!(section.contains(words), "{words} is missing in\n{section}");
+    }
 }
 
 #[test]

@@ -24,6 +24,10 @@ const ROOMS: &[(&str, &[&str])] = &[
         &["units", "source", "circuit", "solver", "faults", "readings", "prediction", "trees", "belief"],
     ),
     (
+        "audit",
+        &["units", "source", "circuit", "solver", "faults", "readings", "prediction", "belief", "advisor"],
+    ),
+    (
         "workbench",
         &[
             "units",
@@ -37,6 +41,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "job",
             "belief",
             "advisor",
+            "audit",
         ],
     ),
     ("draw", &["units", "source", "circuit"]),

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::response::hertz;
 use crate::readings::{Access, Mode, Symptom};
+use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
 
 const ABOUT: &str = "Finds the one joint, wire, braid strand or part at fault in an electric guitar's wiring, \
                      one meter reading at a time.\n\nWithout a command, the window opens.";
@@ -43,11 +45,22 @@ JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"nam
   types: the pickups that such a coil may be, with their usual ohms; low and high of the wire: its length when it is
   drawn as thin or as thick as wire of its gauge may be.
 Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
+const AUDIT: &str = "\
+JSON: {\"checks\": [{\"number\", \"red\", \"black\", \"mode\", \"settings\", \"moved\", \"healthy\", \"low\", \"high\", \"over_range\", \"covers\", \"adds\",
+  \"example\", \"faults\"}], \"at_least\", \"proven\", \"considered\", \"covered\", \"total\", \"kinds\": [{\"kind\", \"covered\", \"total\"}],
+  \"flexed\": [{\"check\", \"flex\", \"say\", \"faults\"}], \"flex_covered\", \"flex_total\", \"missed\": [{\"fault\", \"sentence\", \"why\"}],
+  \"minutes\"}; with -o also \"file\" and \"bytes\"";
 const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
 const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
+const RESPONSE: &str = "\
+JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{\"hertz\", \"healthy\", \"faulty\"}],
+  \"peak\": {\"healthy\": {\"hertz\", \"decibels\"}, \"faulty\"}, \"level\", \"treble\", \"sentence\", \"file\"}
+  decibels beside one volt in every coil that sounds; level (250 Hz) and treble (3 kHz): how much louder the fault is
+  than healthy; what does not apply is null. Of a fault of unknown size the middle one is told.";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
+  \"tone\": {\"suspect\", \"setting\", \"level\", \"treble\", \"sentence\"},
   \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
@@ -77,6 +90,18 @@ pub(super) enum Verb {
         /// Name, short code or file
         wiring: String,
     },
+    /// List the fewest checks that prove a fresh wiring whole, to work through and print
+    #[command(after_help = AUDIT)]
+    Audit {
+        /// Name, short code or file
+        wiring: String,
+        /// How far you may go: telephone, outside, may-open or may-unsolder
+        #[arg(long, default_value = "may-open")]
+        access: Access,
+        /// The file to write the list to: Markdown for a name that ends in .md, a web page for .html
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
     /// Say what the meter should show
     #[command(after_help = PREDICT)]
     Predict(Query),
@@ -98,6 +123,9 @@ pub(super) enum Verb {
         #[arg(long, value_name = "ID")]
         fault: Option<String>,
     },
+    /// Say what reaches the end of the cable at every frequency, and draw it
+    #[command(after_help = RESPONSE)]
+    Response(Listen),
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),
@@ -308,6 +336,34 @@ pub(super) struct Coil {
     pub gauge: Option<u8>,
 }
 
+/// What is to be heard.
+#[derive(Debug, Args)]
+pub(super) struct Listen {
+    /// Name, short code or file
+    pub wiring: String,
+    /// The fault that the instrument has, told beside the healthy one
+    #[arg(long, value_name = "ID")]
+    pub fault: Option<String>,
+    /// Where a control stands, such as `"neck tone"=0`; the others: knobs at 10, switches in their first position
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
+    pub settings: Vec<(String, String)>,
+    /// Capacitance of the cable
+    #[arg(long, value_name = "FARADS", default_value = "500p", value_parser = cable)]
+    pub cable: Farads,
+    /// Resistance of the amplifier's input
+    #[arg(long, value_name = "OHMS", default_value = "1M", value_parser = input)]
+    pub input: Ohms,
+    /// A coil that sounds, by its name; all of them when not given
+    #[arg(long = "coil", value_name = "NAME")]
+    pub coils: Vec<String>,
+    /// A frequency, such as 3000 or 3k; from 40 Hz to 15 kHz when not given
+    #[arg(long = "at", value_name = "HZ", value_parser = hertz)]
+    pub at: Vec<Hertz>,
+    /// The picture to write, which ends in .svg
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
 /// What was measured instead of what was asked for.
 #[derive(Debug, Default, Args)]
 pub(super) struct Instead {
@@ -388,6 +444,19 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
             Ok((bare(name), bare(value)))
         }
         _ => Err("expected NAME=VALUE, such as \"neck volume\"=10".to_owned()),
+    }
+}
+
+/// Reads the capacitance of a cable.
+fn cable(text: &str) -> Result<Farads, String> {
+    parse_farads(text).map(|written| written.value).map_err(|error| error.to_string())
+}
+
+/// Reads the resistance of an input, which is never zero.
+fn input(text: &str) -> Result<Ohms, String> {
+    match parse_ohms(text).map_err(|error| error.to_string())?.value {
+        none if none.get() <= 0.0 => Err("expected more than zero ohms, such as 1M".to_owned()),
+        some => Ok(some),
     }
 }
 

@@ -5,11 +5,11 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::job::{Band, Intake};
-use crate::readings::{Measurement, Meter};
+use crate::readings::{Access, Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
-use crate::workbench::{Command, Engine, EngineError, View, WorkbenchError};
+use crate::workbench::{AuditView, Command, Engine, EngineError, Listening, Response, View, WorkbenchError};
 
 /// A fault as `faults` lists it.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -91,6 +91,11 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
         .collect())
 }
 
+/// Returns the smallest list of checks that proves a wiring whole.
+pub(super) fn audit(wiring: &Source, access: Access) -> Result<AuditView, Failure> {
+    Ok(engine(wiring, &[])?.audit(access)?)
+}
+
 /// Returns what the meter should show, healthy or with one fault.
 pub(super) fn predict(
     wiring: &Source,
@@ -117,6 +122,17 @@ pub(super) fn netlist(
                 "a circuit simulator cannot solve what floats; `lugwise predict` says the same without one",
             )
     })
+}
+
+/// Returns what reaches the cable's end of a healthy instrument, and of one with a fault if one is named.
+pub(super) fn responses(
+    wiring: &Source,
+    listening: &Listening,
+    fault: Option<&str>,
+) -> Result<(Response, Option<Response>), Failure> {
+    let engine = engine(wiring, &[])?;
+    let healthy = engine.response(listening, None)?;
+    Ok((healthy, fault.map(|fault| engine.response(listening, Some(fault))).transpose()?))
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {

@@ -109,7 +109,12 @@ fn terminal(harness: &Harness, name: &str) -> Result<String, Failure> {
     })
 }
 
-fn moved(harness: &Harness, mut setting: Setting, moves: &[(String, String)]) -> Result<Setting, Failure> {
+/// Returns a setting with controls moved.
+pub(super) fn moved(
+    harness: &Harness,
+    mut setting: Setting,
+    moves: &[(String, String)],
+) -> Result<Setting, Failure> {
     for (control, value) in moves {
         setting.set(harness, control, value).map_err(|error| Failure::told(&error))?;
     }

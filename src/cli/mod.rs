@@ -4,6 +4,7 @@
 //! with the input. Nothing here computes: `engine` is the one way to what does.
 
 mod args;
+mod audit;
 mod coil;
 mod engine;
 mod failure;
@@ -11,6 +12,7 @@ mod jobs;
 mod measure;
 mod picture;
 mod reply;
+mod response;
 mod step;
 mod text;
 mod wirings;
@@ -60,12 +62,14 @@ fn carry_out(verb: Verb) -> Answer {
         Verb::Wirings => wirings::list(),
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
+        Verb::Audit { wiring, access, output } => audit::audit(&wiring, access, output.as_deref()),
         Verb::Predict(query) => measure::predict(&query),
         Verb::Coil(coil) => coil::tell(&coil),
         Verb::Netlist(query) => measure::netlist(&query),
         Verb::Picture { wiring, output, fault } => {
             picture::picture(&wiring, output.as_deref(), fault.as_deref())
         }
+        Verb::Response(listen) => response::response(&listen),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),

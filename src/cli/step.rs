@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::reply::Reply;
 use super::text::text;
 use crate::job::Standing;
-use crate::workbench::{Ask, ProofView, ReadingView, Stage, StepView, SuspectView, View};
+use crate::workbench::{Ask, ProofView, ReadingView, Stage, StepView, SuspectView, ToneView, View};
 
 /// Tells everything about a job that a person needs to go on.
 pub(super) fn state(view: &View) -> Reply {
@@ -27,6 +27,7 @@ fn to_json(view: &View) -> Value {
         "reading": view.reading_asked().filter(|_| !done(view)).map_or(Value::Null, step_json),
         "question": view.step.as_ref().map_or(Value::Null, question_json),
         "alternatives": view.alternatives.iter().map(step_json).collect::<Vec<_>>(),
+        "tone": view.tone.as_ref().map(tone_json),
         "verdict": verdict_json(view),
         "readings": view.readings.iter().map(taken_json).collect::<Vec<_>>(),
         "found": view.found,
@@ -53,6 +54,17 @@ fn suspect_json(suspect: &SuspectView) -> Value {
         "repair": suspect.repair,
         "minutes": suspect.minutes,
         "moved_by": suspect.moved_by.iter().map(moved).collect::<Vec<_>>(),
+    })
+}
+
+fn tone_json(heard: &ToneView) -> Value {
+    let tone = &heard.tone;
+    json!({
+        "suspect": heard.suspect,
+        "setting": tone.setting,
+        "level": tone.level,
+        "treble": tone.treble,
+        "sentence": tone.sentence,
     })
 }
 

@@ -70,6 +70,7 @@ fn finding(ask: Ask) -> View {
         }],
         others: 0.75,
         found: Vec::new(),
+        tone: None,
         readings: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,

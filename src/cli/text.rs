@@ -64,6 +64,7 @@ fn suspects_text(view: &View) -> Vec<String> {
     if view.others > NEGLIGIBLE {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
+    lines.extend(view.tone.iter().map(|heard| filled("  the first would sound: ", &heard.tone.sentence)));
     headed("suspects", lines)
 }
 

@@ -1,4 +1,4 @@
-//! The wiring picture and the ohm ruler as plain shapes, for the screen, for SVG and for the ticket.
+//! The wiring picture, the ohm ruler and the plot of levels as plain shapes, for the screen, for SVG and for the ticket.
 //!
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
@@ -10,6 +10,7 @@ mod marks;
 mod palette;
 mod part;
 mod picture;
+mod plot;
 mod route;
 mod ruler;
 #[cfg(test)]
@@ -24,6 +25,7 @@ pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
 pub use picture::picture;
+pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
 pub use ruler::{RulerBand, RulerNeedle, ruler};
 pub use shape::{Anchor, Hit, Ink, Picture, Point, Shape, Stroke};
 pub use svg::{svg, svg_themed, theme_css};

@@ -85,6 +85,48 @@ pub enum Kind {
     NotInCatalogue,
 }
 
+impl Kind {
+    /// Returns what the kind is called, such as `open joint`.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::JointOpen => "open joint",
+            Self::JointHigh => "poor joint",
+            Self::JointIntermittent => "joint that comes and goes",
+            Self::WireBroken => "broken wire, braid or leg",
+            Self::WireIntermittent => "wire that comes and goes",
+            Self::Short => "short",
+            Self::ShortIntermittent => "short that comes and goes",
+            Self::Leak => "leak to a shield",
+            Self::CoilOpen => "open coil",
+            Self::CoilHalf => "half-shorted coil",
+            Self::CoilIntermittent => "coil that comes and goes",
+            Self::TrackOpen => "open pot track",
+            Self::WiperOpen => "open pot wiper",
+            Self::WiperWorn => "worn pot wiper",
+            Self::WrongPot => "pot of the wrong value",
+            Self::CapacitorShorted => "shorted capacitor",
+            Self::CapacitorOpen => "open capacitor",
+            Self::CapacitorLeaky => "leaky capacitor",
+            Self::ContactOpen => "contact that does not close",
+            Self::ContactDirty => "dirty contact",
+            Self::ContactIntermittent => "contact that comes and goes",
+            Self::ContactStuck => "contact that does not open",
+            Self::Exchanged => "hot and ground exchanged",
+            Self::LugsExchanged => "lugs exchanged",
+            Self::WrongLug => "wire on the wrong lug",
+            Self::ResistorOpen => "open resistor",
+            Self::ResistorWrong => "resistor of the wrong value",
+            Self::BatteryFlat => "flat battery",
+            Self::PreampDead => "preamp that does not work",
+            Self::PiezoOpen => "open piezo element",
+            Self::PiezoShorted => "shorted piezo element",
+            Self::PiezoDamp => "damp piezo element",
+            Self::NothingWrong => "nothing wrong",
+            Self::NotInCatalogue => "not in the catalogue",
+        }
+    }
+}
+
 /// One way a fault can look, with its share.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Variant {

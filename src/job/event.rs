@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::Tone;
 use crate::readings::{Access, Dial, Measurement, Reading, Said, Symptom};
 use crate::units::Ohms;
 
@@ -213,6 +214,9 @@ pub enum Event {
         repair: String,
         /// Estimated minutes of the repair.
         minutes: f64,
+        /// How it sounds beside a healthy instrument; jobs from before this was kept have none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tone: Option<Box<Tone>>,
     },
     /// The repair was done.
     Repaired {

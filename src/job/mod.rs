@@ -7,9 +7,11 @@ mod lines;
 #[cfg(test)]
 mod sample;
 mod state;
+mod tone;
 
 pub use error::*;
 pub use event::*;
 pub use fold::Job;
 pub use lines::{Parsed, parse, to_line};
 pub use state::*;
+pub use tone::{Tone, TonePoint};

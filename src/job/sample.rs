@@ -2,9 +2,9 @@
 
 use proptest::prelude::*;
 
-use super::{Band, Event, Intake, Outcome, ReadingId, Record, Speaker, Standing};
+use super::{Band, Event, Intake, Outcome, ReadingId, Record, Speaker, Standing, Tone, TonePoint};
 use crate::readings::{Access, Level, Measurement, Mode, Reading, Setting, Shown, Stand, Symptom};
-use crate::units::Ohms;
+use crate::units::{Farads, Hertz, Ohms};
 
 pub(super) fn record(event: Event) -> Record {
     Record { at: "2026-03-02T09:14:05Z".to_owned(), event }
@@ -133,16 +133,37 @@ fn readings() -> impl Strategy<Value = Event> {
     ]
 }
 
+fn any_tone() -> impl Strategy<Value = Tone> {
+    let level = || (-1200_i32..300).prop_map(|tenths| f64::from(tenths) / 10.0);
+    let point = (40.0..15e3_f64, level(), level()).prop_map(|(hertz, healthy, faulty)| TonePoint {
+        hertz: Hertz::new(hertz),
+        healthy,
+        faulty,
+    });
+    (text(), prop::collection::vec(point, 0..4), level(), level(), text()).prop_map(
+        |(setting, points, level, treble, sentence)| Tone {
+            setting,
+            cable: Farads::new(500e-12),
+            input: Ohms::new(1e6),
+            points,
+            level,
+            treble,
+            sentence,
+        },
+    )
+}
+
 fn ending() -> impl Strategy<Value = Event> {
     let faults = prop::collection::vec(text(), 0..3);
     prop_oneof![
-        (faults, text(), 0.0..=1.0, text(), ohms()).prop_map(
-            |(faults, sentence, probability, repair, minutes)| Event::Concluded {
+        (faults, text(), 0.0..=1.0, text(), ohms(), prop::option::of(any_tone())).prop_map(
+            |(faults, sentence, probability, repair, minutes, tone)| Event::Concluded {
                 faults,
                 sentence,
                 probability,
                 repair,
-                minutes
+                minutes,
+                tone: tone.map(Box::new)
             }
         ),
         (text(), ohms()).prop_map(|(what, minutes)| Event::Repaired { what, minutes }),

@@ -1,6 +1,6 @@
 //! What a job's counting events add up to.
 
-use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing};
+use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing, Tone};
 use crate::readings::{Access, Measurement, Reading};
 use crate::units::Ohms;
 
@@ -92,6 +92,8 @@ pub struct Conclusion {
     pub repair: String,
     /// Estimated minutes of the repair.
     pub minutes: f64,
+    /// How it sounds beside a healthy instrument, where the job keeps it.
+    pub tone: Option<Tone>,
 }
 
 /// The repair as it was done.
@@ -325,7 +327,7 @@ fn taken(record: &Record) -> Option<Taken> {
 }
 
 fn conclusion(record: &Record) -> Option<Conclusion> {
-    let Event::Concluded { faults, sentence, probability, repair, minutes } = &record.event else {
+    let Event::Concluded { faults, sentence, probability, repair, minutes, tone } = &record.event else {
         return None;
     };
     Some(Conclusion {
@@ -335,5 +337,6 @@ fn conclusion(record: &Record) -> Option<Conclusion> {
         probability: *probability,
         repair: repair.clone(),
         minutes: *minutes,
+        tone: tone.as_deref().cloned(),
     })
 }

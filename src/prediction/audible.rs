@@ -6,17 +6,12 @@ use nalgebra::Complex;
 
 use super::circuits::{At, Circuits};
 use super::model::Model;
+use super::response::{BODY, Load, TREBLE};
 use super::states::Behaviour;
 use crate::circuit::{Change, ControlKind, ElementId, NodeId, PartId, PartKind, What};
 use crate::readings::{Setting, Stand, Symptom};
 use crate::solver::{Positions, Shunt, SolverError};
 
-/// A lead of usual length, in farads, and an amplifier's input, in ohms (common practice, no source).
-const LEAD_FARADS: f64 = 500e-12;
-const INPUT_OHMS: f64 = 1e6;
-/// Where the body of the sound and where the treble is judged, in hertz.
-pub(super) const BODY_HERTZ: f64 = 250.0;
-pub(super) const TREBLE_HERTZ: f64 = 3000.0;
 /// What is below this is not heard, in decibels beside healthy; below the second it is weak; treble that is so far
 /// below the body is dark (common practice, no source).
 pub(super) const SILENT_DB: f64 = -26.0;
@@ -81,7 +76,8 @@ impl Model {
             return Ok(vec![vec![Complex::ZERO; sources.len()]; states.len()]);
         };
         let omega = TAU * hertz;
-        let y = Complex::new(1.0 / INPUT_OHMS, omega * LEAD_FARADS);
+        let Load { cable, input } = Load::default();
+        let y = Complex::new(1.0 / input.get(), omega * cable.get());
         let load = [Shunt { a: tip, b: sleeve, y }];
         let at = At { positions, values: &self.values, omega, load: &load };
         let circuits = Circuits::solve(self, self.networks(), &at)?;
@@ -111,8 +107,8 @@ impl Model {
             .collect();
         for setting in self.switch_settings() {
             let at = self.positions(&setting);
-            let body = self.level(&at, BODY_HERTZ, &states)?;
-            let treble = self.level(&at, TREBLE_HERTZ, &states)?;
+            let body = self.level(&at, BODY.get(), &states)?;
+            let treble = self.level(&at, TREBLE.get(), &states)?;
             if body[0] < MEANT_TO_SOUND {
                 continue;
             }

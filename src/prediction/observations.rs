@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use nalgebra::Complex;
 
-use super::audible::{Audible, BODY_HERTZ, DARK_DB, SILENT_DB, TREBLE_HERTZ, WEAK_DB};
+use super::audible::{Audible, DARK_DB, SILENT_DB, WEAK_DB};
 use super::flexing::shows;
 use super::model::Model;
 use super::modes::sounds;
+use super::response::{BODY, TREBLE};
 use super::states::{Behaviour, Hypothesis};
 use crate::circuit::{Change, ElementId, PartId, What};
 use crate::faults::Kind;
@@ -91,7 +92,7 @@ impl<'a> Ear<'a> {
             let states: Vec<usize> = (0..self.model.hypotheses.states.len()).collect();
             let at = self.model.positions(setting);
             let at_hertz = |hertz| self.model.sources_heard(&at, hertz, &states);
-            let heard = [at_hertz(BODY_HERTZ)?, at_hertz(TREBLE_HERTZ)?];
+            let heard = [at_hertz(BODY.get())?, at_hertz(TREBLE.get())?];
             self.known.insert(setting.clone(), heard);
         }
         Ok(&self.known[setting])

@@ -101,8 +101,8 @@ impl Measurement {
         parts.extend(self.in_mode());
         parts.extend(self.lifted(harness));
         parts.extend(self.flexed(harness));
-        parts.extend(self.switches(harness));
-        parts.extend(self.knobs(harness));
+        let setting = self.setting.sentence(harness);
+        parts.extend(Some(setting).filter(|words| !words.is_empty()));
         parts.join(", ")
     }
 
@@ -138,9 +138,19 @@ impl Measurement {
         let title = part.or_else(terminal).or_else(link).unwrap_or(name);
         Some(format!("while flexing the {}", title.trim_start_matches("the ")))
     }
+}
+
+impl Setting {
+    /// Returns where the controls stand in one line: `selector neck, all knobs at 10`; empty when it names none.
+    ///
+    /// Switches are named with their position; of the knobs only those that are not at 10.
+    pub fn sentence(&self, harness: &Harness) -> String {
+        let words: Vec<String> = self.switches(harness).into_iter().chain(self.knobs(harness)).collect();
+        words.join(", ")
+    }
 
     fn switches(&self, harness: &Harness) -> Vec<String> {
-        let words = |control: &Control| match self.setting.0.get(&control.name) {
+        let words = |control: &Control| match self.0.get(&control.name) {
             Some(Stand::At(position)) => Some(format!("{} {position}", control.name)),
             _ => None,
         };
@@ -148,7 +158,7 @@ impl Measurement {
     }
 
     fn knobs(&self, harness: &Harness) -> Vec<String> {
-        let stand = |control: &Control| match self.setting.0.get(&control.name) {
+        let stand = |control: &Control| match self.0.get(&control.name) {
             Some(Stand::Knob(dial)) => Some((control.name.clone(), *dial)),
             _ => None,
         };

@@ -2,11 +2,15 @@
 //!
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
+mod audit;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
+
+pub use audit::{before, checklist, covers, write_checklist};
 
 use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};

@@ -7,13 +7,15 @@
 mod equations;
 mod netlist;
 mod solved;
+mod tuned;
 mod values;
 
 use thiserror::Error;
 
 pub use equations::{Branch, Equations, Shunt, components};
-pub use netlist::{Deck, netlist};
+pub use netlist::{Deck, Heard, netlist, sounding_lines};
 pub use solved::{Response, Solved};
+pub use tuned::{Hanging, Tuned};
 pub use values::{Positions, Scalar, Values, track_ohms, track_share};
 
 /// What can go wrong while solving.

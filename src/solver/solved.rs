@@ -13,7 +13,7 @@ use crate::circuit::{Change, ElementId, Harness, Network, NodeId};
 #[derive(Clone, Debug)]
 pub struct Solved<T: Scalar> {
     network: Arc<Network>,
-    equations: Equations<T>,
+    pub(super) equations: Equations<T>,
     branch_of: Vec<Option<usize>>,
     admittance_of: Vec<Option<T>>,
     stops: Vec<bool>,
@@ -109,14 +109,10 @@ impl<T: Scalar> Solved<T> {
     ///
     /// The answer is zero where the two nodes are not connected.
     pub fn transfer(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> T {
-        let Some(branch) = self.branch_of[source.0] else {
+        let Some(branch) = self.branch_of[source.0].filter(|_| !self.silent(source, plus, minus, change))
+        else {
             return T::zero();
         };
-        let cut =
-            matches!(change, Change::Open(element) if *element == source || self.cut(*element, plus, minus));
-        if cut || !self.equations.connected(plus.0, minus.0) {
-            return T::zero();
-        }
         let base = |row: usize| self.equations.driven(row, branch);
         let update = match change {
             // Two separate networks that touch at one point: nothing flows there.
@@ -128,6 +124,13 @@ impl<T: Scalar> Solved<T> {
             _ => T::one(),
         };
         (self.value(&base, &update, plus.0) - self.value(&base, &update, minus.0)) * factor
+    }
+
+    /// Returns whether nothing of a source can reach two nodes under a change.
+    pub(super) fn silent(&self, source: ElementId, plus: NodeId, minus: NodeId, change: &Change) -> bool {
+        let cut =
+            matches!(change, Change::Open(element) if *element == source || self.cut(*element, plus, minus));
+        cut || !self.equations.connected(plus.0, minus.0)
     }
 
     /// Returns the impedance of an element at this setting; `None` when it is not in the circuit.

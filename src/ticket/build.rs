@@ -1,13 +1,15 @@
 //! From a job to a ticket.
 
-use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect};
+use super::rows::{
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect,
+};
 use super::{Ticket, TicketError};
 use crate::circuit::{self, Harness};
-use crate::draw::{Marks, Spot, picture};
-use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing};
+use crate::draw::{Marks, PlotLine, PlotStyle, Spot, hertz_in_words, picture, plot};
+use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing, Tone};
 use crate::readings::{Access, Reading, Symptom, echo};
 use crate::source::Source;
-use crate::units::{Ohms, show_ohms};
+use crate::units::{Hertz, Ohms, show_farads, show_ohms};
 
 /// How many suspects are told at each step.
 const LEADERS: usize = 3;
@@ -39,6 +41,7 @@ impl Ticket {
             not_done: job.skipped().iter().map(|skip| not_done(skip, harness)).collect(),
             narrowing: job.counting().filter_map(narrowing).collect(),
             fault: job.concluded().map(fault),
+            sound: job.concluded().and_then(|named| named.tone.as_ref()).map(sound),
             repair: job.repaired().map(repair),
             proofs: job.proofs().iter().map(|found| proof(found, harness)).collect(),
             cautions: job.cautions_seen().iter().map(caution).collect(),
@@ -182,6 +185,36 @@ fn fault(named: &job::Conclusion) -> Fault {
         probability: named.probability,
         advice: named.repair.clone(),
         minutes: named.minutes,
+    }
+}
+
+/// The frequencies told in words, in hertz: strings, body, treble, beyond.
+const TOLD: [f64; 7] = [80.0, 250.0, 500.0, 1000.0, 2000.0, 3150.0, 5000.0];
+
+fn sound(tone: &Tone) -> Sound {
+    let nearest = |wanted: f64| {
+        let far = |hertz: Hertz| (hertz.get() / wanted).ln().abs();
+        tone.points.iter().min_by(|a, b| far(a.hertz).total_cmp(&far(b.hertz)))
+    };
+    let decibels = |level: f64| format!("{level:.1} dB").replace('-', "−");
+    let row = |point: &job::TonePoint| {
+        [hertz_in_words(point.hertz), decibels(point.healthy), decibels(point.faulty)]
+    };
+    let (cable, input) = (show_farads(tone.cable), show_ohms(tone.input));
+    let line = |label: &str, style, points| PlotLine { label: label.to_owned(), style, points };
+    let lines =
+        [line("healthy", PlotStyle::Solid, tone.healthy()), line("fault", PlotStyle::Dashed, tone.faulty())];
+    Sound {
+        sentence: tone.sentence.clone(),
+        into: format!("{}; {cable} of cable into {input}", tone.setting),
+        levels: TOLD.into_iter().filter_map(nearest).map(row).collect(),
+        plot: plot(
+            "the sound, healthy and with the fault",
+            &format!("{}.", tone.sentence),
+            &lines,
+            720.0,
+            300.0,
+        ),
     }
 }
 

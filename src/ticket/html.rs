@@ -2,7 +2,9 @@
 
 use super::Ticket;
 use super::clean::{html_line, html_lines};
-use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect};
+use super::rows::{
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect,
+};
 use super::style::css;
 use crate::draw::svg_themed;
 use crate::units::show_percent;
@@ -14,6 +16,7 @@ pub fn html(ticket: &Ticket) -> String {
         outcome(ticket.outcome.as_ref()),
         intake(ticket),
         fault(ticket.fault.as_ref()),
+        sound(ticket.sound.as_ref()),
         repair(ticket.repair.as_ref()),
         proofs(&ticket.proofs),
         drawing(ticket),
@@ -23,13 +26,17 @@ pub fn html(ticket: &Ticket) -> String {
         narrowing(&ticket.narrowing),
         cautions(&ticket.cautions),
     ];
+    page(&format!("Repair ticket: {title}"), "", &sections.concat())
+}
+
+/// Returns a whole page; title and body are HTML already, the style is added to that of all pages.
+pub(super) fn page(title: &str, style: &str, body: &str) -> String {
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"light dark\">\n<title>Repair ticket: {title}</title>\n\
-         <style>\n{}</style>\n</head>\n<body>\n<main>\n<h1>Repair ticket: {title}</h1>\n{}</main>\n</body>\n</html>\n",
-        css(),
-        sections.concat()
+         <meta name=\"color-scheme\" content=\"light dark\">\n<title>{title}</title>\n\
+         <style>\n{}{style}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n{body}</main>\n</body>\n</html>\n",
+        css()
     )
 }
 
@@ -38,7 +45,7 @@ fn section(heading: &str, body: &str) -> String {
 }
 
 /// Returns a section with a table whose cells are HTML already; nothing when there are no rows.
-fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
+pub(super) fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
     if rows.is_empty() {
         return String::new();
     }
@@ -90,6 +97,15 @@ fn fault(fault: Option<&Fault>) -> String {
         fault.minutes
     );
     section("Fault", &body)
+}
+
+fn sound(sound: Option<&Sound>) -> String {
+    let Some(sound) = sound else { return String::new() };
+    let (sentence, into, svg) = (html_line(&sound.sentence), html_line(&sound.into), svg_themed(&sound.plot));
+    let caption =
+        "Decibels beside one volt in every coil. The healthy line is unbroken, the fault's is dashed.";
+    let figure = format!("<figure>\n{svg}<figcaption>{caption} {into}.</figcaption>\n</figure>\n");
+    section("Sound", &format!("<p>With the fault: {sentence}.</p>\n{figure}"))
 }
 
 fn repair(repair: Option<&Repair>) -> String {

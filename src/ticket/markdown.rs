@@ -2,7 +2,7 @@
 
 use super::Ticket;
 use super::clean::{md_line, md_quote};
-use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair};
+use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound};
 use crate::units::show_percent;
 
 /// Returns the ticket as Markdown; the same ticket gives the same text.
@@ -16,6 +16,7 @@ pub fn markdown(ticket: &Ticket) -> String {
         not_done(&ticket.not_done),
         narrowing(&ticket.narrowing),
         fault(ticket.fault.as_ref()),
+        sound(ticket.sound.as_ref()),
         repair(ticket.repair.as_ref()),
         proofs(&ticket.proofs),
         cautions(&ticket.cautions),
@@ -25,7 +26,7 @@ pub fn markdown(ticket: &Ticket) -> String {
 }
 
 /// Returns a heading with a table below it; nothing when there are no rows.
-fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
+pub(super) fn table<const N: usize>(heading: &str, head: [&str; N], rows: Vec<[String; N]>) -> String {
     if rows.is_empty() {
         return String::new();
     }
@@ -105,6 +106,13 @@ fn fault(fault: Option<&Fault>) -> String {
         md_line(&fault.advice),
         fault.minutes
     )
+}
+
+fn sound(sound: Option<&Sound>) -> String {
+    let Some(sound) = sound else { return String::new() };
+    let (sentence, into) = (md_line(&sound.sentence), md_line(&sound.into));
+    let table = table("Sound", ["frequency", "healthy", "with the fault"], sound.levels.clone());
+    format!("{table}\nWith the fault: {sentence}. Decibels beside one volt in every coil; {into}.\n")
 }
 
 fn repair(repair: Option<&Repair>) -> String {

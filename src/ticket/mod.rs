@@ -3,6 +3,7 @@
 //! A ticket knows the job alone: what the suspects were is taken from the events, never computed again.
 
 mod build;
+mod checklist;
 mod clean;
 mod error;
 mod html;
@@ -10,7 +11,10 @@ mod markdown;
 mod rows;
 mod style;
 
+pub use checklist::{CheckRow, Checklist, checklist_html, checklist_markdown};
 pub use error::TicketError;
 pub use html::html;
 pub use markdown::markdown;
-pub use rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Suspect, Ticket};
+pub use rows::{
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect, Ticket,
+};

@@ -21,6 +21,8 @@ pub struct Ticket {
     pub narrowing: Vec<Narrowing>,
     /// The fault as it was named.
     pub fault: Option<Fault>,
+    /// How the named fault sounds beside a healthy instrument, where the job keeps it.
+    pub sound: Option<Sound>,
     /// What was done about it.
     pub repair: Option<Repair>,
     /// The proof readings.
@@ -111,6 +113,19 @@ pub struct Fault {
     pub advice: String,
     /// Estimated minutes of the repair.
     pub minutes: f64,
+}
+
+/// How a fault sounds beside a healthy instrument.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sound {
+    /// The difference in words.
+    pub sentence: String,
+    /// Where the controls stand, and what the instrument plays into.
+    pub into: String,
+    /// A few frequencies with the healthy and the faulty level, each in words.
+    pub levels: Vec<[String; 3]>,
+    /// Both curves.
+    pub plot: Picture,
 }
 
 /// The repair as it was done.

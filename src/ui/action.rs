@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use super::bench::StartForm;
+use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
-use crate::workbench::Command;
+use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,6 +51,42 @@ pub enum Action {
     Unfold(String),
     /// Put the notices away.
     Dismiss,
+    /// Something about the check of a fresh wiring.
+    Audit(AuditAction),
+}
+
+/// What the screen asks for on which a fresh wiring is checked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum AuditAction {
+    /// Work the list out for the wiring in the start form, and open it.
+    Begin,
+    /// The caution has been read.
+    Read,
+    /// Take what stands in the entry line as the reading of the open check.
+    Record,
+    /// Open this check.
+    Go(usize),
+    /// Take the last reading back.
+    Undo,
+    /// Bring it back.
+    Redo,
+    /// Ask where, and write the list.
+    Save,
+    /// Go to the start form with this wiring and the readings taken.
+    StartJob,
+    /// Go back to the first screen.
+    Leave,
+}
+
+/// The check of a fresh wiring that is open.
+#[derive(Clone, Debug)]
+pub struct AuditDesk {
+    /// The list and the readings.
+    pub run: AuditRun,
+    /// How many cautions have been read.
+    pub read: usize,
+    /// The picture, and the check that it was drawn for.
+    pub picture: Option<(usize, Picture)>,
 }
 
 /// What lies over the job screen.
@@ -187,6 +224,10 @@ pub struct Desk {
     pub look: Look,
     /// Notices to be shown until they are put away.
     pub notices: Vec<String>,
+    /// The check of a fresh wiring, while its screen is shown.
+    pub audit: Option<AuditDesk>,
+    /// A check of a fresh wiring whose readings go into the job that is started next.
+    pub audited: Option<AuditRun>,
 }
 
 impl Default for Desk {
@@ -210,6 +251,8 @@ impl Default for Desk {
             unfolded: None,
             look: Look::default(),
             notices: Vec::new(),
+            audit: None,
+            audited: None,
         }
     }
 }

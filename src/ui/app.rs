@@ -4,7 +4,7 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{job, keys, overlay, start, theme};
+use super::{audit, audit_desk, job, keys, overlay, start, theme};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
@@ -120,6 +120,10 @@ impl App {
             Action::Leave => self.leave(),
             Action::Ticket => self.ticket(),
             Action::ChooseFile => self.choose_file(),
+            Action::Audit(action) => {
+                audit_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, &action);
+                self.tidy_start_form();
+            }
             Action::Theme(preference) => ctx.set_theme(preference),
             other => self.rearrange(other),
         }
@@ -232,6 +236,10 @@ impl App {
         match self.desk.overlay {
             Some(Overlay::Correct { flexed, mode, .. }) => Some((&self.desk.draft, flexed, mode)),
             Some(_) => None,
+            None if self.desk.audit.is_some() => {
+                let check = self.desk.audit.as_ref()?.run.check()?;
+                Some((&self.desk.entry, false, check.measurement.mode))
+            }
             None => {
                 let asked = asked(self.bench.view()?, &self.desk)?;
                 Some((&self.desk.entry, asked.flex.is_some(), asked.mode))
@@ -296,8 +304,10 @@ impl App {
             self.desk.focus = Some(Spot::Start);
             return;
         }
+        let audited = self.desk.audited.clone().filter(|run| run.view().wiring == self.desk.start.wiring);
         let started = self.bench.start(self.desk.start.clone());
-        self.opened(started.map(|()| Vec::new()));
+        let notices = started.map(|()| audit_desk::hand_over(self.bench.as_mut(), audited.as_ref()));
+        self.opened(notices);
     }
 
     fn open_job(&mut self) {
@@ -357,7 +367,8 @@ impl App {
 
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
-        if nowhere && self.desk.focus.is_none() && self.bench.view().is_some() {
+        let working = self.bench.view().is_some() || self.desk.audit.is_some();
+        if nowhere && self.desk.focus.is_none() && working {
             let over = self.desk.overlay.is_some();
             self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
         }
@@ -371,6 +382,7 @@ impl eframe::App for App {
         }
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
+        audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
@@ -378,7 +390,13 @@ impl eframe::App for App {
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             Some(view) => job::show(ui, view, self.scene.picture.as_ref(), &mut self.desk, out),
-            None => start::show(ui, self.bench.as_ref(), &mut self.desk, out),
+            None => match self.desk.audit.take() {
+                Some(open) => {
+                    audit::show(ui, &open, &mut self.desk, out);
+                    self.desk.audit = Some(open);
+                }
+                None => start::show(ui, self.bench.as_ref(), &mut self.desk, out),
+            },
         }
         overlay::show(ui.ctx(), self.bench.view(), &mut self.desk, out);
         if !out.is_empty() {

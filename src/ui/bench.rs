@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::draw::Picture;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::workbench::{Command, SuspectView, View};
+use crate::workbench::{AuditRun, AuditView, Command, SuspectView, View};
 
 /// A wiring that a job can be started with.
 #[derive(Clone, Debug)]
@@ -111,6 +111,21 @@ pub trait Bench {
     /// Returns the wiring picture of the open job with the probes of a measurement and some suspects marked.
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture>;
 
+    /// Works out the checks that prove a fresh wiring whole, for the wiring, access and meter of the form.
+    ///
+    /// # Errors
+    /// Returns the message to show when they cannot be worked out.
+    fn audit(&mut self, form: &StartForm) -> Result<AuditView, String>;
+
+    /// Returns the picture of a wiring with the probes of a measurement marked.
+    fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture>;
+
+    /// Writes an audit's list as Markdown or HTML, by the ending of the path.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be written.
+    fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String>;
+
     /// Writes the ticket as Markdown or HTML, by the ending of the path.
     ///
     /// # Errors
@@ -122,6 +137,11 @@ pub trait Bench {
 pub trait Dialogs {
     /// Asks where the ticket is to be written.
     fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf>;
+
+    /// Asks where a list of checks is to be written; where tickets go unless said otherwise.
+    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
+        self.save_ticket(suggested)
+    }
 
     /// Asks which job file is to be opened.
     fn open_job(&mut self) -> Option<PathBuf>;
@@ -136,12 +156,11 @@ pub struct NativeDialogs;
 
 impl Dialogs for NativeDialogs {
     fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
-        rfd::FileDialog::new()
-            .set_title("Save the ticket")
-            .add_filter("web page", &["html"])
-            .add_filter("Markdown", &["md"])
-            .set_file_name(suggested)
-            .save_file()
+        document("Save the ticket", suggested)
+    }
+
+    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
+        document("Save the list of checks", suggested)
     }
 
     fn open_job(&mut self) -> Option<PathBuf> {
@@ -158,4 +177,13 @@ impl Dialogs for NativeDialogs {
         }
         dialog.save_file()
     }
+}
+
+fn document(title: &str, suggested: &str) -> Option<PathBuf> {
+    rfd::FileDialog::new()
+        .set_title(title)
+        .add_filter("web page", &["html"])
+        .add_filter("Markdown", &["md"])
+        .set_file_name(suggested)
+        .save_file()
 }

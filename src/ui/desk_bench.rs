@@ -3,12 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use super::bench::{Bench, MeterChoice, StartForm, WiringChoice};
-use crate::circuit::Harness;
+use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, Session};
-use crate::workbench::{Command, SuspectView, View};
+use crate::source::Source;
+use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, View};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -60,6 +61,12 @@ impl DeskBench {
 
     fn session(&mut self) -> Result<&mut Session, String> {
         self.open.as_mut().map(|(session, _)| session).ok_or_else(|| "no job is open".to_owned())
+    }
+
+    fn wiring(&self, name: &str) -> Result<Source, String> {
+        let found = self.texts.iter().find(|(known, _)| known == name);
+        let found = found.ok_or_else(|| "choose a wiring first".to_owned())?;
+        Ok(Source::new(format!("{name}.ron"), found.1))
     }
 
     /// Returns a path in the folder that is not taken yet.
@@ -169,7 +176,7 @@ impl Bench for DeskBench {
             named.filter_map(|name| Spot::named(harness, name)).map(|spot| (spot, view.probability)).collect()
         };
         let opened = &session.bench().situation().stand.opened;
-        let closed = (0..harness.places.len()).map(crate::circuit::PlaceId);
+        let closed = (0..harness.places.len()).map(circuit::PlaceId);
         let marks = Marks {
             red: probes.and_then(|m| terminal(&m.red)),
             black: probes.and_then(|m| terminal(&m.black)),
@@ -177,6 +184,22 @@ impl Bench for DeskBench {
             closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
         };
         Some(plan.picture(harness, &marks))
+    }
+
+    fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
+        let meter = Meter::named(&form.meter).unwrap_or_else(Meter::ordinary);
+        let engine = Engine::new(&self.wiring(&form.wiring)?, meter, &[]);
+        engine.and_then(|engine| engine.audit(form.access)).map_err(|error| error.to_string())
+    }
+
+    fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
+        let harness = circuit::load(&self.wiring(wiring).ok()?).ok()?;
+        let (red, black) = (harness.terminal(&probes.red), harness.terminal(&probes.black));
+        Some(Plan::new(&harness).picture(&harness, &Marks { red, black, ..Marks::default() }))
+    }
+
+    fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String> {
+        session::write_checklist(run, path).map(|_| ()).map_err(|error| error.to_string())
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {

@@ -54,7 +54,7 @@ fn line(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 /// Shows what the typed text would mean, why it was refused, or what was last recorded.
-fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>) {
+pub(super) fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>) {
     let here = desk.overlay.is_none();
     let refused = desk.problem.as_ref().filter(|_| here);
     let meant = desk.echo.as_ref().filter(|_| here);

@@ -2,7 +2,7 @@
 
 use egui::{Context, Key, Modifiers};
 
-use super::action::{Action, Desk, Overlay};
+use super::action::{Action, AuditAction, Desk, Overlay};
 use super::app::next_theme;
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
@@ -142,6 +142,10 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
     match view {
         Some(view) => job_action(does, view, desk),
+        None if desk.audit.is_some() => audit_action(does, desk).map(Action::Audit).or(match does {
+            Does::Insert(word) => Some(Action::Insert(word)),
+            _ => None,
+        }),
         None => match does {
             Does::Start => Some(Action::Start),
             Does::Open => Some(Action::OpenJob),
@@ -157,6 +161,17 @@ fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
         (Mode::Observe(_), "beep") => Some("no"),
         (Mode::Observe(_), _) => Some("can't tell"),
         (Mode::Continuity, word) | (_, word @ "OL") => Some(word),
+        _ => None,
+    }
+}
+
+fn audit_action(does: Does, desk: &Desk) -> Option<AuditAction> {
+    let typing = !desk.entry.is_empty();
+    match does {
+        Does::Undo if !typing => Some(AuditAction::Undo),
+        Does::Redo if !typing => Some(AuditAction::Redo),
+        Does::Ticket => Some(AuditAction::Save),
+        Does::Leave => Some(AuditAction::Leave),
         _ => None,
     }
 }

@@ -6,6 +6,8 @@
 
 mod action;
 mod app;
+mod audit;
+mod audit_desk;
 mod bench;
 mod desk_bench;
 mod entry;
@@ -23,7 +25,7 @@ mod verdict;
 mod widgets;
 mod words;
 
-pub use action::{Action, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
+pub use action::{Action, AuditAction, AuditDesk, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::{App, UiError, run};
 pub use bench::{Bench, Dialogs, MeterChoice, NativeDialogs, StartForm, WiringChoice};
 pub use desk_bench::{DeskBench, open, usual_folder};

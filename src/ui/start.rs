@@ -2,11 +2,14 @@
 
 use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, Ui, vec2};
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
 use super::theme::{self, tokens};
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
 use super::{picture, words};
+
+/// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
+pub const FAILED_AUDIT: &str = "failed its wiring audit";
 
 /// A field of the start form that must be filled in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,7 +41,7 @@ pub fn missing(form: &StartForm) -> Vec<Missing> {
         (Missing::Wiring, form.wiring.is_empty()),
         (Missing::Instrument, form.instrument.trim().is_empty()),
         (Missing::Complaint, form.complaint.trim().is_empty()),
-        (Missing::Symptoms, form.symptoms.is_empty()),
+        (Missing::Symptoms, form.symptoms.is_empty() && form.complaint.trim() != FAILED_AUDIT),
     ];
     checks.into_iter().filter(|(_, lacks)| *lacks).map(|(field, _)| field).collect()
 }
@@ -106,6 +109,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     if ui.button("Try the demonstration job").clicked() {
         out.push(Action::Demonstrate);
     }
+    if ui.button("Check a fresh wiring").clicked() {
+        out.push(Action::Audit(AuditAction::Begin));
+    }
 }
 
 fn foot(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
@@ -165,6 +171,9 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
                 }
                 small(ui, format!("Code {}", choice.code));
                 soft(ui, if chosen { choice.about.as_str() } else { words::first_sentence(&choice.about) });
+                if chosen && ui.button("Check this wiring as a fresh one").clicked() {
+                    out.push(Action::Audit(AuditAction::Begin));
+                }
             });
         });
     });

@@ -16,7 +16,8 @@ use crate::workbench::{Ask, CautionView, Command, ControlView, PredictionView, S
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     notices(ui, view, desk, out);
     if let Some(caution) = view.cautions.first() {
-        return show_caution(ui, caution, view.cautions.len(), desk, out);
+        let seen = Action::Do(Command::SeeCaution { key: caution.key.clone() });
+        return self::caution(ui, caution, view.cautions.len(), desk, seen, out);
     }
     match view.stage {
         Stage::Finding => finding(ui, view, desk, out),
@@ -37,7 +38,15 @@ fn notices(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     }
 }
 
-fn show_caution(ui: &mut Ui, caution: &CautionView, count: usize, desk: &mut Desk, out: &mut Vec<Action>) {
+/// Shows a caution and the button that says it has been read; `count` cautions are left with it.
+pub(super) fn caution(
+    ui: &mut Ui,
+    caution: &CautionView,
+    count: usize,
+    desk: &mut Desk,
+    seen: Action,
+    out: &mut Vec<Action>,
+) {
     let tokens = tokens(ui);
     framed(ui, tokens.caution, Stroke::new(2.5, tokens.on_caution), |ui| {
         ui.visuals_mut().override_text_color = Some(tokens.on_caution);
@@ -54,7 +63,7 @@ fn show_caution(ui: &mut Ui, caution: &CautionView, count: usize, desk: &mut Des
         button.request_focus();
     }
     if button.clicked() {
-        out.push(Action::Do(Command::SeeCaution { key: caution.key.clone() }));
+        out.push(seen);
     }
 }
 
@@ -162,7 +171,8 @@ fn emphasised(ui: &mut Ui, text: &str) {
     });
 }
 
-fn controls(ui: &mut Ui, controls: &[ControlView]) {
+/// Shows where every control is to stand, those that must be moved first.
+pub(super) fn controls(ui: &mut Ui, controls: &[ControlView]) {
     for control in controls.iter().filter(|control| control.moved) {
         emphasised(ui, &format!("Move {} to {}", control.name, control.stand));
     }

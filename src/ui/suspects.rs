@@ -5,9 +5,11 @@ use egui::{Button, Label, RichText, Stroke, Ui, vec2};
 use super::action::{Action, Desk, Spot};
 use super::theme::{self, tokens};
 use super::widgets::{bar, fact, framed, section, small, soft};
-use super::words;
+use super::{picture, words};
+use crate::draw::{Picture, PlotLine, PlotStyle, plot};
 use crate::job::ReadingId;
-use crate::workbench::{Command, Stage, SuspectView, View};
+use crate::units::{show_farads, show_ohms};
+use crate::workbench::{Command, Stage, SuspectView, ToneView, View};
 
 /// Shows the suspects, the most probable first.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -26,6 +28,9 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                 if let Some(text) = would_read(view, suspect) {
                     small(ui, format!("would read {text} here"));
                 }
+                if let Some(heard) = view.tone.as_ref().filter(|heard| heard.suspect == suspect.sentence) {
+                    small(ui, format!("would sound: {}", heard.tone.sentence));
+                }
                 if open {
                     details(ui, view, suspect, out);
                 }
@@ -36,6 +41,9 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         soft(ui, format!("Everything else together: {}", words::percent(view.others)));
     }
     found(ui, view);
+    if let Some(heard) = &view.tone {
+        sound(ui, heard);
+    }
 }
 
 /// Shows the part values that the readings have found.
@@ -48,6 +56,28 @@ fn found(ui: &mut Ui, view: &View) {
         let name = format!("{}, {}", value.title, value.what);
         fact(ui, &name, &format!("{} ({} to {})", value.value, value.low, value.high));
     }
+}
+
+/// Shows how the leading suspect sounds beside a healthy instrument.
+fn sound(ui: &mut Ui, heard: &ToneView) {
+    let tone = &heard.tone;
+    ui.add_space(4.0);
+    section(ui, "How it would sound");
+    ui.add(Label::new(words::sentence(&format!("{}: {}", heard.suspect, tone.sentence))).wrap());
+    let width = ui.available_width();
+    let size = vec2(width, (width * 0.5).clamp(170.0, 260.0));
+    picture::fixed(ui, &curves(heard, size.x, size.y), size);
+    let (cable, input) = (show_farads(tone.cable), show_ohms(tone.input));
+    small(ui, format!("{}; {cable} of cable into {input}", tone.setting));
+}
+
+fn curves(heard: &ToneView, width: f32, height: f32) -> Picture {
+    let line = |label: &str, style, points| PlotLine { label: label.to_owned(), style, points };
+    let lines = [
+        line("healthy", PlotStyle::Solid, heard.tone.healthy()),
+        line("suspect", PlotStyle::Dashed, heard.tone.faulty()),
+    ];
+    plot("Sound of the suspect", &words::sentence(&heard.tone.sentence), &lines, width, height)
 }
 
 /// Returns what a suspect predicts for the step on the screen.

@@ -1,7 +1,9 @@
 //! What a command leads to.
 
 use super::situation::{CANNOT_TELL, Situation, TreeState};
-use super::{Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects};
+use super::{
+    Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects, tone,
+};
 use crate::advisor;
 use crate::circuit::PartKind;
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
@@ -215,12 +217,15 @@ fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
         ids.len() == faults.len() && faults.iter().all(|id| ids.contains(&id.as_str()))
     });
     let fault = engine.fault(first)?;
+    let id = engine.model.catalogue.find(first);
+    let tone = id.map(|id| tone::of_fault(engine, &bench.situation, id)).transpose()?.flatten();
     Ok(vec![Event::Concluded {
         faults: faults.to_vec(),
         sentence: known.map_or_else(|| fault.sentence.clone(), |ranked| suspects::sentence(engine, &ranked)),
         probability,
         repair: fault.repair.text.clone(),
         minutes: f64::from(fault.repair.minutes),
+        tone: tone.map(Box::new),
     }])
 }
 

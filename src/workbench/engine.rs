@@ -195,11 +195,10 @@ impl Engine {
         fault: Option<&str>,
     ) -> Result<Option<String>, EngineError> {
         let (red, black) = self.probes(measurement)?;
-        let states = match fault {
-            Some(fault) => self.states_of(self.foretold(fault)?),
-            None => vec![0],
+        let state = match fault {
+            Some(fault) => self.middle_state(self.foretold(fault)?),
+            None => 0,
         };
-        let state = states.get(states.len().saturating_sub(1) / 2).copied().unwrap_or(0);
         let deck = Deck {
             harness: self.harness(),
             network: self.model.network_of(state),
@@ -261,7 +260,7 @@ impl Engine {
         Ok(Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() })
     }
 
-    fn foretold(&self, id: &str) -> Result<&Fault, EngineError> {
+    pub(super) fn foretold(&self, id: &str) -> Result<&Fault, EngineError> {
         let fault = self.fault(id)?;
         match fault.kind {
             Kind::NotInCatalogue => Err(EngineError::Anything { id: id.to_owned() }),
@@ -272,6 +271,12 @@ impl Engine {
     fn states_of(&self, fault: &Fault) -> Vec<usize> {
         let states = &self.model.hypotheses.states;
         fault.variants.iter().filter_map(|v| states.iter().position(|s| s.change == v.change)).collect()
+    }
+
+    /// Returns the state of a fault; of a fault of unknown size, that of the middle one.
+    pub(super) fn middle_state(&self, fault: &Fault) -> usize {
+        let states = self.states_of(fault);
+        states.get(states.len().saturating_sub(1) / 2).copied().unwrap_or(0)
     }
 
     fn probes(&self, measurement: &Measurement) -> Result<(circuit::NodeId, circuit::NodeId), EngineError> {

@@ -3,6 +3,8 @@
 //! A command is first decided, which changes nothing and gives events; the caller puts these on disk; only then
 //! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
+mod audit;
+mod audit_run;
 mod cautions;
 mod command;
 mod decide;
@@ -14,17 +16,23 @@ mod proof;
 mod situation;
 mod steps;
 mod suspects;
+mod tone;
 mod view;
 mod words;
 
 use std::sync::Arc;
 
+pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
+pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
+pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
 pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
+
+pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
 use crate::readings::Meter;
@@ -172,6 +180,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         alternatives,
         suspects,
         others,
+        tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
         concluded: job.concluded().map(|c| crate::job::Standing {

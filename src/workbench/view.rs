@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::job::{Band, ReadingId, Speaker, Standing};
+use crate::job::{Band, ReadingId, Speaker, Standing, Tone};
 use crate::readings::{Access, Measurement, Shown, Symptom};
 
 /// Where in its life a job is.
@@ -44,6 +44,8 @@ pub struct View {
     pub suspects: Vec<SuspectView>,
     /// Probability of the suspects left out of `suspects`.
     pub others: f64,
+    /// How the leading suspect, or the named fault, sounds beside a healthy instrument; `None` when it may be anything.
+    pub tone: Option<ToneView>,
     /// All readings in order, withdrawn ones included.
     pub readings: Vec<ReadingView>,
     /// Part values that the readings have found.
@@ -176,6 +178,15 @@ pub struct SuspectView {
     pub links: Vec<String>,
     /// What each reading contributed, in bits; the complaint comes first with no id.
     pub moved_by: Vec<(Option<ReadingId>, f64)>,
+}
+
+/// How a suspect sounds beside a healthy instrument.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ToneView {
+    /// The suspect's sentence.
+    pub suspect: String,
+    /// Both curves, and the difference in words.
+    pub tone: Tone,
 }
 
 /// One reading with what was expected.

@@ -8,10 +8,10 @@ use std::rc::Rc;
 use lugwise::circuit::{Harness, built_in, load};
 use lugwise::draw::{Marks, Picture, Spot, picture};
 use lugwise::job::{Outcome, Speaker, Standing};
-use lugwise::readings::{Measurement, Mode, Symptom};
+use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::source::Source;
 use lugwise::ui::{Bench, Dialogs, MeterChoice, StartForm, WiringChoice};
-use lugwise::workbench::{Command, Stage, SuspectView, View};
+use lugwise::workbench::{AuditRun, AuditView, Command, Engine, Stage, SuspectView, View};
 
 use crate::views;
 
@@ -197,6 +197,23 @@ impl Bench for Fake {
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
         Some(drawn(&harness("two-humbuckers.ron"), probes, suspects))
+    }
+
+    fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
+        self.log.add(format!("audit {}", form.wiring));
+        let file = format!("{}.ron", form.wiring);
+        let (name, text) = built_in().iter().find(|(name, _)| *name == file).expect("a built-in wiring");
+        let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]);
+        engine.and_then(|engine| engine.audit(form.access)).map_err(|error| error.to_string())
+    }
+
+    fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
+        Some(drawn(&harness(&format!("{wiring}.ron")), Some(probes), &[]))
+    }
+
+    fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String> {
+        self.log.add(format!("list of {} readings to {}", run.readings().count(), path.display()));
+        Ok(())
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {

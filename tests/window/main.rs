@@ -2,6 +2,7 @@
 
 #![cfg(feature = "gui")]
 
+mod audit;
 mod fake;
 mod views;
 
@@ -111,6 +112,21 @@ fn an_opened_file_says_what_is_the_matter_with_it() {
     window.get_by_label("Put the notice away").click();
     window.run();
     assert!(!shows(&window, "cut off"));
+}
+
+#[test]
+fn the_leading_suspect_is_heard_beside_a_healthy_instrument() {
+    let (window, _) = window(views::finding());
+    assert!(shows(&window, "would sound: treble 24 dB down, level 12 dB down"));
+    assert!(shows(&window, "How it would sound"));
+    assert!(shows(
+        &window,
+        "Sound of the suspect: treble 24 dB down, level 12 dB down. healthy: highest 4.1 dB at 2.5 kHz"
+    ));
+    let mut silent = views::finding();
+    silent.tone = None;
+    let (window, _) = self::window(silent);
+    assert!(!shows(&window, "How it would sound"));
 }
 
 #[test]

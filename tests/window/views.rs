@@ -1,11 +1,11 @@
 //! Canned views of an invented job.
 
-use lugwise::job::{Band, ReadingId, Speaker, Standing};
+use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Mode, Setting, Shown, Stand, Symptom};
-use lugwise::units::Ohms;
+use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
     Ask, CautionView, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
-    VerdictView, View,
+    ToneView, VerdictView, View,
 };
 
 /// The fault that the canned job is about.
@@ -160,6 +160,30 @@ fn proof(sentence: &str, flex: Option<&str>, bridge: bool) -> ProofView {
     }
 }
 
+/// Returns two invented curves.
+fn tone() -> ToneView {
+    let point =
+        |(hertz, healthy, faulty): (f64, f64, f64)| TonePoint { hertz: Hertz::new(hertz), healthy, faulty };
+    let points = [
+        (40.0, -0.4, -12.1),
+        (250.0, -0.3, -12.2),
+        (1000.0, 0.6, -14.0),
+        (2500.0, 4.1, -19.5),
+        (5000.0, -4.2, -28.0),
+        (15_000.0, -24.0, -47.0),
+    ];
+    let tone = Tone {
+        setting: "selector neck, all knobs at 10".to_owned(),
+        cable: Farads::new(500e-12),
+        input: Ohms::new(1e6),
+        points: points.map(point).to_vec(),
+        level: -11.9,
+        treble: -23.6,
+        sentence: "treble 24 dB down, level 12 dB down".to_owned(),
+    };
+    ToneView { suspect: JOINT.to_owned(), tone }
+}
+
 /// Returns a job in which readings are being taken.
 pub fn finding() -> View {
     let mut withdrawn = taken(2, "0.4M", Speaker::Technician);
@@ -215,6 +239,7 @@ pub fn finding() -> View {
         ],
         others: 0.126,
         found: Vec::new(),
+        tone: Some(tone()),
         readings: vec![taken(0, "7.51k", Speaker::Tree), taken(1, "38k", Speaker::Advisor), withdrawn],
         cautions: Vec::new(),
         verdict: None,
