@@ -1,6 +1,7 @@
 //! The wirings that come with the program load; a folder of bad ones is refused, each with its own words.
 
 use lugwise::circuit::{ControlKind, Harness, LinkId, LinkKind, PartKind, TerminalId, built_in, load};
+use lugwise::prediction::Model;
 use lugwise::source::{Located, Source};
 use proptest::prelude::*;
 use rstest::rstest;
@@ -37,6 +38,22 @@ fn every_wiring_has_its_own_name_code_and_file_in_the_order_of_the_codes() {
     }
     let titles: BTreeSet<String> = all().map(|harness| harness.title).collect();
     assert_eq!(titles.len(), built_in().len());
+}
+
+#[test]
+fn every_fault_of_a_wiring_has_its_own_id_and_sentence() {
+    for harness in all() {
+        let model = Model::new(harness);
+        let faults = &model.catalogue.faults;
+        let mut told = BTreeSet::new();
+        for fault in faults {
+            let name = &model.harness.name;
+            assert!(told.insert(&fault.id), "{name}: {} twice", fault.id);
+            assert!(told.insert(&fault.sentence), "{name}: {} twice", fault.sentence);
+        }
+        let total: f64 = faults.iter().map(|fault| fault.prior).sum();
+        assert!((total - 1.0).abs() < 1e-9, "{}: {total}", model.harness.name);
+    }
 }
 
 /// A short that joins nothing to nothing is no fault, so it is no near pair either.

@@ -312,8 +312,17 @@ impl Harness {
 
     /// Returns how many link ends are soldered to this terminal.
     pub fn soldered_ends(&self, terminal: TerminalId) -> usize {
-        let holds = |end: &End| end.terminal == terminal && end.fixing == Fixing::Solder;
-        self.links.iter().map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to))).sum()
+        self.ends(terminal).filter(|end| end.fixing == Fixing::Solder).count()
+    }
+
+    /// Returns how many conductor ends are soldered or pressed to a terminal.
+    pub fn fixed_ends(&self, terminal: TerminalId) -> usize {
+        self.ends(terminal).filter(|end| end.fixing != Fixing::Own).count()
+    }
+
+    fn ends(&self, terminal: TerminalId) -> impl Iterator<Item = &End> {
+        let ends = self.links.iter().flat_map(|link| [&link.from, &link.to]);
+        ends.filter(move |end| end.terminal == terminal)
     }
 }
 

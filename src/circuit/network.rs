@@ -307,7 +307,7 @@ impl Harness {
     /// conductor's name behind it where several joints sit on the terminal.
     pub fn joint_name(&self, link: LinkId, end: &End) -> String {
         let terminal = &self[end.terminal].name;
-        if self.soldered_ends(end.terminal) > 1 {
+        if self.fixed_ends(end.terminal) > 1 {
             format!("{terminal}/joint {}", self[link].name)
         } else {
             format!("{terminal}/joint")

@@ -273,6 +273,7 @@ pub(super) enum Verb {
         output: PathBuf,
     },
     /// Say that a part's own value is known, such as a pickup that was read by itself
+    #[command(after_help = STATE)]
     Know {
         /// The job file
         job: PathBuf,
@@ -297,11 +298,11 @@ pub(super) struct Query {
     /// Name, short code or file
     pub wiring: String,
     /// The terminal under the red probe, such as `plug.tip`
-    #[arg(long, value_name = "TERMINAL", default_value = "plug.tip")]
-    pub red: String,
+    #[arg(long, value_name = "TERMINAL", required_unless_present = "mode")]
+    pub red: Option<String>,
     /// The terminal under the black probe, such as `plug.sleeve`
-    #[arg(long, value_name = "TERMINAL", default_value = "plug.sleeve")]
-    pub black: String,
+    #[arg(long, value_name = "TERMINAL", required_unless_present = "mode")]
+    pub black: Option<String>,
     /// resistance, continuity, capacitance, volts, current or sweep, or an observation such as tap or hums
     #[arg(long, default_value = "resistance")]
     pub mode: Mode,

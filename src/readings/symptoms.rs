@@ -101,6 +101,7 @@ const WORDS: &[(Symptom, &[&str])] = &[
     (
         Symptom::VolumeOpen,
         &[
+            "volume open",
             "volume does not close",
             "does not turn down",
             "doesnt turn down",
@@ -111,11 +112,24 @@ const WORDS: &[(Symptom, &[&str])] = &[
     ),
     (
         Symptom::ToneIdle,
-        &["tone does nothing", "tone knob does nothing", "tone has no effect", "tone control does nothing"],
+        &[
+            "tone idle",
+            "tone does nothing",
+            "tone knob does nothing",
+            "tone has no effect",
+            "tone control does nothing",
+        ],
     ),
     (
         Symptom::Crackle,
-        &["scratchy", "crackles when turned", "crackles when i turn", "knob crackles", "scratches"],
+        &[
+            "scratchy",
+            "crackle",
+            "crackles when turned",
+            "crackles when i turn",
+            "knob crackles",
+            "scratches",
+        ],
     ),
 ];
 

@@ -3,7 +3,7 @@
 use super::reach::{self, Reach};
 use super::tree::{Place, ask_path};
 use super::{Ask, Group, Probe, Step, Tree, check};
-use crate::circuit::{Control, ControlKind, Harness, PartKind, PotRole, TerminalId};
+use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
 
@@ -38,6 +38,13 @@ pub(super) enum FittedStep {
 }
 
 impl Tree {
+    /// Returns whether the tree is meant for a guitar at all.
+    pub fn applies(&self, harness: &Harness) -> bool {
+        let coil = |part: &Part| matches!(part.kind, PartKind::Coil { .. });
+        let preamp = |part: &Part| matches!(part.kind, PartKind::Preamp { .. });
+        !self.passive || (harness.parts.iter().any(coil) && !harness.parts.iter().any(preamp))
+    }
+
     /// Returns the tree fitted to a guitar; `expected` says what the healthy guitar reads.
     ///
     /// # Errors

@@ -305,7 +305,7 @@ impl Engine {
         };
         let mut fitted = Vec::new();
         let mut errors = Vec::new();
-        for tree in trees {
+        for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
             match tree.fit(self.harness(), &expected) {
                 Ok(tree) => fitted.push(tree),
                 Err(located) => errors.extend(located),
