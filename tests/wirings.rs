@@ -161,6 +161,12 @@ fn every_braid_surrounds_a_core() {
 #[case("two-humbuckers-independent.ron", "neck-volume.lug3", "output lug (lug 3) of the neck volume pot")]
 #[case("two-single-coils.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
 #[case("series-split-parallel.ron", "volume.lug2", "output lug (lug 2) of the volume pot")]
+#[case("active-volume-after-preamp.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("active-volume-before-preamp.ron", "volume.lug2", "output lug (lug 2) of the volume pot")]
+#[case("active-volume-before-preamp.ron", "preamp.minus", "minus pad of the preamp")]
+#[case("blend-grounded-lugs.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("blend-grounded-lugs.ron", "blend-neck.lug2", "wiper lug (lug 2) of the neck gang of the blend pot")]
+#[case("piezo-with-preamp.ron", "battery.plus", "plus stud of the battery")]
 #[case("two-humbuckers.ron", "selector.common", "common lug of the pickup toggle")]
 #[case("two-humbuckers.ron", "strings.surface", "strings, bridge and tailpiece")]
 fn terminals_are_called_by_what_they_do(#[case] file: &str, #[case] name: &str, #[case] title: &str) {

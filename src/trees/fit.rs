@@ -3,7 +3,7 @@
 use super::reach::{self, Reach};
 use super::tree::{Place, ask_path};
 use super::{Ask, Group, Probe, Step, Tree, check};
-use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, PotRole, TerminalId};
+use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
 
@@ -143,7 +143,7 @@ impl Fitter<'_> {
             Group::Knobs => knob,
             Group::Volumes => knob && role == Some(PotRole::Volume),
             Group::Tones => knob && role == Some(PotRole::Tone),
-            Group::Switches => !knob,
+            Group::Switches => selects(&self.harness[control.part]),
         }
     }
 
@@ -244,6 +244,14 @@ impl Fitter<'_> {
             Err(self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint))
         })
     }
+}
+
+/// Returns whether a part selects: not the plug, and no switch that joins something in some positions and nothing in
+/// the others, such as a kill switch.
+fn selects(part: &Part) -> bool {
+    let PartKind::Switch { positions } = &part.kind else { return false };
+    let nothing = |position: &Position| position.closes.is_empty();
+    positions.iter().all(nothing) || !positions.iter().any(nothing)
 }
 
 fn group(name: &str) -> Option<Group> {
