@@ -71,7 +71,7 @@ impl<'m> Instrument<'m> {
     fn ohms(&mut self, measurement: &Measurement, (state, change): &(usize, Change)) -> Option<f64> {
         let model = self.model;
         let (red, black) = model.probes(measurement).unwrap();
-        let own = matches!(change, Change::Exchange(..)).then_some(*state);
+        let own = matches!(change, Change::Exchange(..) | Change::Move(..)).then_some(*state);
         let solved = self.solved.entry((measurement.setting.clone(), own)).or_insert_with(|| {
             let at = model.positions(&measurement.setting);
             Solved::new(&model.harness, model.network_of(*state), &self.values, &at, 0.0, &[]).unwrap()

@@ -22,6 +22,8 @@ use rand_distr::{Distribution, Normal, Uniform};
 /// One instrument with one fault in it.
 struct Instrument<'e> {
     engine: &'e Engine,
+    /// The model with this instrument's own part values.
+    own: Model,
     values: Values,
     hypothesis: usize,
     state: usize,
@@ -49,7 +51,9 @@ impl<'e> Instrument<'e> {
         };
         let values = drawn(model, &mut rng);
         let (state, behaviour) = (hypothesis.state, hypothesis.behaviour.clone());
-        Self { engine, values, hypothesis: index, state, change, behaviour, rng }
+        let mut own = model.clone();
+        own.values = values.clone();
+        Self { engine, own, values, hypothesis: index, state, change, behaviour, rng }
     }
 
     /// The meter is read: rectangular error within the class's span, rounded to its resolution.
@@ -86,7 +90,7 @@ impl<'e> Instrument<'e> {
 
     fn level(&mut self, measurement: &Measurement, faulty: bool) -> Level {
         match measurement.mode {
-            Mode::Sweep => {
+            Mode::Sweep if self.engine.model.hypotheses.states[self.state].spread > 0.0 => {
                 let knob = measurement.about.as_deref().unwrap();
                 let at = |dial| measurement.setting.clone().with(knob, Dialled::Knob(dial));
                 let all: Vec<Option<f64>> =
@@ -97,13 +101,15 @@ impl<'e> Instrument<'e> {
                 let ohms = self.ohms(measurement, &measurement.setting, faulty);
                 self.shown(ohms)
             }
-            _ => self.with_ordinary_parts(measurement, faulty),
+            _ => self.of_ordinary_size(measurement, faulty),
         }
     }
 
-    /// Other dials: the engine's own values for the state, blurred as it says.
-    fn with_ordinary_parts(&mut self, measurement: &Measurement, faulty: bool) -> Level {
-        let row = self.engine.row(measurement).unwrap();
+    /// Other dials, swept knobs and lifted ends: the state's own row at this instrument's part values, the fault of
+    /// ordinary size, blurred as the meter does.
+    fn of_ordinary_size(&mut self, measurement: &Measurement, faulty: bool) -> Level {
+        let still = Measurement { flex: None, ..measurement.clone() };
+        let row = self.own.row(&still).unwrap().unwrap();
         let cell = &row[if faulty { self.state } else { 0 }];
         let Some(value) = cell.reads else { return Level::OverRange };
         let blur = cell.noise.hypot(self.engine.meter.uncertainty(cell.dial, value)).max(1e-15);

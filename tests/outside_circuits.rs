@@ -147,7 +147,8 @@ fn the_fast_updates_agree_with_solving_from_scratch() {
         let name = &engine.harness().name;
         let Agreement { cells, over_range, mismatches, worst, at } = agreement;
         println!("{name}: {cells} cells, {over_range} over range, worst relative error {worst:.1e}, {at}");
-        assert!(cells > 1000 && over_range > 100);
+        // A blend leaves few pairs apart.
+        assert!(cells > 1000 && over_range > 50);
         assert_eq!(mismatches, 0, "{name}: {at}");
         assert!(worst <= 1e-9, "{name}: worst relative error {worst:e} at {at}");
     }
@@ -291,7 +292,8 @@ fn sensitivities_agree_with_differences() {
             }
         }
         println!("{}: {count} sensitivities, worst {worst:.1e} of the reading", engine.harness().name);
-        assert!(count > 40, "{count}");
+        // A preamp hides most parts from the meter.
+        assert!(count > 25, "{count}");
     }
 }
 

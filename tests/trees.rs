@@ -6,10 +6,11 @@ use lugwise::circuit::{
     Control, ControlKind, Harness, Part, PartId, PartKind, Place, PlaceId, Position, PotRole, Taper,
     Terminal, TerminalId,
 };
-use lugwise::readings::{Level, Measurement, Shown, Stand};
+use lugwise::readings::{Level, Measurement, Meter, Shown, Stand};
 use lugwise::source::Source;
 use lugwise::trees::{Ask, Expected, Fitted, Tree, Walk, built_in, load};
 use lugwise::units::{Farads, Henries, Ohms, Seconds};
+use lugwise::workbench::Engine;
 use proptest::prelude::*;
 use rstest::rstest;
 
@@ -61,7 +62,8 @@ impl Bench {
         self.harness.terminals.extend(lugs.iter().map(terminal));
         let terminals = (first..first + lugs.len()).map(TerminalId).collect();
         let (name, title) = (name.to_owned(), name.to_owned());
-        let part = Part { name, title, kind, place: PlaceId(0), terminals, at: (0.0, 0.0), turn: 0.0 };
+        let at = (0.0, 0.0);
+        let part = Part { name, title, kind, place: PlaceId(0), terminals, at, turn: 0.0, pickup: None };
         self.harness.parts.push(part);
         id
     }
@@ -292,6 +294,42 @@ fn settings_are_told_by_role() {
 fn reading_steps(fitted: &Fitted) -> Vec<String> {
     let names = fitted.tree().steps.iter().map(|step| step.name.clone());
     names.filter(|name| fitted.measurement(name).is_some()).collect()
+}
+
+/// Every tree can be worked through on every wiring that comes with the program and that it is for.
+#[test]
+fn every_tree_fits_every_wiring() {
+    let trees: Vec<Tree> = built_in()
+        .iter()
+        .map(|(name, text)| load(&Source::new(format!("trees/{name}"), *text)).unwrap())
+        .collect();
+    let mut started = 0;
+    for (name, text) in lugwise::circuit::built_in() {
+        let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &trees)
+            .unwrap_or_else(|error| panic!("{name}: {error:?}"));
+        for tree in &engine.trees {
+            assert!(matches!(tree.start(), Walk::Step(_)), "{name}: {} has no step", tree.tree().name);
+            started += 1;
+        }
+    }
+    assert!(started > 60, "{started}");
+}
+
+/// A kill switch or the plug selects nothing: a tree that puts the switches last leaves both alone.
+#[rstest]
+#[case("two-humbuckers.ron", "selector", "bridge")]
+#[case("shorting-kill-switch.ron", "kill switch", "released")]
+#[case("breaking-kill-switch.ron", "kill switch", "released")]
+#[case("active-volume-after-preamp.ron", "plug", "two-contact")]
+fn only_what_selects_is_among_the_switches(#[case] file: &str, #[case] control: &str, #[case] stand: &str) {
+    let text =
+        include_str!("bad_trees/overlap_with_healthy.ron").replace("\"knobs\": 10", "\"switches\": \"last\"");
+    let tree = load(&Source::new("last.ron", text.as_str())).unwrap();
+    let (name, wiring) = lugwise::circuit::built_in().iter().find(|(name, _)| *name == file).unwrap();
+    let harness = lugwise::circuit::load(&Source::new(*name, *wiring)).unwrap();
+    let far = |_: &Measurement| Expected { healthy: band(25e3), volume_alone: None };
+    let measurement = tree.fit(&harness, &far).unwrap().measurement("all up").unwrap();
+    assert_eq!(at(&measurement, control), Some(Stand::At(stand.to_owned())));
 }
 
 proptest! {

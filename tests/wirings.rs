@@ -1,6 +1,7 @@
 //! The wirings that come with the program load; a folder of bad ones is refused, each with its own words.
 
 use lugwise::circuit::{ControlKind, Harness, LinkId, LinkKind, PartKind, TerminalId, built_in, load};
+use lugwise::prediction::Model;
 use lugwise::source::{Located, Source};
 use proptest::prelude::*;
 use rstest::rstest;
@@ -37,6 +38,22 @@ fn every_wiring_has_its_own_name_code_and_file_in_the_order_of_the_codes() {
     }
     let titles: BTreeSet<String> = all().map(|harness| harness.title).collect();
     assert_eq!(titles.len(), built_in().len());
+}
+
+#[test]
+fn every_fault_of_a_wiring_has_its_own_id_and_sentence() {
+    for harness in all() {
+        let model = Model::new(harness);
+        let faults = &model.catalogue.faults;
+        let mut told = BTreeSet::new();
+        for fault in faults {
+            let name = &model.harness.name;
+            assert!(told.insert(&fault.id), "{name}: {} twice", fault.id);
+            assert!(told.insert(&fault.sentence), "{name}: {} twice", fault.sentence);
+        }
+        let total: f64 = faults.iter().map(|fault| fault.prior).sum();
+        assert!((total - 1.0).abs() < 1e-9, "{}: {total}", model.harness.name);
+    }
 }
 
 /// A short that joins nothing to nothing is no fault, so it is no near pair either.
@@ -144,6 +161,12 @@ fn every_braid_surrounds_a_core() {
 #[case("two-humbuckers-independent.ron", "neck-volume.lug3", "output lug (lug 3) of the neck volume pot")]
 #[case("two-single-coils.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
 #[case("series-split-parallel.ron", "volume.lug2", "output lug (lug 2) of the volume pot")]
+#[case("active-volume-after-preamp.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("active-volume-before-preamp.ron", "volume.lug2", "output lug (lug 2) of the volume pot")]
+#[case("active-volume-before-preamp.ron", "preamp.minus", "minus pad of the preamp")]
+#[case("blend-grounded-lugs.ron", "volume.lug3", "input lug (lug 3) of the volume pot")]
+#[case("blend-grounded-lugs.ron", "blend-neck.lug2", "wiper lug (lug 2) of the neck gang of the blend pot")]
+#[case("piezo-with-preamp.ron", "battery.plus", "plus stud of the battery")]
 #[case("two-humbuckers.ron", "selector.common", "common lug of the pickup toggle")]
 #[case("two-humbuckers.ron", "strings.surface", "strings, bridge and tailpiece")]
 fn terminals_are_called_by_what_they_do(#[case] file: &str, #[case] name: &str, #[case] title: &str) {
@@ -231,6 +254,34 @@ fn bad_files_are_refused_with_their_own_words() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What is wrong in a block is said once, where it is written.
+#[rstest]
+#[case("hot: \"selector.b3\"", "hot: \"selectr.b3\"", "selectr.b3")]
+#[case(
+    "lead: Pair, hot: \"selector.a1\", ground: \"volume.case\"",
+    "lead: Pair, hot: \"selector.a1\", ground: \"volume.lid\"",
+    "volume.lid"
+)]
+#[case("feed: \"volume.in\"", "feed: \"volume.inn\"", "volume.inn")]
+#[case("touches: [\"selector.a0\"", "touches: [\"selector.a9\"", "selector.a9")]
+#[case("lead_place: \"under the guard\"", "lead_place: \"under the bed\"", "under the bed")]
+#[case("ohms: \"6.6k\"", "ohms: \"6.6\"", "6.6\"")]
+#[case("capacitor: \"47n\"", "capacitor: \"47\"", "47\"")]
+fn mistakes_in_blocks_are_said_where_they_are_written(
+    #[case] right: &str,
+    #[case] wrong: &str,
+    #[case] written: &str,
+) {
+    let text = include_str!("../assets/wirings/two-single-coils.ron");
+    assert!(text.contains(right));
+    let text = text.replacen(right, wrong, 1);
+    let line = text.lines().position(|line| line.contains(wrong)).unwrap();
+    let column = text.lines().nth(line).unwrap().find(&format!("\"{written}")).unwrap();
+    let found = load(&Source::new("a.ron", text.as_str())).unwrap_err();
+    let places: Vec<_> = found.iter().map(|located| (located.line, located.column)).collect();
+    assert_eq!(places, [(line + 1, column + 1)], "{found:#?}");
 }
 
 proptest! {

@@ -36,11 +36,8 @@ impl Estimate {
     /// Returns the mean shift of each value, and its standard deviation.
     pub fn shifts(&self) -> Vec<(f64, f64)> {
         let size = self.mean.len();
-        self.mean
-            .iter()
-            .enumerate()
-            .map(|(i, &mean)| (mean, self.covariance[i * size + i].max(0.0).sqrt()))
-            .collect()
+        let sd = |i: usize| self.covariance[i * size + i].max(0.0).sqrt();
+        self.mean.iter().enumerate().map(|(i, &mean)| (mean, sd(i))).collect()
     }
 
     /// Returns the mean size of the change, in its standard deviations.

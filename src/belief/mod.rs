@@ -187,7 +187,9 @@ impl Seen<'_> {
             if healthy.scaled() <= faulty.scaled() { (healthy, faulty) } else { (faulty, healthy) };
         let lower = Expectation::new(under, estimate, self.meter);
         let first = self.level(low, under, &lower, estimate);
-        let upper = Expectation::new(over, estimate, self.meter);
+        let mut upper = Expectation::new(over, estimate, self.meter);
+        // What a sound joint moves while flexed, this one moves as well.
+        upper.variance += steady_variance(over.dial, high);
         first * self.level(high, over, &upper, estimate)
     }
 
@@ -215,18 +217,27 @@ impl Seen<'_> {
     }
 }
 
+/// Returns the variance on the scale that flexing adds to a reading through sound joints.
+fn steady_variance(dial: Dial, level: &Level) -> f64 {
+    const STEADY_SD: f64 = 0.02;
+    const FLOOR_OHMS: f64 = 0.3;
+    let floor = match level.number() {
+        Some((value, _)) if dial == Dial::Ohms => FLOOR_OHMS * dial.per_unit(value),
+        _ => 0.0,
+    };
+    STEADY_SD * STEADY_SD + floor * floor
+}
+
 /// Returns the likelihood of the highest reading given the lowest, when nothing comes and goes.
 ///
 /// A sound joint keeps within about a hundredth while flexed (common practice, no source).
 fn still(dial: Dial, low: &Level, high: &Level) -> f64 {
-    const STEADY_SD: f64 = 0.02;
     const UNSTEADY: f64 = 0.004;
     match (low.number(), high.number()) {
         (None, None) => 1.0,
         (Some((low, _)), Some((high, _))) => {
             let spread = dial.scale(high) - dial.scale(low);
-            let floor = if dial == Dial::Ohms { 0.3 * dial.per_unit(low) } else { 0.0 };
-            let variance = STEADY_SD * STEADY_SD + floor * floor;
+            let variance = steady_variance(dial, &Level::of(dial, low, 0.0));
             (1.0 - UNSTEADY) * log_density(spread, variance).exp() + UNSTEADY / Dial::END
         }
         _ => UNSTEADY * 0.15,

@@ -20,9 +20,7 @@ impl Posterior {
     /// Takes in one piece of evidence, one likelihood for each hypothesis, and returns the natural logarithm of
     /// the probability that it had beforehand.
     pub fn update(&mut self, likelihoods: &[f64]) -> f64 {
-        for (weight, likelihood) in self.log_weights.iter_mut().zip(likelihoods) {
-            *weight += likelihood.ln();
-        }
+        self.log_weights.iter_mut().zip(likelihoods).for_each(|(weight, l)| *weight += l.ln());
         let evidence = self.normalise();
         self.history.push(self.log_weights.clone());
         evidence

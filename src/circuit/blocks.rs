@@ -21,6 +21,18 @@ pub(super) struct Written {
     pub near: Vec<(Path, NearEntry)>,
     /// Names that a block gives to terminals by what they do, such as `volume.in`.
     pub known_as: BTreeMap<String, String>,
+    /// Where each block names a terminal or a place that it does not bring with it.
+    pub names: Vec<Named>,
+}
+
+/// A name in a block.
+pub(super) struct Named {
+    /// The block.
+    pub block: Path,
+    /// The name as written.
+    pub name: String,
+    /// Where it is written.
+    pub at: Path,
 }
 
 /// Writes out the blocks of a file.
@@ -30,6 +42,7 @@ pub(super) fn write_out(file: &WiringFile) -> Written {
         wires: placed("wires", &file.wires),
         near: placed("near", &file.near),
         known_as: file.blocks.iter().flat_map(known_as).collect(),
+        names: file.blocks.iter().enumerate().flat_map(|(index, block)| names(index, block)).collect(),
     };
     let at = |index| Path::root().then("blocks").then(index);
     for (index, block) in file.blocks.iter().enumerate() {
@@ -49,6 +62,45 @@ fn known_as(block: &BlockEntry) -> Vec<(String, String)> {
     };
     let (input, output) = if *style == StyleEntry::Standard { ("lug3", "lug2") } else { ("lug2", "lug3") };
     vec![(lug(name, "in"), lug(name, input)), (lug(name, "out"), lug(name, output))]
+}
+
+fn names(index: usize, block: &BlockEntry) -> Vec<Named> {
+    let at = Path::root().then("blocks").then(index);
+    let named = |(field, name): (&str, Option<&String>)| {
+        Some(Named { block: at.clone(), name: name?.clone(), at: at.then(field) })
+    };
+    let mut all: Vec<Named> = fields(block).into_iter().filter_map(named).collect();
+    if let BlockEntry::Shield { touches, .. } = block {
+        let list = at.then("touches");
+        let touched = |(index, name): (usize, &String)| Named {
+            block: at.clone(),
+            name: name.clone(),
+            at: list.then(index),
+        };
+        all.extend(touches.iter().enumerate().map(touched));
+    }
+    all
+}
+
+fn fields(block: &BlockEntry) -> Vec<(&'static str, Option<&String>)> {
+    match block {
+        BlockEntry::Pickup { hot, ground, screen, lead_place, .. } => vec![
+            ("hot", Some(hot)),
+            ("ground", Some(ground)),
+            ("screen", screen.as_ref()),
+            ("lead_place", lead_place.as_ref()),
+        ],
+        BlockEntry::Tone { feed, ground, .. } => vec![("feed", Some(feed)), ("ground", Some(ground))],
+        BlockEntry::Output { hot, ground, lead_place, .. } => {
+            vec![("hot", Some(hot)), ("ground", Some(ground)), ("lead_place", lead_place.as_ref())]
+        }
+        BlockEntry::Volume { ground, .. } | BlockEntry::Selector { ground, .. } => {
+            vec![("ground", ground.as_ref())]
+        }
+        BlockEntry::Strings { ground, .. } | BlockEntry::Shield { ground, .. } => {
+            vec![("ground", Some(ground))]
+        }
+    }
 }
 
 fn placed<T: Clone>(list: &'static str, entries: &[T]) -> Vec<(Path, T)> {
@@ -102,6 +154,7 @@ impl Writer<'_> {
             turn: 0.0,
             no_probe: Vec::new(),
             floating: false,
+            pickup: None,
         };
         self.written.parts.push((self.at.clone(), entry));
         let last = self.written.parts.len() - 1;
@@ -271,6 +324,9 @@ impl Writer<'_> {
         let (farads, tolerance) = (capacitor.clone(), CAP_TOLERANCE.to_owned());
         let beside = (at.0 + 130.0, at.1 + 40.0);
         self.part(&cap, cap_title.clone(), KindEntry::Capacitor { farads, tolerance }, beside);
+        if let Some((written, _)) = self.written.parts.last_mut() {
+            *written = self.at.then("capacitor");
+        }
         let [one, two, case] = ["lug1", "lug2", "case"].map(|end| lug(name, end));
         let feed_title = format!("feed wire of the {title}");
         self.wire(format!("{name}-feed"), feed_title, WireKindEntry::Wire, feed, &two);

@@ -30,10 +30,6 @@ pub fn built_in() -> &'static [(&'static str, &'static str)] {
             include_str!("../../assets/wirings/bass-two-independent-volumes.ron"),
         ),
         ("bass-split-coil.ron", include_str!("../../assets/wirings/bass-split-coil.ron")),
-        ("series-split-parallel.ron", include_str!("../../assets/wirings/series-split-parallel.ron")),
-        ("two-pickups-in-series.ron", include_str!("../../assets/wirings/two-pickups-in-series.ron")),
-        ("one-humbucker-volume.ron", include_str!("../../assets/wirings/one-humbucker-volume.ron")),
-        ("one-pickup-direct.ron", include_str!("../../assets/wirings/one-pickup-direct.ron")),
         (
             "active-volume-after-preamp.ron",
             include_str!("../../assets/wirings/active-volume-after-preamp.ron"),
@@ -42,6 +38,8 @@ pub fn built_in() -> &'static [(&'static str, &'static str)] {
             "active-volume-before-preamp.ron",
             include_str!("../../assets/wirings/active-volume-before-preamp.ron"),
         ),
+        ("series-split-parallel.ron", include_str!("../../assets/wirings/series-split-parallel.ron")),
+        ("two-pickups-in-series.ron", include_str!("../../assets/wirings/two-pickups-in-series.ron")),
         ("piezo-with-preamp.ron", include_str!("../../assets/wirings/piezo-with-preamp.ron")),
         ("piezo-to-jack.ron", include_str!("../../assets/wirings/piezo-to-jack.ron")),
         ("shorting-kill-switch.ron", include_str!("../../assets/wirings/shorting-kill-switch.ron")),
@@ -51,5 +49,7 @@ pub fn built_in() -> &'static [(&'static str, &'static str)] {
         ("treble-bleed-series.ron", include_str!("../../assets/wirings/treble-bleed-series.ron")),
         ("blend-open-lugs.ron", include_str!("../../assets/wirings/blend-open-lugs.ron")),
         ("blend-grounded-lugs.ron", include_str!("../../assets/wirings/blend-grounded-lugs.ron")),
+        ("one-humbucker-volume.ron", include_str!("../../assets/wirings/one-humbucker-volume.ron")),
+        ("one-pickup-direct.ron", include_str!("../../assets/wirings/one-pickup-direct.ron")),
     ]
 }

@@ -59,6 +59,8 @@ pub(super) struct PartEntry {
     /// Whether the metal of this part is meant not to be at ground.
     #[serde(default)]
     pub floating: bool,
+    /// The pickup that a coil is one of several coils of.
+    pub pickup: Option<String>,
 }
 
 #[derive(Clone, Deserialize)]

@@ -75,6 +75,8 @@ pub struct Part {
     pub at: (f32, f32),
     /// Clockwise turn of the part in the picture, in degrees.
     pub turn: f32,
+    /// For a coil that shares one pickup with other coils: what that pickup is called.
+    pub pickup: Option<String>,
 }
 
 /// What a part is, with its values.
@@ -312,8 +314,17 @@ impl Harness {
 
     /// Returns how many link ends are soldered to this terminal.
     pub fn soldered_ends(&self, terminal: TerminalId) -> usize {
-        let holds = |end: &End| end.terminal == terminal && end.fixing == Fixing::Solder;
-        self.links.iter().map(|link| usize::from(holds(&link.from)) + usize::from(holds(&link.to))).sum()
+        self.ends(terminal).filter(|end| end.fixing == Fixing::Solder).count()
+    }
+
+    /// Returns how many conductor ends are soldered or pressed to a terminal.
+    pub fn fixed_ends(&self, terminal: TerminalId) -> usize {
+        self.ends(terminal).filter(|end| end.fixing != Fixing::Own).count()
+    }
+
+    fn ends(&self, terminal: TerminalId) -> impl Iterator<Item = &End> {
+        let ends = self.links.iter().flat_map(|link| [&link.from, &link.to]);
+        ends.filter(move |end| end.terminal == terminal)
     }
 }
 

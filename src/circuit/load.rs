@@ -36,7 +36,8 @@ pub fn load(source: &Source) -> Result<Harness, Vec<Located>> {
 
 fn read(file: &WiringFile, findings: &mut Findings) -> Harness {
     let written = blocks::write_out(file);
-    let mut reader = Reader { harness: empty(file), findings, known_as: &written.known_as };
+    let mut reader =
+        Reader { harness: empty(file), findings, known_as: &written.known_as, names: &written.names };
     reader.header(file);
     reader.places(file);
     reader.parts(&written.parts);
@@ -71,6 +72,7 @@ struct Reader<'a> {
     harness: Harness,
     findings: &'a mut Findings,
     known_as: &'a BTreeMap<String, String>,
+    names: &'a [blocks::Named],
 }
 
 impl Reader<'_> {
@@ -256,7 +258,8 @@ impl Reader<'_> {
         let found = self.harness.place(name);
         if found.is_none() {
             let known = self.harness.places.iter().map(|place| place.name.clone()).collect();
-            self.findings.add(at, &Mistake::Unknown { what: "place", name: name.to_owned(), known });
+            let at = self.written(name, at);
+            self.findings.add(&at, &Mistake::Unknown { what: "place", name: name.to_owned(), known });
         }
         found
     }
@@ -266,9 +269,15 @@ impl Reader<'_> {
         let found = self.harness.terminal(name);
         if found.is_none() {
             let mistake = self.unknown_terminal(written);
-            self.findings.add(at, &mistake);
+            self.findings.add(&self.written(written, at), &mistake);
         }
         found
+    }
+
+    /// Returns where a name is written: in a block that stands for the entry at a path, or there itself.
+    fn written(&self, name: &str, at: &Path) -> Path {
+        let here = |named: &&blocks::Named| named.name == name && at.is_within(&named.block);
+        self.names.iter().find(here).map_or_else(|| at.clone(), |named| named.at.clone())
     }
 
     fn unknown_terminal(&self, written: &str) -> Mistake {

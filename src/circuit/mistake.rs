@@ -46,6 +46,8 @@ pub(super) enum Mistake {
     NoCore { wire: String },
     #[error("wire \"{wire}\" surrounds another but is not a braid")]
     NotABraid { wire: String },
+    #[error("part \"{part}\" is said to be in a pickup but is no coil")]
+    NotACoil { part: String },
     #[error("\"{terminal}\" cannot be near itself")]
     NearItself { terminal: String },
     #[error("\"{a}\" and \"{b}\" are named as near twice")]
@@ -113,6 +115,7 @@ impl Mistake {
             Self::Loop { .. } => "give the terminal that the other end is fixed to",
             Self::NoCore { .. } => "add `around: \"...\"` with the name of the core",
             Self::NotABraid { .. } => "write `kind: Braid`, or leave `around` out",
+            Self::NotACoil { .. } => "leave `pickup` out; it joins coils that are seen as one pickup",
             Self::NearItself { .. } => "give the terminal that it could touch",
             Self::NearTwice { .. } => "keep one of the two",
             Self::Weight { .. } => "1 is an ordinary pair, 2 is twice as likely to touch",
@@ -161,8 +164,12 @@ impl Findings {
         Self { positions, list: Vec::new() }
     }
 
+    /// Notes a mistake, once: a block may meet the same wrong name in several of its wires.
     pub fn add(&mut self, path: &Path, mistake: &Mistake) {
-        self.list.push(self.positions.error(path, mistake.to_string(), Some(mistake.hint())));
+        let found = self.positions.error(path, mistake.to_string(), Some(mistake.hint()));
+        if !self.list.contains(&found) {
+            self.list.push(found);
+        }
     }
 
     pub fn is_empty(&self) -> bool {

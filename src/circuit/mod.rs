@@ -13,12 +13,14 @@ mod values;
 mod titles;
 mod parts;
 mod check;
+mod choose;
 mod load;
 mod built_in;
 mod pickups;
 mod stock;
 
 pub use built_in::built_in;
+pub use choose::{Answer, Fact, Looks, MOST_QUESTIONS, Question, Seen, next_question};
 pub use file::FORMAT;
 pub use harness::*;
 pub use load::load;

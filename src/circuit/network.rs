@@ -317,13 +317,9 @@ impl Harness {
     /// Returns the place-like name of one end's joint, such as `neck-volume.lug3/joint`, with the
     /// conductor's name behind it where several joints sit on the terminal.
     pub fn joint_name(&self, link: LinkId, end: &End) -> String {
-        let (here, terminal) = (end.terminal, &self[end.terminal].name);
-        let holds = |end: &End| usize::from(end.terminal == here && end.fixing != Fixing::Own);
-        if self.links.iter().map(|link| holds(&link.from) + holds(&link.to)).sum::<usize>() > 1 {
-            format!("{terminal}/joint {}", self[link].name)
-        } else {
-            format!("{terminal}/joint")
-        }
+        let (terminal, conductor) = (&self[end.terminal].name, &self[link].name);
+        let alone = self.fixed_ends(end.terminal) <= 1;
+        if alone { format!("{terminal}/joint") } else { format!("{terminal}/joint {conductor}") }
     }
 
     /// Returns whether a link is a wire, a braid or a leg that can break in its middle.

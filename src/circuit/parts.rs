@@ -30,6 +30,9 @@ pub(super) fn add_part(
         harness.terminals.push(terminal(entry, id, lug, place));
     }
     check_probes(entry, &lugs, at, findings);
+    if entry.pickup.is_some() && !matches!(entry.kind, KindEntry::Coil { .. }) {
+        findings.add(&at.then("pickup"), &Mistake::NotACoil { part: entry.name.clone() });
+    }
     let kind = kind(&entry.kind, first, &at.then("kind"), findings);
     harness.parts.push(Part {
         name: entry.name.clone(),
@@ -39,6 +42,7 @@ pub(super) fn add_part(
         terminals: (first..harness.terminals.len()).map(TerminalId).collect(),
         at: entry.at,
         turn: entry.turn,
+        pickup: entry.pickup.clone(),
     });
     if let Some(control) = control(&entry.kind, id) {
         add_control(harness, control);
@@ -58,12 +62,10 @@ fn terminal(entry: &PartEntry, part: PartId, lug: &str, place: PlaceId) -> Termi
 }
 
 fn is_surface(kind: &KindEntry, lug: &str) -> bool {
-    match kind {
-        KindEntry::Pot { .. } => lug == "case",
-        KindEntry::Switch { .. } => lug == "frame",
-        KindEntry::Surface => true,
-        _ => false,
-    }
+    let metal = matches!(kind, KindEntry::Pot { .. }) && lug == "case";
+    metal
+        || (matches!(kind, KindEntry::Switch { .. }) && lug == "frame")
+        || matches!(kind, KindEntry::Surface)
 }
 
 fn lugs(kind: &KindEntry) -> Vec<String> {
@@ -269,5 +271,6 @@ pub(super) fn add_plug(harness: &mut Harness) {
         terminals: (first..harness.terminals.len()).map(TerminalId).collect(),
         at: (jack.at.0 + PLUG_GAP, jack.at.1),
         turn: jack.turn,
+        pickup: None,
     });
 }

@@ -1,7 +1,7 @@
 //! What a person calls a terminal: its function first, its number second.
 
 use super::file::KindEntry;
-use super::{Harness, PartKind, PotRole, TerminalId, check};
+use super::{Harness, Part, PartKind, PotRole, TerminalId, check};
 
 /// Returns the title of a terminal before its wires are known.
 pub(super) fn of(kind: &KindEntry, part: &str, lug: &str) -> String {
@@ -51,21 +51,26 @@ fn rename(harness: &mut Harness, id: TerminalId, function: &str, part: &str) {
     harness.terminals[id.0].title = format!("{function} of the {part}");
 }
 
-/// Returns, for each terminal, whether wires, switches and preamps alone lead to it from the hot end of a source.
+/// Returns, for each terminal, whether wires, switches, blend pots and preamps alone lead to it from the hot end of a
+/// source.
 fn hot_net(harness: &Harness, ground: &[bool]) -> Vec<bool> {
-    let coils = harness
-        .parts
-        .iter()
-        .filter(|part| matches!(part.kind, PartKind::Coil { .. } | PartKind::Piezo { .. }));
-    let starts: Vec<TerminalId> = coils.filter_map(|part| part.terminals.first().copied()).collect();
-    let contacts: Vec<check::Edge> = harness
-        .parts
-        .iter()
-        .flat_map(|part| match &part.kind {
-            PartKind::Switch { positions } => positions.iter().flat_map(|p| p.closes.clone()).collect(),
-            _ => Vec::new(),
-        })
-        .collect();
-    let edges = [check::wires(harness), check::amplified(harness), contacts].concat();
+    let starts: Vec<TerminalId> = harness.parts.iter().filter_map(hot_end).collect();
+    let through = harness.parts.iter().flat_map(through).collect();
+    let edges = [check::wires(harness), check::amplified(harness), through].concat();
     check::reach(harness, &starts, &edges, ground)
+}
+
+fn hot_end(part: &Part) -> Option<TerminalId> {
+    let source = matches!(part.kind, PartKind::Coil { .. } | PartKind::Piezo { .. });
+    part.terminals.first().copied().filter(|_| source)
+}
+
+/// Returns the ways through a switch or a blend pot.
+fn through(part: &Part) -> Vec<check::Edge> {
+    let lug = |index: usize| part.terminals[index];
+    match &part.kind {
+        PartKind::Switch { positions } => positions.iter().flat_map(|p| p.closes.clone()).collect(),
+        PartKind::Pot { role: PotRole::Blend, .. } => vec![(lug(0), lug(1)), (lug(1), lug(2))],
+        _ => Vec::new(),
+    }
 }

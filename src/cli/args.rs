@@ -12,8 +12,8 @@ const ABOUT: &str = "Finds the one joint, wire, braid strand or part at fault in
                      one meter reading at a time.\n\nWithout a command, the window opens.";
 
 const AFTER: &str = "\
-WIRING is the name of a wiring that comes with the program (`lugwise wirings` lists them), its short code, or a
-wiring file of your own. JOB is a job file: made by `start`, added to by the commands after it.
+WIRING is the name of a wiring that comes with the program or of one of your own (`lugwise wirings` lists them), its
+short code, or any wiring file. JOB is a job file: made by `start`, added to by the commands after it.
 
 Exit codes: 0 done, 1 the input is wrong (the message says where), 2 the command line is wrong.
 With --json an error is {\"error\": {\"message\", \"hint\", \"file\", \"line\", \"column\", \"others\"}} on standard output.
@@ -31,7 +31,12 @@ pub(super) struct CommandLine {
     pub command: Option<Verb>,
 }
 
-const WIRINGS: &str = "JSON: [{\"name\", \"title\", \"code\"}]";
+const WIRINGS: &str = "\
+JSON: [{\"name\", \"title\", \"code\", \"about\", \"own\", \"file\", \"pickups\", \"knobs\", \"switches\", \"battery\", \"problems\", \"tells\"}]
+  own: one of your own files; its name, title and code are null when it is wrong, and problems says why
+  switches: the number of positions of each; tells: what tells it from those it was listed with, [{\"what\", \"shows\"}]
+Your own wirings are in the folder that LUGWISE_WIRINGS names, or in the usual one of your system.";
+const COPY: &str = "JSON: {\"file\", \"name\", \"code\"}; a file is never written over";
 const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
 const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
      anything is known, source: where it comes from; no reading tells faults with the same group apart";
@@ -74,9 +79,18 @@ const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
 /// One command.
 #[derive(Debug, Subcommand)]
 pub(super) enum Verb {
-    /// List the wirings that come with the program
+    /// List the wirings that come with the program and your own, or those that look like yours from outside
     #[command(after_help = WIRINGS)]
-    Wirings,
+    Wirings(Counted),
+    /// Copy a wiring to a file of your own, to be changed
+    #[command(after_help = COPY)]
+    Copy {
+        /// Name, short code or file
+        wiring: String,
+        /// The file to make; one in the folder of your own wirings when not given
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
     /// Check wiring files and tree files, and say where they are wrong
     #[command(after_help = CHECK)]
     Check {
@@ -273,6 +287,7 @@ pub(super) enum Verb {
         output: PathBuf,
     },
     /// Say that a part's own value is known, such as a pickup that was read by itself
+    #[command(after_help = STATE)]
     Know {
         /// The job file
         job: PathBuf,
@@ -291,17 +306,37 @@ pub(super) enum Verb {
     },
 }
 
+/// What was counted on an instrument from outside.
+#[derive(Debug, Default, Args)]
+pub(super) struct Counted {
+    /// How many pickups can be seen
+    #[arg(long, value_name = "N")]
+    pub pickups: Option<u32>,
+    /// How many knobs it has
+    #[arg(long, value_name = "N")]
+    pub knobs: Option<u32>,
+    /// How many switches it has, knobs that can be pulled up among them
+    #[arg(long, value_name = "N")]
+    pub switches: Option<u32>,
+    /// How many positions its switch has, or the one with most; 0 without a switch
+    #[arg(long, value_name = "N")]
+    pub positions: Option<u32>,
+    /// Whether it has a battery
+    #[arg(long, value_name = "yes|no", value_parser = yes_or_no)]
+    pub battery: Option<bool>,
+}
+
 /// A measurement on a wiring, healthy or with one fault.
 #[derive(Debug, Args)]
 pub(super) struct Query {
     /// Name, short code or file
     pub wiring: String,
     /// The terminal under the red probe, such as `plug.tip`
-    #[arg(long, value_name = "TERMINAL", default_value = "plug.tip")]
-    pub red: String,
+    #[arg(long, value_name = "TERMINAL", required_unless_present = "mode")]
+    pub red: Option<String>,
     /// The terminal under the black probe, such as `plug.sleeve`
-    #[arg(long, value_name = "TERMINAL", default_value = "plug.sleeve")]
-    pub black: String,
+    #[arg(long, value_name = "TERMINAL", required_unless_present = "mode")]
+    pub black: Option<String>,
     /// resistance, continuity, capacitance, volts, current or sweep, or an observation such as tap or hums
     #[arg(long, default_value = "resistance")]
     pub mode: Mode,
@@ -444,6 +479,15 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
             Ok((bare(name), bare(value)))
         }
         _ => Err("expected NAME=VALUE, such as \"neck volume\"=10".to_owned()),
+    }
+}
+
+/// Reads a yes or a no.
+fn yes_or_no(text: &str) -> Result<bool, String> {
+    match text.to_lowercase().as_str() {
+        "yes" => Ok(true),
+        "no" => Ok(false),
+        _ => Err("expected yes or no".to_owned()),
     }
 }
 

@@ -92,7 +92,7 @@ fn check_json(number: usize, check: &AuditCheck) -> Value {
         ("number", json!(number)),
         ("red", json!(m.red)),
         ("black", json!(m.black)),
-        ("mode", json!(m.mode)),
+        ("mode", json!(m.mode.name())),
         ("settings", json!(m.setting)),
         ("moved", json!(moved)),
         ("low", json!(check.band.low)),

@@ -9,7 +9,10 @@ use crate::readings::{Access, Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
-use crate::workbench::{AuditView, Command, Engine, EngineError, Listening, Response, View, WorkbenchError};
+use crate::workbench::{
+    AuditView, Command, Engine, EngineError, Listening, Response, Telling, View, WorkbenchError,
+    tell_apart as tell_apart_with,
+};
 
 /// A fault as `faults` lists it.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -63,6 +66,11 @@ pub(super) fn built_in() -> Vec<(&'static str, &'static str)> {
 /// Reads and checks a wiring file.
 pub(super) fn read_wiring(source: &Source) -> Result<Harness, Failure> {
     Ok(circuit::load(source)?)
+}
+
+/// Returns what tells wirings apart that look alike from outside.
+pub(super) fn tell_apart(wirings: &[Harness]) -> Result<Vec<Telling>, Failure> {
+    tell_apart_with(wirings, Meter::ordinary()).map_err(|error| Failure::told(&error))
 }
 
 /// Reads and checks a tree file against every wiring that comes with the program; returns what it holds.

@@ -50,13 +50,21 @@ pub(super) fn netlist(query: &Query) -> Answer {
 fn measurement(harness: &Harness, query: &Query) -> Result<Measurement, Failure> {
     Ok(Measurement {
         mode: query.mode,
-        red: terminal(harness, &query.red)?,
-        black: terminal(harness, &query.black)?,
+        red: probe(harness, query.mode, query.red.as_deref(), "plug.tip")?,
+        black: probe(harness, query.mode, query.black.as_deref(), "plug.sleeve")?,
         setting: moved(harness, Setting::reference(harness), &query.settings)?,
         flex: None,
         about: query.about.as_deref().map(|name| subject(harness, name)).transpose()?,
         lifted: lifted(harness, None, query.lifted.as_deref())?,
     })
+}
+
+/// Returns the terminal under a probe: at the plug when not given, none for an observation.
+fn probe(harness: &Harness, mode: Mode, given: Option<&str>, usual: &str) -> Result<String, Failure> {
+    match (mode, given) {
+        (Mode::Observe(_), None) => Ok(String::new()),
+        (_, name) => terminal(harness, name.unwrap_or(usual)),
+    }
 }
 
 /// Returns what was measured, when it is not what was asked for; `asked` is the reading on offer.

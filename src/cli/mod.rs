@@ -5,6 +5,7 @@
 
 mod args;
 mod audit;
+mod choose;
 mod coil;
 mod engine;
 mod failure;
@@ -59,7 +60,8 @@ fn usage(error: &clap::Error) -> u8 {
 
 fn carry_out(verb: Verb) -> Answer {
     match verb {
-        Verb::Wirings => wirings::list(),
+        Verb::Wirings(counted) => choose::list(&counted),
+        Verb::Copy { wiring, output } => choose::copy(&wiring, output.as_deref()),
         Verb::Check { files } => wirings::check(&files),
         Verb::Faults { wiring } => wirings::faults(&wiring),
         Verb::Audit { wiring, access, output } => audit::audit(&wiring, access, output.as_deref()),

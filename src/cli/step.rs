@@ -84,7 +84,7 @@ fn step_json(step: &StepView) -> Value {
     json!({
         "red": measurement.map(|m| &m.red),
         "black": measurement.map(|m| &m.black),
-        "mode": measurement.map(|m| m.mode),
+        "mode": measurement.map(|m| m.mode.name()),
         "settings": measurement.map(|m| &m.setting),
         "flex": measurement.and_then(|m| m.flex.as_ref()),
         "place": step.place,

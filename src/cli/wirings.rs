@@ -1,4 +1,4 @@
-//! `wirings`, `check` and `faults`: what there is before a job starts.
+//! Finding a wiring; `check` and `faults`: what there is before a job starts.
 
 use std::path::{Path, PathBuf};
 
@@ -10,21 +10,13 @@ use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
 use crate::circuit::{Harness, OddValue, odd_values};
+use crate::session::OwnFolder;
 use crate::source::{self, Source};
 
 /// A wiring with the text it was read from.
 pub(super) struct Wiring {
     pub harness: Harness,
     pub source: Source,
-}
-
-/// Lists the wirings that come with the program.
-pub(super) fn list() -> Answer {
-    let all = built_in()?;
-    let json = |w: &Wiring| json!({"name": w.harness.name, "title": w.harness.title, "code": w.harness.code});
-    let row = |w: &Wiring| vec![w.harness.name.clone(), w.harness.code.clone(), w.harness.title.clone()];
-    let rows: Vec<_> = all.iter().map(row).collect();
-    Ok(Reply::new(columns(&rows), all.iter().map(json).collect()))
 }
 
 /// Lists every fault of a wiring.
@@ -36,24 +28,29 @@ pub(super) fn faults(wiring: &str) -> Answer {
     Ok(Reply::new(columns(&rows), json!(faults)))
 }
 
-/// Finds a wiring by its name, its short code or its file.
+/// Finds a wiring by its file, or by the name or short code of one's own or one that comes with the program.
 pub(super) fn find(wanted: &str) -> Result<Wiring, Failure> {
     let path = Path::new(wanted);
     if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("ron")) || path.is_file() {
         return read(&read_file(path)?);
     }
+    let own = OwnFolder::usual().read();
+    if let Some(own) = own.iter().find(|own| own.is_called(wanted)) {
+        return Ok(Wiring { harness: own.harness.clone()?, source: own.source.clone() });
+    }
     let all = built_in()?;
-    let names =
-        all.iter().map(|w| format!("{} ({})", w.harness.name, w.harness.code)).collect::<Vec<_>>().join(", ");
-    let called =
-        |w: &Wiring| [&w.harness.name, &w.harness.code].iter().any(|n| n.eq_ignore_ascii_case(wanted));
-    all.into_iter().find(called).ok_or_else(|| {
+    let called = |h: &Harness| [&h.name, &h.code].iter().any(|n| n.eq_ignore_ascii_case(wanted));
+    let mine = own.iter().filter_map(|own| own.harness.as_ref().ok());
+    let known = all.iter().map(|w| &w.harness).chain(mine).map(|h| format!("{} ({})", h.name, h.code));
+    let names = known.collect::<Vec<_>>().join(", ");
+    all.into_iter().find(|w| called(&w.harness)).ok_or_else(|| {
         Failure::new(format!("cannot find the wiring \"{wanted}\": there are {names}"))
             .with_hint("a wiring file of your own is given by its path, which ends in .ron")
     })
 }
 
-fn built_in() -> Result<Vec<Wiring>, Failure> {
+/// Returns the wirings that come with the program.
+pub(super) fn built_in() -> Result<Vec<Wiring>, Failure> {
     engine::built_in().into_iter().map(|(name, text)| read(&Source::new(name, text))).collect()
 }
 

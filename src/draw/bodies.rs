@@ -54,19 +54,21 @@ pub(super) fn battery(face: Facing, title: &str, lugs: Named) -> Sketch {
     let body = cell.union(end);
     let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
     let last = lugs.len().saturating_sub(1).max(1) as f32;
-    for (index, (terminal, name)) in lugs.into_iter().enumerate() {
-        let along = (index as f32 / last - 0.5) * 60.0;
-        let (sign, broad) = if name == "plus" { ("+", 8.0) } else { ("−", 14.0) };
-        let at = face.at(along, 70.0);
-        let stud = face.area((along - broad, 50.0), (along + broad, 60.0));
-        sketch.under.push(block(stud, 2.0, Ink::PartFill, outline));
-        sketch.over.push(dot(at, 6.0));
-        sketch.over.push(text(face.at(along, 35.0), sign, TITLE, true));
-        sketch.lugs.push(Lug { terminal, at, out: face.at(0.0, 1.0) });
-        sketch.area = sketch.area.union(stud).union(Area::around(at, 14.0, 14.0));
+    for (index, lug) in lugs.into_iter().enumerate() {
+        stud(&mut sketch, face, (index as f32 / last - 0.5) * 60.0, lug);
     }
     sketch.over.extend(centred(cell.centre(), &wrap(title, cell.size().0 - 10.0)));
     sketch
+}
+
+fn stud(sketch: &mut Sketch, face: Facing, along: f32, (terminal, name): (TerminalId, String)) {
+    let (sign, broad) = if name == "plus" { ("+", 8.0) } else { ("−", 14.0) };
+    let at = face.at(along, 70.0);
+    let stud = face.area((along - broad, 50.0), (along + broad, 60.0));
+    sketch.under.push(block(stud, 2.0, Ink::PartFill, Some(Stroke::solid(Ink::Part, 2.0))));
+    sketch.over.extend([dot(at, 6.0), text(face.at(along, 35.0), sign, TITLE, true)]);
+    sketch.lugs.push(Lug { terminal, at, out: face.at(0.0, 1.0) });
+    sketch.area = sketch.area.union(stud).union(Area::around(at, 14.0, 14.0));
 }
 
 /// The plug: a handle, then sleeve, ring where there is one, and tip along a shaft.
@@ -82,12 +84,10 @@ pub(super) fn plug(face: Facing, title: &str, lugs: Named) -> Sketch {
     let under = vec![block(handle, 8.0, Ink::PartFill, outline), block(shaft, 8.0, Ink::StripFill, outline)];
     let body = handle.union(shaft);
     let mut sketch = Sketch { lugs: Vec::new(), body, caption: None, area: body, under, over: Vec::new() };
-    let ringed = lugs.iter().any(|(_, name)| name == "ring");
     for (index, (terminal, name)) in lugs.into_iter().enumerate() {
         let out = match name.as_str() {
             "tip" => 50.0,
-            "ring" => 10.0,
-            "sleeve" if ringed => -30.0,
+            "ring" => 20.0,
             _ => -20.0 - index.saturating_sub(1) as f32 * GRID * f32::from(u8::from(name != "sleeve")),
         };
         plug_contact(&mut sketch, face, out, terminal, &name);
@@ -102,7 +102,9 @@ fn plug_contact(sketch: &mut Sketch, face: Facing, out: f32, terminal: TerminalI
     sketch.lugs.push(Lug { terminal, at, out: leaves });
     sketch.over.push(dot(at, 7.0));
     let wide = text_width(name, SMALL);
-    let away = if face.upright() { (-18.0 - wide / 2.0, 0.0) } else { (0.0, -24.0) };
+    // The ring lies close to tip and sleeve: its name stands on the other side.
+    let side = if name == "ring" { -1.0 } else { 1.0 };
+    let away = if face.upright() { (side * (-18.0 - wide / 2.0), 0.0) } else { (0.0, side * -24.0) };
     let centre = (at.0 + away.0, at.1 + away.1);
     sketch.over.push(text(centre, name, SMALL, false));
     sketch.area = sketch.area.union(Area::around(centre, wide, SMALL)).union(Area::around(at, 16.0, 16.0));

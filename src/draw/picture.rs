@@ -126,9 +126,10 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
     let inks = inks(harness);
     let line = |ink| wire(&straight(false), ink);
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
-    let all: [(bool, Entry); 6] = [
+    let all: [(bool, Entry); 7] = [
         (inks.contains(&Ink::HotWire), (line(Ink::HotWire), "signal wire")),
         (inks.contains(&Ink::GroundWire), (line(Ink::GroundWire), "ground wire")),
+        (inks.contains(&Ink::Wire), (line(Ink::Wire), "battery wire")),
         (inks.contains(&Ink::Lug), (line(Ink::Lug), "leg of a part")),
         (inks.contains(&Ink::Braid), (wire(&straight(true), Ink::Braid), "braid around its core")),
         (

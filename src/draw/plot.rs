@@ -19,6 +19,17 @@ const SMALL: f32 = 13.0;
 const LEFT: f32 = 46.0;
 const ABOVE: f32 = 24.0;
 const BELOW: f32 = 44.0;
+/// The frequencies with a line, their names, and whether the name stands there also when room is short.
+const TICKS: [(f64, &str, bool); 8] = [
+    (50.0, "50", false),
+    (100.0, "100", true),
+    (200.0, "200", false),
+    (500.0, "500", true),
+    (1e3, "1 k", true),
+    (2e3, "2 k", false),
+    (5e3, "5 k", false),
+    (1e4, "10 k", true),
+];
 /// Two names stand at least this far apart.
 const APART: f32 = 16.0;
 /// Length of a stroke in the legend.
@@ -124,23 +135,18 @@ impl Axes {
             shapes.push(label((self.area.min.0 - 6.0, y), &number, Anchor::End));
         }
         shapes.push(label((self.area.min.0 - 6.0, ABOVE / 2.0), "dB", Anchor::End));
-        for (hertz, name) in
-            [(50.0, "50"), (100.0, "100"), (200.0, ""), (500.0, "500"), (1e3, "1 k"), (2e3, "")]
-                .into_iter()
-                .chain([(5e3, "5 k"), (1e4, "10 k Hz")])
-        {
+        let roomy = self.area.size().0 > 300.0;
+        for (hertz, name, always) in TICKS {
             let x = self.x(hertz);
-            shapes.push(rule(
-                (x, self.area.min.1),
-                (x, self.area.max.1),
-                if name.is_empty() { 0.4 } else { 0.8 },
-            ));
-            shapes.push(label((x, self.area.max.1 + 11.0), name, Anchor::Middle));
+            shapes.push(rule((x, self.area.min.1), (x, self.area.max.1), if always { 0.8 } else { 0.4 }));
+            if always || roomy {
+                shapes.push(label((x, self.area.max.1 + 11.0), name, Anchor::Middle));
+            }
         }
+        shapes.push(label((self.area.max.0 + 6.0, self.area.max.1 + 11.0), "Hz", Anchor::Start));
         let frame = Stroke::solid(Ink::Part, 1.2);
         let (min, size) = (self.area.min, self.area.size());
         shapes.push(Shape::Rect { min, size, corner: 0.0, stroke: Some(frame), fill: None });
-        shapes.retain(|shape| !matches!(shape, Shape::Text { text, .. } if text.is_empty()));
         shapes
     }
 

@@ -11,12 +11,8 @@ pub(super) fn pot(role: PotRole) -> PartKind {
 }
 
 pub(super) fn coil() -> PartKind {
-    PartKind::Coil {
-        ohms: Ohms::new(7.6e3),
-        spread: 0.1,
-        henries: Henries::new(4.2),
-        farads: Farads::new(120e-12),
-    }
+    let (henries, farads) = (Henries::new(4.2), Farads::new(120e-12));
+    PartKind::Coil { ohms: Ohms::new(7.6e3), spread: 0.1, henries, farads }
 }
 
 pub(super) fn capacitor() -> PartKind {
@@ -85,6 +81,7 @@ pub(super) fn add(
         terminals,
         at,
         turn,
+        pickup: None,
     });
 }
 

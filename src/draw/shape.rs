@@ -10,7 +10,7 @@ pub type Point = (f32, f32);
 pub enum Ink {
     /// The background.
     Paper,
-    /// A wire that is neither known to carry the signal nor known to be at ground.
+    /// A wire that neither carries the signal nor is at ground: that of a battery.
     Wire,
     /// A wire that carries the signal.
     HotWire,

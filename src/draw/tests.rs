@@ -207,6 +207,18 @@ fn every_kind_of_part_is_drawn_whichever_way_it_faces(#[values(0.0, 80.0, 180.0,
     assert_inside(&picture);
 }
 
+#[test]
+fn battery_wires_are_told_apart_from_signal_and_ground_by_dashes() {
+    let (_, h) = harnesses().into_iter().find(|(name, _)| name == "active-volume-after-preamp").unwrap();
+    let drawn = picture(&h, &Marks::default());
+    assert!(texts(&drawn).contains(&"battery wire"));
+    let dashed = |s: &&Shape| matches!(s, Shape::Polyline { stroke, .. } if stroke.ink == Ink::Wire && stroke.dash.is_some());
+    // Two wires and the sample of the legend.
+    assert_eq!(drawn.shapes.iter().filter(dashed).count(), 3);
+    let (_, passive) = harnesses().into_iter().find(|(name, _)| name == "one-pickup").unwrap();
+    assert!(!texts(&picture(&passive, &Marks::default())).contains(&"battery wire"));
+}
+
 #[rstest]
 fn a_battery_shows_which_stud_is_plus(#[values(0.0, 90.0, 180.0, 270.0)] turn: f32) {
     let mut h = empty();

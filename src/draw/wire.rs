@@ -4,7 +4,7 @@ use super::part::{Lug, Sketch};
 use super::route::{Field, Stop};
 use super::shape::distance;
 use super::{Ink, Point, Shape, Stroke};
-use crate::circuit::{Harness, Link, LinkId, LinkKind, TerminalId};
+use crate::circuit::{End, Harness, Link, LinkId, LinkKind, PartKind, TerminalId};
 
 /// How wide a bend is.
 const BEND: f32 = 9.0;
@@ -171,7 +171,7 @@ fn rounded(line: &[Point]) -> Vec<Point> {
     points
 }
 
-/// Whether a wire is known to carry the signal or to be at ground.
+/// Whether a wire is known to carry the signal, to be at ground or to come from a battery.
 pub(super) fn inks(harness: &Harness) -> Vec<Ink> {
     let mut ground: Vec<bool> =
         harness.terminals.iter().map(|t| t.grounded_surface || t.lug == "sleeve").collect();
@@ -187,9 +187,14 @@ pub(super) fn inks(harness: &Harness) -> Vec<Ink> {
         LinkKind::Leg => Ink::Lug,
         LinkKind::Braid if link.around.is_some() => Ink::Braid,
         _ if ground[link.from.terminal.0] => Ink::GroundWire,
+        _ if [link.from, link.to].iter().any(|end| feeds(harness, end)) => Ink::Wire,
         _ => Ink::HotWire,
     };
     harness.links.iter().map(ink).collect()
+}
+
+fn feeds(harness: &Harness, end: &End) -> bool {
+    matches!(harness[harness[end.terminal].part].kind, PartKind::Battery { .. })
 }
 
 /// Draws one link.
@@ -201,6 +206,7 @@ pub(super) fn wire(route: &Route, ink: Ink) -> Vec<Shape> {
     match ink {
         Ink::GroundWire => vec![line(Ink::Paper, 7.0), line(ink, 5.0), line(Ink::Paper, 1.6)],
         Ink::Lug => vec![line(ink, 3.0)],
+        Ink::Wire => vec![line(Ink::Paper, 7.0), poly(&route.line, Stroke::dashed(ink, 3.6, 14.0, 5.0))],
         _ => vec![line(Ink::Paper, 7.0), line(ink, 3.6)],
     }
 }

@@ -3,12 +3,22 @@
 use super::catalogue::{Draft, decades, only};
 use super::parts::{Maker, Saying, TOUCH_OHMS, tenths};
 use super::{Family, Kind, Variant};
-use crate::circuit::{Change, TerminalId, What};
+use crate::circuit::{Change, ElementId, TerminalId, What};
 
 const DAMP_OHMS: [f64; 3] = [1e4, 1e5, 1e6];
 /// What is left of a flat battery's voltage, with its spread: enough for a distorted sound, or too little for any
 /// (common practice, no source).
 const FLAT: [(f64, f64); 2] = [(0.7, 0.1), (0.3, 0.4)];
+
+/// A resistor of a tenth or ten times the value: a band misread.
+fn greedy(supply: ElementId) -> Vec<Variant> {
+    vec![Variant { share: 1.0, change: Change::Scale(vec![supply], 0.05), spread: 0.5 }]
+}
+
+fn flat(battery: ElementId) -> Vec<Variant> {
+    let share = 1.0 / FLAT.len() as f64;
+    FLAT.map(|(left, spread)| Variant { share, change: Change::Drive(battery, left), spread }).to_vec()
+}
 
 impl Maker<'_> {
     fn says(&self, suffix: &'static str, kind: Kind, says: &str, variants: Vec<Variant>) -> Saying<'static> {
@@ -36,56 +46,58 @@ impl Maker<'_> {
         self.part.terminals.iter().take(count).copied().collect()
     }
 
+    fn fault(
+        &self,
+        suffix: &'static str,
+        kind: Kind,
+        says: &str,
+        variants: Vec<Variant>,
+        ends: usize,
+    ) -> Draft {
+        self.draft(self.says(suffix, kind, says, variants), self.ends_of(ends))
+    }
+
     pub(super) fn resistor(&self) -> Vec<Draft> {
         let Some(element) = self.element(&What::Resistor(self.id)) else { return Vec::new() };
+        let open = only(Change::Open(element));
         vec![
-            self.draft(
-                self.says("resistor open", Kind::ResistorOpen, "is open", only(Change::Open(element))),
-                self.ends_of(2),
-            ),
-            self.draft(
-                self.says(
-                    "resistor wrong value",
-                    Kind::ResistorWrong,
-                    "has the wrong value",
-                    tenths(element),
-                ),
-                self.ends_of(2),
+            self.fault("resistor open", Kind::ResistorOpen, "is open", open, 2),
+            self.fault(
+                "resistor wrong value",
+                Kind::ResistorWrong,
+                "has the wrong value",
+                tenths(element),
+                2,
             ),
         ]
     }
 
     pub(super) fn battery(&self) -> Vec<Draft> {
         let Some(element) = self.element(&What::Battery(self.id)) else { return Vec::new() };
-        let share = 1.0 / FLAT.len() as f64;
-        let flat = FLAT
-            .map(|(left, spread)| Variant { share, change: Change::Drive(element, left), spread })
-            .to_vec();
-        let ends = self.ends_of(2);
-        let reversed = only(Change::Exchange(ends[0], ends[1]));
         vec![
-            self.draft(self.says("battery flat", Kind::BatteryFlat, "is flat", flat), ends.clone()),
-            self.draft(
-                self.says("battery reversed", Kind::Exchanged, "is the wrong way round", reversed),
-                ends,
-            ),
+            self.fault("battery flat", Kind::BatteryFlat, "is flat", flat(element), 2),
+            self.fault("battery reversed", Kind::Exchanged, "is the wrong way round", self.turned(), 2),
         ]
+    }
+
+    fn turned(&self) -> Vec<Variant> {
+        only(Change::Exchange(self.part.terminals[0], self.part.terminals[1]))
     }
 
     pub(super) fn piezo(&self) -> Vec<Draft> {
         let Some(element) = self.element(&What::Piezo(self.id)) else { return Vec::new() };
-        let ends = self.ends_of(2);
-        let (hot, cold) = (self.network.lug(ends[0]), self.network.lug(ends[1]));
-        let damp = decades(&DAMP_OHMS, |ohms| Change::Bridge(hot, cold, ohms));
-        let shorted = only(Change::Bridge(hot, cold, TOUCH_OHMS));
+        let (open, shorted) = (only(Change::Open(element)), only(self.across(TOUCH_OHMS)));
+        let damp = decades(&DAMP_OHMS, |ohms| self.across(ohms));
         vec![
-            self.draft(
-                self.says("piezo open", Kind::PiezoOpen, "is open", only(Change::Open(element))),
-                ends.clone(),
-            ),
-            self.draft(self.says("piezo shorted", Kind::PiezoShorted, "is shorted", shorted), ends.clone()),
-            self.draft(self.says("piezo damp", Kind::PiezoDamp, "is damp and leaks", damp), ends),
+            self.fault("piezo open", Kind::PiezoOpen, "is open", open, 2),
+            self.fault("piezo shorted", Kind::PiezoShorted, "is shorted", shorted, 2),
+            self.fault("piezo damp", Kind::PiezoDamp, "is damp and leaks", damp, 2),
         ]
+    }
+
+    fn across(&self, ohms: f64) -> Change {
+        let end = |index: usize| self.network.lug(self.part.terminals[index]);
+        Change::Bridge(end(0), end(1), ohms)
     }
 
     pub(super) fn preamp(&self) -> Vec<Draft> {
@@ -93,21 +105,12 @@ impl Maker<'_> {
         let (Some(output), Some(supply)) = (find(What::Output(self.id)), find(What::Supply(self.id))) else {
             return Vec::new();
         };
-        let greedy = vec![Variant { share: 1.0, change: Change::Scale(vec![supply], 0.05), spread: 0.5 }];
-        let input = self.ends_of(1);
+        let (dead, idle) = (only(Change::Open(output)), only(Change::Open(supply)));
+        let kind = Kind::PreampDead;
         vec![
-            self.draft(
-                self.says("preamp dead", Kind::PreampDead, "passes no signal", only(Change::Open(output))),
-                self.ends_of(2),
-            ),
-            self.draft(
-                self.says("supply open", Kind::PreampDead, "takes no current", only(Change::Open(supply))),
-                input.clone(),
-            ),
-            self.draft(
-                self.says("supply overloaded", Kind::PreampDead, "draws far too much current", greedy),
-                input,
-            ),
+            self.fault("preamp dead", kind, "passes no signal", dead, 2),
+            self.fault("supply open", kind, "takes no current", idle, 1),
+            self.fault("supply overloaded", kind, "draws far too much current", greedy(supply), 1),
         ]
     }
 }

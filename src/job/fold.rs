@@ -32,9 +32,7 @@ impl Job {
     pub fn replay(records: Vec<Record>) -> Result<Self, JobError> {
         let mut records = records.into_iter();
         let mut job = Self::begin(records.next().ok_or(JobError::Empty)?)?;
-        for record in records {
-            job.push(record)?;
-        }
+        records.try_for_each(|record| job.push(record))?;
         Ok(job)
     }
 

@@ -227,11 +227,8 @@ impl State {
     /// A measurement that is skipped again moves to the end.
     fn skip(&mut self, measurement: &Measurement, reason: &str) {
         self.skipped.retain(|skip| skip.measurement != *measurement);
-        self.skipped.push(Skip {
-            measurement: measurement.clone(),
-            reason: reason.to_owned(),
-            access: self.access,
-        });
+        let (measurement, reason, access) = (measurement.clone(), reason.to_owned(), self.access);
+        self.skipped.push(Skip { measurement, reason, access });
     }
 
     fn answer(&mut self, record: &Record) {

@@ -146,11 +146,41 @@ impl Model {
             }
         }
         all.extend(self.neighbours().into_iter().map(|pair| (switched[0].clone(), pair)));
+        all.extend(self.turned_lugs(&switched[0]));
+        all
+    }
+
+    /// Returns what is fixed to each pot and the pot's own lugs, the knob where it tells them apart: a volume half
+    /// way, a tone at 0.
+    fn turned_lugs(&self, setting: &Setting) -> Vec<(Setting, Pair)> {
+        let mut all = Vec::new();
+        for control in &self.harness.controls {
+            let dial = match self.harness[control.part].kind {
+                PartKind::Pot { role: PotRole::Tone, .. } => 0,
+                PartKind::Pot { .. } => 5,
+                _ => continue,
+            };
+            let own = |&(a, b): &(TerminalId, TerminalId)| {
+                [a, b].iter().any(|&t| self.harness[t].part == control.part)
+                    && !self.harness[a].grounded_surface
+                    && !self.harness[b].grounded_surface
+            };
+            let turned = setting.clone().with(&control.name, Stand::Knob(dial));
+            let pairs = self.near_terminals().into_iter().filter(own);
+            all.extend(
+                pairs.map(|(a, b)| (turned.clone(), pair(&self.harness[a].name, &self.harness[b].name))),
+            );
+        }
         all
     }
 
     /// Returns the pairs across every link, every part and every near pair.
     fn neighbours(&self) -> Vec<Pair> {
+        let named = |(a, b): (TerminalId, TerminalId)| pair(&self.harness[a].name, &self.harness[b].name);
+        self.near_terminals().into_iter().map(named).collect()
+    }
+
+    fn near_terminals(&self) -> Vec<(TerminalId, TerminalId)> {
         let mut pairs: Vec<(TerminalId, TerminalId)> =
             self.harness.links.iter().map(|link| (link.from.terminal, link.to.terminal)).collect();
         pairs.extend(self.harness.near.iter().map(|near| (near.a, near.b)));
@@ -160,11 +190,8 @@ impl Model {
             }
         }
         let probes = |&(a, b): &(TerminalId, TerminalId)| self.harness[a].probe && self.harness[b].probe;
+        pairs.retain(probes);
         pairs
-            .into_iter()
-            .filter(probes)
-            .map(|(a, b)| pair(&self.harness[a].name, &self.harness[b].name))
-            .collect()
     }
 
     /// Returns the flexed forms: the plug's reading while something outside is moved, and for every hypothesis

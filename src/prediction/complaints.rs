@@ -46,12 +46,7 @@ fn most(questions: &[Question], check: Check, yes: bool) -> Option<Vec<f64>> {
 impl Model {
     /// Returns how much likelier a history makes each hypothesis, the likeliest at 1.
     pub fn history_likelihood(&self, history: History) -> Vec<f64> {
-        let factor = |kind: Kind| match history {
-            History::Rewired => rewired(kind),
-            History::Dropped => dropped(kind),
-            History::Played => played(kind),
-            History::Old => old(kind),
-        };
+        let factor = |kind: Kind| factor(history, kind);
         let of = |hypothesis: &super::states::Hypothesis| {
             hypothesis
                 .faults
@@ -63,52 +58,46 @@ impl Model {
     }
 }
 
-fn rewired(kind: Kind) -> f64 {
-    match kind {
-        Kind::LugsExchanged | Kind::WrongLug | Kind::Exchanged => MUCH_LIKELIER,
-        Kind::Short
-        | Kind::ShortIntermittent
-        | Kind::JointOpen
-        | Kind::JointHigh
-        | Kind::JointIntermittent
-        | Kind::WrongPot
-        | Kind::WrongTaper
-        | Kind::CapacitorWrong
-        | Kind::ResistorWrong => LIKELIER,
-        _ => 1.0,
-    }
+/// Returns how many times likelier a history makes a kind of fault.
+fn factor(history: History, kind: Kind) -> f64 {
+    let likelier: &[Kind] = match history {
+        History::Rewired if WRONG_WIRING.contains(&kind) => return MUCH_LIKELIER,
+        History::Rewired => &SOLDERED,
+        History::Dropped => &DROPPED,
+        History::Played => &PLAYED,
+        History::Old => &OLD,
+    };
+    if likelier.contains(&kind) { LIKELIER } else { 1.0 }
 }
 
-fn dropped(kind: Kind) -> f64 {
-    match kind {
-        Kind::ContactIntermittent
-        | Kind::ContactOpen
-        | Kind::JointIntermittent
-        | Kind::JointOpen
-        | Kind::WireBroken
-        | Kind::WireIntermittent
-        | Kind::ShortIntermittent => LIKELIER,
-        _ => 1.0,
-    }
-}
-
-fn played(kind: Kind) -> f64 {
-    match kind {
-        Kind::ContactIntermittent | Kind::ContactDirty | Kind::WireIntermittent | Kind::NothingWrong => {
-            LIKELIER
-        }
-        _ => 1.0,
-    }
-}
-
-fn old(kind: Kind) -> f64 {
-    match kind {
-        Kind::ContactDirty
-        | Kind::WiperWorn
-        | Kind::CapacitorLeaky
-        | Kind::CoilOpen
-        | Kind::JointHigh
-        | Kind::BatteryFlat => LIKELIER,
-        _ => 1.0,
-    }
-}
+const WRONG_WIRING: [Kind; 3] = [Kind::LugsExchanged, Kind::WrongLug, Kind::Exchanged];
+const SOLDERED: [Kind; 9] = [
+    Kind::Short,
+    Kind::ShortIntermittent,
+    Kind::JointOpen,
+    Kind::JointHigh,
+    Kind::JointIntermittent,
+    Kind::WrongPot,
+    Kind::WrongTaper,
+    Kind::CapacitorWrong,
+    Kind::ResistorWrong,
+];
+const DROPPED: [Kind; 7] = [
+    Kind::ContactIntermittent,
+    Kind::ContactOpen,
+    Kind::JointIntermittent,
+    Kind::JointOpen,
+    Kind::WireBroken,
+    Kind::WireIntermittent,
+    Kind::ShortIntermittent,
+];
+const PLAYED: [Kind; 4] =
+    [Kind::ContactIntermittent, Kind::ContactDirty, Kind::WireIntermittent, Kind::NothingWrong];
+const OLD: [Kind; 6] = [
+    Kind::ContactDirty,
+    Kind::WiperWorn,
+    Kind::CapacitorLeaky,
+    Kind::CoilOpen,
+    Kind::JointHigh,
+    Kind::BatteryFlat,
+];

@@ -132,10 +132,9 @@ impl<'a> Ear<'a> {
     fn tapped(&mut self, setting: &Setting, pickup: &str) -> Result<Vec<f64>, SolverError> {
         let source = self.model.source(pickup);
         let slot = self.model.sources().iter().position(|known| Some(*known) == source).unwrap_or(0);
-        let loudest = self.loudest(|of| of.get(slot).map_or(0.0, |volts| volts.norm()))?;
-        let level = |of: &Vec<Complex<f64>>| of.get(slot).map_or(0.0, |volts| volts.norm());
-        let [body, _] = self.heard(setting)?;
-        Ok(body.iter().map(|of| over(decibels(level(of), loudest), TAP_DB)).collect())
+        let level = |of: &[Complex<f64>]| of.get(slot).map_or(0.0, |volts| volts.norm());
+        let loudest = self.loudest(level)?;
+        Ok(self.heard(setting)?[0].iter().map(|of| over(decibels(level(of), loudest), TAP_DB)).collect())
     }
 }
 

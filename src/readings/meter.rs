@@ -161,12 +161,7 @@ impl Meter {
 
     /// Returns the most it shows on a dial, in the dial's unit.
     pub fn most(&self, dial: Dial) -> f64 {
-        match dial {
-            Dial::Ohms => self.ceiling().get(),
-            Dial::Farads => MOST_FARADS,
-            Dial::Volts => MOST_VOLTS,
-            Dial::Amps => MOST_AMPS,
-        }
+        [self.ceiling().get(), MOST_FARADS, MOST_VOLTS, MOST_AMPS][dial as usize]
     }
 
     /// Returns the standard uncertainty of the display on a dial at a value, in the dial's unit.

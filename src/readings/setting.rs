@@ -214,6 +214,7 @@ mod tests {
                 terminals: Vec::new(),
                 at: (0.0, 0.0),
                 turn: 0.0,
+                pickup: None,
             }],
             terminals: vec![terminal("tip"), terminal("sleeve")],
             links: Vec::new(),

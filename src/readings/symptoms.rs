@@ -101,6 +101,7 @@ const WORDS: &[(Symptom, &[&str])] = &[
     (
         Symptom::VolumeOpen,
         &[
+            "volume open",
             "volume does not close",
             "does not turn down",
             "doesnt turn down",
@@ -111,11 +112,24 @@ const WORDS: &[(Symptom, &[&str])] = &[
     ),
     (
         Symptom::ToneIdle,
-        &["tone does nothing", "tone knob does nothing", "tone has no effect", "tone control does nothing"],
+        &[
+            "tone idle",
+            "tone does nothing",
+            "tone knob does nothing",
+            "tone has no effect",
+            "tone control does nothing",
+        ],
     ),
     (
         Symptom::Crackle,
-        &["scratchy", "crackles when turned", "crackles when i turn", "knob crackles", "scratches"],
+        &[
+            "scratchy",
+            "crackle",
+            "crackles when turned",
+            "crackles when i turn",
+            "knob crackles",
+            "scratches",
+        ],
     ),
 ];
 
@@ -169,26 +183,11 @@ pub fn histories_in(words: &str) -> Vec<History> {
     HISTORIES.iter().filter(|(_, phrases)| named(phrases)).map(|(history, _)| *history).collect()
 }
 
-impl History {
-    /// Returns what a person calls it.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Rewired => "somebody soldered at it",
-            Self::Dropped => "it fell or was knocked",
-            Self::Played => "it is played on stage",
-            Self::Old => "it is old or was stored for long",
-        }
-    }
-}
-
 /// Lower-case words without punctuation, so that "Won't" is `wont`.
 fn plain_words(text: &str) -> Vec<String> {
-    text.to_lowercase()
-        .replace(['\'', '’'], "")
-        .split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
+    let plain = text.to_lowercase().replace(['\'', '’'], "");
+    let words = plain.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.map(str::to_owned).collect()
 }
 
 fn contains(heard: &[String], phrase: &str) -> bool {

@@ -3,6 +3,9 @@
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
 mod audit;
+mod own;
+
+pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps};
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -94,13 +94,17 @@ pub fn sounding_lines(deck: Deck<'_>, heard: Heard<'_>, tag: &str) -> (String, S
     for (k, branch) in all.branches.iter().enumerate().filter(|(_, b)| whole[b.a] == whole[ground]) {
         let volts = u8::from(driving.contains(&k));
         let (a, b) = (node(branch.a), node(branch.b));
-        let _ = writeln!(text, "V{k}{tag} {a} m{k}{tag} dc 0 ac {volts}");
+        let source = match branch.drive {
+            Some((c, d, gain)) => format!("E{k}{tag} {a} m{k}{tag} {} {} {gain:e}", node(c), node(d)),
+            None => format!("V{k}{tag} {a} m{k}{tag} dc 0 ac {volts}"),
+        };
+        let _ = writeln!(text, "{source}");
         text += &series(&format!("{k}{tag}"), (&format!("m{k}{tag}"), &b), branch.z, omega);
     }
     for (k, shunt) in all.shunts.iter().enumerate().filter(|(_, s)| whole[s.a] == whole[ground]) {
         text += &parallel(&format!("s{k}{tag}"), (&node(shunt.a), &node(shunt.b)), shunt.y, omega);
     }
-    let held = |n: &usize| whole[*n] == whole[ground] && resting[*n] != resting[ground];
+    let held = |n: &usize| whole[*n] == whole[ground] && resting[*n] == *n && resting[*n] != resting[ground];
     for n in (0..deck.network.nodes).filter(held) {
         let _ = writeln!(text, "Rrest{n}{tag} {} 0 {RESTING}", node(n));
     }

@@ -268,10 +268,8 @@ impl<T: Scalar> Solved<T> {
     /// Returns whether a rewiring can be told from this solution: it leaves every part with its reference.
     pub fn can_rewire(&self, change: &Change) -> bool {
         let Change::Rewire(moves) = change else { return true };
-        let branch = |&(element, a, b): &(ElementId, NodeId, NodeId)| {
-            self.branch_of[element.0].map(|branch| (branch, a.0, b.0))
-        };
-        let moved: Option<Vec<_>> = moves.iter().map(branch).collect();
+        let branch = |element: &ElementId| self.branch_of[element.0];
+        let moved: Option<Vec<_>> = moves.iter().map(|(e, a, b)| Some((branch(e)?, a.0, b.0))).collect();
         moved.is_some_and(|moved| self.equations.keeps_its_parts(&moved))
     }
 

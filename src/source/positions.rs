@@ -41,6 +41,11 @@ impl Path {
         steps.push(step.into());
         Self(steps)
     }
+
+    /// Returns whether this path leads to a value inside the value at another.
+    pub fn is_within(&self, outer: &Self) -> bool {
+        self.0.starts_with(&outer.0)
+    }
 }
 
 /// The lines and columns of every value in a RON text.
@@ -69,13 +74,13 @@ impl Positions {
         Self { file: source.name.clone(), root }
     }
 
-    /// Returns the line and column, both from 1, of the value at a path, or of the innermost outer value that exists.
+    /// Returns the line and column, both from 1, of the value at a path; a step that leads nowhere is passed over, so that
+    /// the innermost outer value is found that exists.
     pub fn at(&self, path: &Path) -> (usize, usize) {
         let mut node = &self.root;
         for step in &path.0 {
-            match node.children.iter().find(|(name, _)| name == step) {
-                Some((_, child)) => node = child,
-                None => break,
+            if let Some((_, child)) = node.children.iter().find(|(name, _)| name == step) {
+                node = child;
             }
         }
         (node.line, node.column)

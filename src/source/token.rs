@@ -178,11 +178,8 @@ fn is_word(c: char) -> bool {
 /// Whether a text that starts with a single quote is a character such as `'('` or `'\''`.
 fn is_character(text: &str) -> bool {
     let mut inner = text.chars().skip(1);
-    match inner.next() {
-        Some('\\') => true,
-        Some(_) => inner.next() == Some('\''),
-        None => false,
-    }
+    let second = inner.next();
+    second == Some('\\') || (second.is_some() && inner.next() == Some('\''))
 }
 
 /// Returns the length of the comment that starts the text; comments may be nested.

@@ -3,7 +3,7 @@
 use super::reach::{self, Reach};
 use super::tree::{Place, ask_path};
 use super::{Ask, Group, Probe, Step, Tree, check};
-use crate::circuit::{Control, ControlKind, Harness, PartKind, PotRole, TerminalId};
+use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
 
@@ -38,6 +38,13 @@ pub(super) enum FittedStep {
 }
 
 impl Tree {
+    /// Returns whether the tree is meant for a guitar at all.
+    pub fn applies(&self, harness: &Harness) -> bool {
+        let coil = |part: &Part| matches!(part.kind, PartKind::Coil { .. });
+        let preamp = |part: &Part| matches!(part.kind, PartKind::Preamp { .. });
+        !self.passive || (harness.parts.iter().any(coil) && !harness.parts.iter().any(preamp))
+    }
+
     /// Returns the tree fitted to a guitar; `expected` says what the healthy guitar reads.
     ///
     /// # Errors
@@ -88,7 +95,7 @@ impl Fitter<'_> {
         };
         let measurement = self.measurement(index, probe, flex)?;
         let expected = expected(&measurement);
-        let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
+        let reaches = reach::all_on(probe.outcomes.iter().map(|o| o.when), &expected);
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
     }
@@ -136,7 +143,7 @@ impl Fitter<'_> {
             Group::Knobs => knob,
             Group::Volumes => knob && role == Some(PotRole::Volume),
             Group::Tones => knob && role == Some(PotRole::Tone),
-            Group::Switches => !knob,
+            Group::Switches => selects(&self.harness[control.part]),
         }
     }
 
@@ -161,10 +168,9 @@ impl Fitter<'_> {
 
     fn no_part(&self, index: usize, name: &str) -> Located {
         let parts = self.harness.parts.iter().map(|part| part.name.as_str());
-        let parts = parts.filter(|part| !FLEX_ROLES.contains(part));
-        let names: Vec<&str> = FLEX_ROLES.into_iter().chain(parts).collect();
+        let others = parts.filter(|part| !FLEX_ROLES.contains(part));
+        let hint = advice(name, &FLEX_ROLES.into_iter().chain(others).collect::<Vec<_>>(), "it can be", '"');
         let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
-        let hint = advice(name, &names, "it can be", '"');
         self.tree.positions.error(&ask_path(index).then("flex"), message, Some(hint))
     }
 
@@ -238,6 +244,14 @@ impl Fitter<'_> {
             Err(self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint))
         })
     }
+}
+
+/// Returns whether a part selects: not the plug, and no switch that joins something in some positions and nothing in
+/// the others, such as a kill switch.
+fn selects(part: &Part) -> bool {
+    let PartKind::Switch { positions } = &part.kind else { return false };
+    let nothing = |position: &Position| position.closes.is_empty();
+    positions.iter().all(nothing) || !positions.iter().any(nothing)
 }
 
 fn group(name: &str) -> Option<Group> {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::raw::{RawAnswer, RawAsk, RawComplaint, RawNeed, RawStep, RawThen, RawTree, RawVersion};
+use super::raw::{RawAnswer, RawAsk, RawComplaint, RawNeed, RawOnly, RawStep, RawThen, RawTree, RawVersion};
 use super::tree::{answer_path, ask_path, step_path};
 use super::{Answer, Ask, Group, Sense, Step, Then, Tree, check, graph, probe};
 use crate::readings::Symptom;
@@ -26,7 +26,8 @@ pub fn load(source: &Source) -> Result<Tree, Located> {
     let steps: Result<Vec<Step>, Located> =
         raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
     let (title, complaint) = (raw.title, complaint(raw.complaint));
-    let tree = Tree { name: raw.name, title, complaint, start, steps: steps?, positions };
+    let passive = matches!(raw.only, RawOnly::Passive);
+    let tree = Tree { name: raw.name, title, complaint, passive, start, steps: steps?, positions };
     check::steps(&tree)?;
     graph::check(&tree)?;
     Ok(tree)

@@ -64,12 +64,9 @@ fn dial(names: &Names<'_>, number: i64, path: &Path) -> Result<u8, Located> {
 }
 
 fn outcome(names: &Names<'_>, raw: &RawOutcome, path: &Path) -> Result<Outcome, Located> {
-    Ok(Outcome {
-        when: when(names, &raw.when, &path.then("when"))?,
-        written: format!("{:?}", raw.when),
-        means: raw.means.clone(),
-        then: names.then(&raw.then, &path.then("then"))?,
-    })
+    let when = when(names, &raw.when, &path.then("when"))?;
+    let then = names.then(&raw.then, &path.then("then"))?;
+    Ok(Outcome { when, written: format!("{:?}", raw.when), means: raw.means.clone(), then })
 }
 
 fn when(names: &Names<'_>, raw: &RawWhen, path: &Path) -> Result<When, Located> {

@@ -18,8 +18,19 @@ pub(super) struct RawTree {
     pub(super) name: String,
     pub(super) title: String,
     pub(super) complaint: RawComplaint,
+    #[serde(default)]
+    pub(super) only: RawOnly,
     pub(super) start: String,
     pub(super) steps: Vec<RawStep>,
+}
+
+/// Which guitars a tree is for.
+#[derive(Clone, Copy, Default, Deserialize)]
+#[serde(rename = "Only")]
+pub(super) enum RawOnly {
+    #[default]
+    Any,
+    Passive,
 }
 
 #[derive(Clone, Copy, Deserialize)]

@@ -13,6 +13,8 @@ pub struct Tree {
     pub title: String,
     /// The complaint it is for.
     pub complaint: Symptom,
+    /// Whether it is only for guitars whose pickups an ohmmeter sees at the plug: no preamp, no bare piezo.
+    pub passive: bool,
     /// Index of the first step.
     pub start: usize,
     /// The steps in the order of the file.

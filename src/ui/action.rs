@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use super::bench::StartForm;
+use super::count::{Count, Counting};
+use super::own::{Own, OwnDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
@@ -51,6 +53,10 @@ pub enum Action {
     Unfold(String),
     /// Put the notices away.
     Dismiss,
+    /// Something about counting what can be seen.
+    Count(Count),
+    /// Something about one's own wirings.
+    Own(Own),
     /// Something about the check of a fresh wiring.
     Audit(AuditAction),
 }
@@ -224,6 +230,10 @@ pub struct Desk {
     pub look: Look,
     /// Notices to be shown until they are put away.
     pub notices: Vec<String>,
+    /// What was counted to find the wiring.
+    pub counting: Counting,
+    /// The screen of own wirings, while it is open.
+    pub own: Option<OwnDesk>,
     /// The check of a fresh wiring, while its screen is shown.
     pub audit: Option<AuditDesk>,
     /// A check of a fresh wiring whose readings go into the job that is started next.
@@ -251,6 +261,8 @@ impl Default for Desk {
             unfolded: None,
             look: Look::default(),
             notices: Vec::new(),
+            counting: Counting::default(),
+            own: None,
             audit: None,
             audited: None,
         }

@@ -4,7 +4,7 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, job, keys, overlay, start, theme};
+use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
@@ -125,6 +125,8 @@ impl App {
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
+            Action::Count(asked) => count::carry_out(self.bench.as_ref(), &mut self.desk, asked),
+            Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             other => self.rearrange(other),
         }
     }
@@ -380,6 +382,7 @@ impl eframe::App for App {
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
+        own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);

@@ -2,9 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::draw::Picture;
+use crate::circuit::{Harness, Looks};
+use crate::draw::{self, Marks, Picture};
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::workbench::{AuditRun, AuditView, Command, SuspectView, View};
+use crate::source::Located;
+use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, View};
 
 /// A wiring that a job can be started with.
 #[derive(Clone, Debug)]
@@ -19,6 +21,48 @@ pub struct WiringChoice {
     pub about: String,
     /// A small picture of it.
     pub picture: Option<Picture>,
+    /// What can be counted of it from outside.
+    pub looks: Looks,
+    /// Whether it is one of the person's own files.
+    pub own: bool,
+}
+
+impl WiringChoice {
+    /// Makes a choice of a wiring, with its picture.
+    pub fn new(harness: &Harness, own: bool) -> Self {
+        Self {
+            name: harness.name.clone(),
+            code: harness.code.clone(),
+            title: harness.title.clone(),
+            about: harness.about.clone(),
+            picture: Some(draw::picture(harness, &Marks::default())),
+            looks: Looks::of(harness),
+            own,
+        }
+    }
+}
+
+/// One of the person's own wiring files.
+#[derive(Clone, Debug)]
+pub struct OwnFile {
+    /// The file.
+    pub path: PathBuf,
+    /// Its text.
+    pub text: String,
+    /// The wiring it holds, or everything that is wrong with it, in the order of the file.
+    pub wiring: Result<WiringChoice, Vec<Located>>,
+}
+
+impl OwnFile {
+    /// Returns the file's own name.
+    pub fn name(&self) -> String {
+        self.path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    }
+
+    /// Returns everything that is wrong with it.
+    pub fn problems(&self) -> &[Located] {
+        self.wiring.as_ref().err().map_or(&[], Vec::as_slice)
+    }
 }
 
 /// A class of meter that a job can be started with.
@@ -59,6 +103,28 @@ pub struct StartForm {
 pub trait Bench {
     /// Returns the wirings a job can be started with.
     fn wirings(&self) -> &[WiringChoice];
+
+    /// Returns what a meter or a look tells wirings of these names apart by that look alike.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be worked out.
+    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String>;
+
+    /// Returns where the person's own wirings are.
+    fn own_folder(&self) -> &Path;
+
+    /// Returns the person's own wiring files as they were found last.
+    fn own_files(&self) -> &[OwnFile];
+
+    /// Looks at the folder of own wirings without waiting for it, and returns whether the look is still under way;
+    /// what it found is taken in by a later call.
+    fn look_at_own(&mut self) -> bool;
+
+    /// Copies a wiring to a new file of the person's own.
+    ///
+    /// # Errors
+    /// Returns the message to show when the file cannot be made.
+    fn copy_wiring(&mut self, name: &str) -> Result<PathBuf, String>;
 
     /// Returns the meter classes a job can be started with, the usual one first.
     fn meters(&self) -> &[MeterChoice];

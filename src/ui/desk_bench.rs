@@ -2,14 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use super::bench::{Bench, MeterChoice, StartForm, WiringChoice};
+use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
+use super::shelf::Shelf;
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, Session};
+use crate::session::{self, OwnFolder, Session};
 use crate::source::Source;
-use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, View};
+use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View, tell_apart};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -20,7 +21,8 @@ const MARKED: usize = 3;
 pub struct DeskBench {
     folder: PathBuf,
     wirings: Vec<WiringChoice>,
-    texts: Vec<(String, &'static str)>,
+    built_in: Vec<(Harness, &'static str)>,
+    shelf: Shelf,
     meters: Vec<MeterChoice>,
     open: Option<(Session, Plan)>,
     revision: u64,
@@ -33,24 +35,41 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
-        let all = session::built_in_wirings().map_err(|errors| lines(&errors))?;
-        let choice = |harness: &Harness| WiringChoice {
-            name: harness.name.clone(),
-            code: harness.code.clone(),
-            title: harness.title.clone(),
-            about: harness.about.clone(),
-            picture: Some(Plan::new(harness).picture(harness, &Marks::default())),
-        };
+        Self::with_own(folder, OwnFolder::usual())
+    }
+
+    /// Makes the bench with another folder of own wirings.
+    ///
+    /// # Errors
+    ///
+    /// Returns what is wrong with a wiring that comes with the program.
+    pub fn with_own(folder: PathBuf, own: OwnFolder) -> Result<Self, String> {
+        let built_in = session::built_in_wirings().map_err(|errors| lines(&errors))?;
         let meter =
             |meter: &Meter| MeterChoice { name: meter.name.to_owned(), title: meter.title.to_owned() };
-        Ok(Self {
+        let mut bench = Self {
             folder,
-            wirings: all.iter().map(|(harness, _)| choice(harness)).collect(),
-            texts: all.iter().map(|(harness, text)| (harness.name.clone(), *text)).collect(),
+            wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
+            built_in,
+            shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             open: None,
             revision: 0,
-        })
+        };
+        bench.offer_own();
+        Ok(bench)
+    }
+
+    /// Offers the own wirings that are right, after those of the program.
+    fn offer_own(&mut self) {
+        self.wirings.truncate(self.built_in.len());
+        self.wirings.extend(self.shelf.files().iter().filter_map(|file| file.wiring.as_ref().ok()).cloned());
+    }
+
+    /// Returns the checked wiring of this name, and its text.
+    fn wiring(&self, name: &str) -> Option<(&Harness, &str)> {
+        let built_in = self.built_in.iter().find(|(harness, _)| harness.name == name);
+        built_in.map(|(harness, text)| (harness, *text)).or_else(|| self.shelf.wiring(name))
     }
 
     fn put(&mut self, session: Session) {
@@ -61,12 +80,6 @@ impl DeskBench {
 
     fn session(&mut self) -> Result<&mut Session, String> {
         self.open.as_mut().map(|(session, _)| session).ok_or_else(|| "no job is open".to_owned())
-    }
-
-    fn wiring(&self, name: &str) -> Result<Source, String> {
-        let found = self.texts.iter().find(|(known, _)| known == name);
-        let found = found.ok_or_else(|| "choose a wiring first".to_owned())?;
-        Ok(Source::new(format!("{name}.ron"), found.1))
     }
 
     /// Returns a path in the folder that is not taken yet.
@@ -82,6 +95,35 @@ impl DeskBench {
 impl Bench for DeskBench {
     fn wirings(&self) -> &[WiringChoice] {
         &self.wirings
+    }
+
+    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String> {
+        let found = names.iter().filter_map(|name| self.wiring(name));
+        let harnesses: Vec<Harness> = found.map(|(harness, _)| harness.clone()).collect();
+        tell_apart(&harnesses, Meter::ordinary()).map_err(|error| error.to_string())
+    }
+
+    fn own_folder(&self) -> &Path {
+        self.shelf.folder()
+    }
+
+    fn own_files(&self) -> &[OwnFile] {
+        self.shelf.files()
+    }
+
+    fn look_at_own(&mut self) -> bool {
+        if self.shelf.look() {
+            self.offer_own();
+        }
+        self.shelf.is_looking()
+    }
+
+    fn copy_wiring(&mut self, name: &str) -> Result<PathBuf, String> {
+        let (harness, text) = self.wiring(name).ok_or_else(|| format!("there is no wiring \"{name}\""))?;
+        let path = self.shelf.copy(harness, text)?;
+        self.shelf.read();
+        self.offer_own();
+        Ok(path)
     }
 
     fn meters(&self) -> &[MeterChoice] {
@@ -100,8 +142,9 @@ impl Bench for DeskBench {
     }
 
     fn start(&mut self, form: StartForm) -> Result<(), String> {
-        let text = self.texts.iter().find(|(name, _)| *name == form.wiring).map(|(_, text)| *text);
-        let wiring_text = text.ok_or_else(|| "choose a wiring first".to_owned())?.to_owned();
+        let found = self.wiring(&form.wiring);
+        let (_, text) = found.ok_or_else(|| "choose a wiring first".to_owned())?;
+        let wiring_text = text.to_owned();
         let intake = Intake {
             wiring: form.wiring,
             wiring_text,
@@ -188,14 +231,15 @@ impl Bench for DeskBench {
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
         let meter = Meter::named(&form.meter).unwrap_or_else(Meter::ordinary);
-        let engine = Engine::new(&self.wiring(&form.wiring)?, meter, &[]);
+        let (_, text) = self.wiring(&form.wiring).ok_or_else(|| "choose a wiring first".to_owned())?;
+        let engine = Engine::new(&Source::new(format!("{}.ron", form.wiring), text), meter, &[]);
         engine.and_then(|engine| engine.audit(form.access)).map_err(|error| error.to_string())
     }
 
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
-        let harness = circuit::load(&self.wiring(wiring).ok()?).ok()?;
+        let (harness, _) = self.wiring(wiring)?;
         let (red, black) = (harness.terminal(&probes.red), harness.terminal(&probes.black));
-        Some(Plan::new(&harness).picture(&harness, &Marks { red, black, ..Marks::default() }))
+        Some(Plan::new(harness).picture(harness, &Marks { red, black, ..Marks::default() }))
     }
 
     fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String> {

@@ -142,6 +142,7 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
     match view {
         Some(view) => job_action(does, view, desk),
+        None if desk.own.is_some() => None,
         None if desk.audit.is_some() => audit_action(does, desk).map(Action::Audit).or(match does {
             Does::Insert(word) => Some(Action::Insert(word)),
             _ => None,

@@ -4,9 +4,10 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, 
 
 use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
+use super::own::Own;
 use super::theme::{self, tokens};
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
-use super::{picture, words};
+use super::{count, own, picture, words};
 
 /// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
 pub const FAILED_AUDIT: &str = "failed its wiring audit";
@@ -52,6 +53,9 @@ fn complaint_about(desk: &Desk, field: Missing) -> Option<&'static str> {
 
 /// Shows the first screen.
 pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) {
+    if desk.own.is_some() {
+        return own::show(ui, bench, desk, out);
+    }
     let fill = tokens(ui).paper;
     let frame = Frame::new().fill(fill).inner_margin(Margin::symmetric(24, 14));
     Panel::top("start head").frame(frame).show(ui, |ui| head(ui, out));
@@ -106,6 +110,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     if key_button(ui, "Open a job file…", "Ctrl+O", true).clicked() {
         out.push(Action::OpenJob);
     }
+    if ui.button("Your wirings…").clicked() {
+        out.push(Action::Own(Own::Open));
+    }
     if ui.button("Try the demonstration job").clicked() {
         out.push(Action::Demonstrate);
     }
@@ -141,9 +148,18 @@ fn wirings(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action
     if bench.wirings().is_empty() {
         card(ui, |ui| soft(ui, "There is no wiring file here. A job file can still be opened."));
     }
+    count::show(ui, bench, desk, out);
+    broken(ui, bench);
     let focus = desk.takes_focus(Spot::Start);
-    for (index, choice) in bench.wirings().iter().enumerate() {
+    for (index, choice) in count::left(bench, &desk.counting).into_iter().enumerate() {
         wiring(ui, choice, desk, out, focus && index == 0);
+    }
+}
+
+/// Shows which own files cannot be offered.
+fn broken(ui: &mut Ui, bench: &dyn Bench) {
+    for file in bench.own_files().iter().filter(|file| !file.problems().is_empty()) {
+        problem(ui, &format!("{}: {}. See your wirings.", file.name(), own::mistakes(file.problems())));
     }
 }
 
@@ -169,7 +185,8 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
                     desk.start.wiring.clone_from(&choice.name);
                     out.push(Action::Typed);
                 }
-                small(ui, format!("Code {}", choice.code));
+                let own = if choice.own { ", one of your own" } else { "" };
+                small(ui, format!("Code {}{own}", choice.code));
                 soft(ui, if chosen { choice.about.as_str() } else { words::first_sentence(&choice.about) });
                 if chosen && ui.button("Check this wiring as a fresh one").clicked() {
                     out.push(Action::Audit(AuditAction::Begin));

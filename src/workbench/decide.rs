@@ -154,8 +154,7 @@ fn live(bench: &Workbench, id: ReadingId) -> Result<&Taken, WorkbenchError> {
 
 fn correct(bench: &Workbench, id: ReadingId, text: &str) -> Decided {
     let taken = live(bench, id)?;
-    let reading = read(&taken.reading.measurement, text)?;
-    let healthy = taken.healthy;
+    let (reading, healthy) = (read(&taken.reading.measurement, text)?, taken.healthy);
     let event = |leaders| Event::Corrected { id, reading: reading.clone(), healthy, leaders };
     let leaders = foreseen(bench, event(Vec::new()))?;
     Ok(vec![event(leaders)])

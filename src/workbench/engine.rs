@@ -147,7 +147,7 @@ impl Engine {
             h.faults.iter().any(|(fault, _)| self.model.catalogue[*fault].kind == Kind::NothingWrong)
         });
         let yes = sound.map_or(0.5, |index| chances[index]);
-        Ok(Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() })
+        Ok(answer(yes))
     }
 
     /// Returns the span in which a healthy instrument reads.
@@ -257,7 +257,7 @@ impl Engine {
         };
         let of: Vec<f64> = (0..chances.len()).filter(mine).map(|index| chances[index]).collect();
         let yes = of.iter().sum::<f64>() / of.len().max(1) as f64;
-        Ok(Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() })
+        Ok(answer(yes))
     }
 
     pub(super) fn foretold(&self, id: &str) -> Result<&Fault, EngineError> {
@@ -305,7 +305,7 @@ impl Engine {
         };
         let mut fitted = Vec::new();
         let mut errors = Vec::new();
-        for tree in trees {
+        for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
             match tree.fit(self.harness(), &expected) {
                 Ok(tree) => fitted.push(tree),
                 Err(located) => errors.extend(located),
@@ -319,6 +319,11 @@ impl Engine {
         let places = crate::advisor::places(self.harness(), measurement);
         places.into_iter().filter(|p| !opened.contains(p)).map(|p| self.harness()[p].name.clone()).collect()
     }
+}
+
+/// Returns the likelier answer as a band.
+fn answer(yes: f64) -> Band {
+    Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() }
 }
 
 /// Returns whether a measurement is ohms between two probes with nothing lifted.

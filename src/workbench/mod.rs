@@ -3,6 +3,7 @@
 //! A command is first decided, which changes nothing and gives events; the caller puts these on disk; only then
 //! are they absorbed and the view shows them. So a reading that the screen has acknowledged is on disk.
 
+mod alike;
 mod audit;
 mod audit_run;
 mod cautions;
@@ -22,6 +23,7 @@ mod words;
 
 use std::sync::Arc;
 
+pub use alike::{Telling, tell_apart};
 pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;

@@ -6,7 +6,7 @@ use super::suspects::ranked;
 use super::{Ask, ControlView, PredictionView, StepView, words};
 use crate::advisor::{self, Proposal};
 use crate::job::{Band, Job, Speaker};
-use crate::readings::{Access, Measurement};
+use crate::readings::{Access, Check, Measurement, Mode, Said};
 use crate::trees::Step;
 use crate::units::Ohms;
 
@@ -114,11 +114,38 @@ fn controls(situation: &Situation, measurement: &Measurement) -> Vec<ControlView
     measurement.setting.0.iter().map(view).collect()
 }
 
+/// Returns what the leading groups would make a person answer.
+fn answers(
+    engine: &Engine,
+    situation: &Situation,
+    check: Check,
+    measurement: &Measurement,
+) -> Result<Vec<PredictionView>, EngineError> {
+    let chances = engine.chances(check, measurement)?;
+    let weights = situation.belief.weights();
+    let view = |ranked: &super::suspects::Ranked| {
+        let members = &engine.groups.decisions[ranked.decision];
+        let total: f64 = members.iter().map(|&h| weights[h]).sum();
+        let yes: f64 = members.iter().map(|&h| weights[h] * chances[h]).sum::<f64>() / total.max(1e-300);
+        let said = if yes >= 0.5 { Said::Yes } else { Said::No };
+        PredictionView {
+            sentence: super::suspects::sentence(engine, ranked),
+            probability: ranked.probability,
+            text: format!("{} ({})", words::answer(said), words::percent(yes.max(1.0 - yes))),
+            band: Band { said: Some(said), ..Band::default() },
+        }
+    };
+    Ok(ranked(engine, situation).iter().take(PREDICTED).map(view).collect())
+}
+
 fn predictions(
     engine: &Engine,
     situation: &Situation,
     measurement: &Measurement,
 ) -> Result<Vec<PredictionView>, EngineError> {
+    if let Mode::Observe(check) = measurement.mode {
+        return answers(engine, situation, check, measurement);
+    }
     let row = engine.row(measurement)?;
     let weights = situation.belief.weights();
     let view = |ranked: &super::suspects::Ranked| {

@@ -88,7 +88,7 @@ impl Instrument {
     /// What is between two terminals under a change, by the fast update of the healthy solution.
     pub fn ohms(&self, at: &Positions, red: &str, black: &str, change: &Change) -> Option<f64> {
         let network = match change {
-            Change::Exchange(one, other) => Arc::new(self.model.network.exchanged(*one, *other)),
+            Change::Exchange(..) | Change::Move(..) => Arc::new(self.model.network.rewired(change).unwrap()),
             _ => Arc::clone(&self.model.network),
         };
         let solved = Solved::<f64>::new(&self.model.harness, &network, &self.values, at, 0.0, &[]).unwrap();

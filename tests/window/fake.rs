@@ -10,8 +10,8 @@ use lugwise::draw::{Marks, Picture, Spot, picture};
 use lugwise::job::{Outcome, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::source::Source;
-use lugwise::ui::{Bench, Dialogs, MeterChoice, StartForm, WiringChoice};
-use lugwise::workbench::{AuditRun, AuditView, Command, Engine, Stage, SuspectView, View};
+use lugwise::ui::{Bench, Dialogs, MeterChoice, OwnFile, StartForm, WiringChoice};
+use lugwise::workbench::{AuditRun, AuditView, Command, Engine, Stage, SuspectView, Telling, View};
 
 use crate::views;
 
@@ -120,6 +120,26 @@ impl Fake {
 impl Bench for Fake {
     fn wirings(&self) -> &[WiringChoice] {
         &self.wirings
+    }
+
+    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String> {
+        Err(format!("nothing is known of {}", names.join(" and ")))
+    }
+
+    fn own_folder(&self) -> &Path {
+        Path::new("Documents/Lugwise")
+    }
+
+    fn own_files(&self) -> &[OwnFile] {
+        &[]
+    }
+
+    fn look_at_own(&mut self) -> bool {
+        false
+    }
+
+    fn copy_wiring(&mut self, name: &str) -> Result<PathBuf, String> {
+        Err(format!("the folder is read-only, {name} was not copied"))
     }
 
     fn meters(&self) -> &[MeterChoice] {
@@ -260,13 +280,7 @@ fn meters() -> Vec<MeterChoice> {
 
 fn wiring(file: &str) -> WiringChoice {
     let harness = harness(file);
-    WiringChoice {
-        picture: Some(drawn(&harness, None, &[])),
-        name: harness.name,
-        code: harness.code,
-        title: harness.title,
-        about: harness.about,
-    }
+    WiringChoice::new(&harness, false)
 }
 
 fn harness(file: &str) -> Harness {

@@ -4,6 +4,7 @@
 
 mod audit;
 mod fake;
+mod own;
 mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};
