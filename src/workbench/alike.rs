@@ -385,8 +385,8 @@ mod tests {
             let alone = |who: &usize| {
                 told.iter().any(|telling| telling.shows.iter().any(|(_, members)| members[..] == [*who]))
             };
-            for who in 0..group.len() {
-                assert!(alone(&who), "{} is not told apart: {told:#?}", group[who].name);
+            for (who, harness) in group.iter().enumerate() {
+                assert!(alone(&who), "{} is not told apart: {told:#?}", harness.name);
             }
         }
     }
