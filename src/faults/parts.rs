@@ -171,28 +171,6 @@ impl Maker<'_> {
             self.draft(track("track open at lug 3", "full end (lug 3)", upper), vec![lug(2)]),
             self.draft(
                 say(
-                    "wiper open",
-                    Kind::WiperOpen,
-                    Family::WiperOpen,
-                    format!("The wiper of the {title} does not touch its track"),
-                    replace,
-                    only(Change::Open(wiper)),
-                ),
-                vec![lug(1)],
-            ),
-            self.draft(
-                say(
-                    "wiper worn",
-                    Kind::WiperWorn,
-                    Family::WiperWorn,
-                    format!("The wiper of the {title} touches its track badly"),
-                    ("clean", "Clean the {part}; replace it if that does not last", 12),
-                    decades(&WORN_OHMS, |r| Change::Series(wiper, r)),
-                ),
-                vec![lug(1)],
-            ),
-            self.draft(
-                say(
                     "wrong value",
                     Kind::WrongPot,
                     Family::WrongPot,
@@ -202,20 +180,31 @@ impl Maker<'_> {
                 ),
                 vec![lug(0), lug(2)],
             ),
-            self.draft(
-                say(
-                    "wiper intermittent",
-                    Kind::ContactIntermittent,
-                    Family::WiperIntermittent,
-                    format!("The wiper of the {title} loses its track now and then: dirt or a worn spot"),
-                    ("clean", "Clean the {part}; replace it if that does not last", 12),
-                    only(Change::Open(wiper)),
-                ),
-                vec![lug(1)],
-            ),
         ];
+        drafts.extend(self.wiper(wiper));
         drafts.extend(self.wrong_taper(lower, upper));
         drafts
+    }
+
+    fn wiper(&self, wiper: ElementId) -> [Draft; 3] {
+        let title = &self.part.title;
+        let clean = ("clean", "Clean the {part}; replace it if that does not last", 12);
+        let replace = ("replace", "Replace the {part}", 30);
+        let draft = |suffix, kind, family, says: &str, repair, variants| {
+            let sentence = format!("The wiper of the {title} {says}");
+            let saying = Saying { suffix, kind, family, sentence, repair, variants };
+            self.draft(saying, vec![self.part.terminals[1]])
+        };
+        let open = || only(Change::Open(wiper));
+        let worn = decades(&WORN_OHMS, |ohms| Change::Series(wiper, ohms));
+        let untouching = "does not touch its track";
+        let losing = "loses its track now and then: dirt or a worn spot";
+        let (flickers, family) = (Kind::ContactIntermittent, Family::WiperIntermittent);
+        [
+            draft("wiper open", Kind::WiperOpen, Family::WiperOpen, untouching, replace, open()),
+            draft("wiper worn", Kind::WiperWorn, Family::WiperWorn, "touches its track badly", clean, worn),
+            draft("wiper intermittent", flickers, family, losing, clean, open()),
+        ]
     }
 
     /// Returns the pot whose track has the other usual law: even instead of audio, and the other way round. A tone

@@ -134,7 +134,7 @@ impl<'a> Tuned<'a> {
         let mut all = stamps::<Phasor>(self.harness, &self.network, self.values, self.at, omega);
         match change {
             Change::Series(..) | Change::Scale(..) | Change::Retaper { .. } => {
-                all = rebuilt(all, &self.network, change, omega)
+                all = rebuilt(all, &self.network, change, omega);
             }
             Change::Open(element) if all.branch_of[element.0].is_none() => {
                 if let Some(shunt) = all.shunt_of[element.0].filter(|&shunt| !self.only_way(shunt)) {

@@ -385,8 +385,8 @@ mod tests {
             let alone = |who: &usize| {
                 told.iter().any(|telling| telling.shows.iter().any(|(_, members)| members[..] == [*who]))
             };
-            for (who, harness) in group.iter().enumerate() {
-                assert!(alone(&who), "{} is not told apart: {told:#?}", harness.name);
+            for (who, wiring) in group.iter().enumerate() {
+                assert!(alone(&who), "{} is not told apart: {told:#?}", wiring.name);
             }
         }
     }
