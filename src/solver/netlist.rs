@@ -70,7 +70,8 @@ pub struct Heard<'a> {
     pub hertz: Hertz,
 }
 
-/// A way to ground for what only capacitors hold, so that a simulator finds a resting point: 1 TΩ.
+/// A way to ground for what only capacitors hold, so that a simulator finds a resting point: at rest it conducts, and
+/// 1 TH lets nothing pass that is heard. A large resistance would be lost beside the conductance of a contact.
 const RESTING: &str = "1e12";
 
 /// Returns the part lines of a SPICE deck for alternating current, with a unit source in every coil that sounds, and
@@ -84,9 +85,10 @@ pub fn sounding_lines(deck: Deck<'_>, heard: Heard<'_>, tag: &str) -> (String, S
     let mut all = rebuilt(plain, deck.network, deck.change, omega);
     let driving: Vec<usize> = heard.sources.iter().filter_map(|source| all.branch_of[source.0]).collect();
     all.shunts.push(heard.hanging.at(omega));
-    let ways: Vec<(usize, usize)> = all.branches.iter().map(|b| (b.a, b.b)).collect();
+    let branches = || all.branches.iter();
+    let ways: Vec<(usize, usize)> = branches().filter(|b| b.z.im >= 0.0).map(|b| (b.a, b.b)).collect();
     let ends: Vec<(usize, usize)> =
-        ways.iter().copied().chain(all.shunts.iter().map(|s| (s.a, s.b))).collect();
+        branches().map(|b| (b.a, b.b)).chain(all.shunts.iter().map(|s| (s.a, s.b))).collect();
     let (whole, resting) = (components(deck.network.nodes, &ends), components(deck.network.nodes, &ways));
     let ground = heard.hanging.b.0;
     let node = |n: usize| if n == ground { "0".to_owned() } else { format!("n{n}{tag}") };
@@ -106,7 +108,7 @@ pub fn sounding_lines(deck: Deck<'_>, heard: Heard<'_>, tag: &str) -> (String, S
     }
     let held = |n: &usize| whole[*n] == whole[ground] && resting[*n] == *n && resting[*n] != resting[ground];
     for n in (0..deck.network.nodes).filter(held) {
-        let _ = writeln!(text, "Rrest{n}{tag} {} 0 {RESTING}", node(n));
+        let _ = writeln!(text, "Lrest{n}{tag} {} 0 {RESTING}", node(n));
     }
     (text, node(heard.hanging.a.0))
 }
