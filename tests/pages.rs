@@ -29,6 +29,15 @@ fn the_wiring_example_is_the_small_wiring_and_loads() {
 }
 
 #[test]
+fn the_example_of_blocks_is_a_whole_guitar() {
+    let text = example("#### Blocks");
+    assert!(text.lines().count() < 60);
+    let harness = circuit::load(&Source::new("example.ron", text)).unwrap_or_else(|e| panic!("{e:#?}"));
+    let looks = circuit::Looks { pickups: 2, knobs: 2, switches: vec![3], battery: false };
+    assert_eq!(circuit::Looks::of(&harness), looks);
+}
+
+#[test]
 fn the_pickup_types_example_loads() {
     let types = circuit::load_pickup_types(&Source::new("example.ron", example("### Pickup types"))).unwrap();
     assert_eq!(types.iter().map(|kind| kind.name.as_str()).collect::<Vec<_>>(), ["single coil"]);

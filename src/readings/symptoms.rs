@@ -39,7 +39,6 @@ const WORDS: &[(Symptom, &[&str])] = &[
             "on and off",
             "in and out",
             "sometimes",
-            "crackl*",
             "flicker*",
             "loose",
             "nudg*",

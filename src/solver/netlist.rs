@@ -85,10 +85,12 @@ pub fn sounding_lines(deck: Deck<'_>, heard: Heard<'_>, tag: &str) -> (String, S
     let mut all = rebuilt(plain, deck.network, deck.change, omega);
     let driving: Vec<usize> = heard.sources.iter().filter_map(|source| all.branch_of[source.0]).collect();
     all.shunts.push(heard.hanging.at(omega));
-    let branches = || all.branches.iter();
-    let ways: Vec<(usize, usize)> = branches().filter(|b| b.z.im >= 0.0).map(|b| (b.a, b.b)).collect();
-    let ends: Vec<(usize, usize)> =
-        branches().map(|b| (b.a, b.b)).chain(all.shunts.iter().map(|s| (s.a, s.b))).collect();
+    // A branch that is a capacitance alone is no way for direct current.
+    let blocks = |z: Complex<f64>| z.re == 0.0 && z.im < 0.0;
+    let all_ways = all.branches.iter().map(|b| (b.a, b.b));
+    let resting_branches = all.branches.iter().filter(|b| !blocks(b.z));
+    let ways: Vec<(usize, usize)> = resting_branches.map(|b| (b.a, b.b)).collect();
+    let ends: Vec<(usize, usize)> = all_ways.chain(all.shunts.iter().map(|s| (s.a, s.b))).collect();
     let (whole, resting) = (components(deck.network.nodes, &ends), components(deck.network.nodes, &ways));
     let ground = heard.hanging.b.0;
     let node = |n: usize| if n == ground { "0".to_owned() } else { format!("n{n}{tag}") };

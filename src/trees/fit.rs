@@ -95,7 +95,7 @@ impl Fitter<'_> {
         };
         let measurement = self.measurement(index, probe, flex)?;
         let expected = expected(&measurement);
-        let reaches = reach::all_on(probe.outcomes.iter().map(|o| o.when), &expected);
+        let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
     }

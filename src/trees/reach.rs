@@ -64,22 +64,6 @@ pub(super) fn on(when: When, expected: &Expected) -> Reach {
     }
 }
 
-/// Returns what the outcomes of a step take on a guitar. Where a healthy guitar itself reads nothing or over range,
-/// as with a mute switch pressed, such a reading is healthy and no other outcome takes it.
-pub(super) fn all_on(whens: impl Iterator<Item = When>, expected: &Expected) -> Vec<Reach> {
-    const NOTHING_OHMS: f64 = 5.0;
-    let whens: Vec<When> = whens.collect();
-    let mute = expected.healthy.is_none_or(|(_, nominal, _)| nominal < NOTHING_OHMS);
-    let healthy = on(When::NearHealthy, expected);
-    let named = whens.contains(&When::NearHealthy);
-    let taken = |when: When| {
-        let reach = on(when, expected);
-        let shared = mute && named && when != When::NearHealthy && reach.overlaps(&healthy);
-        if shared { Reach::Nothing } else { reach }
-    };
-    whens.into_iter().map(taken).collect()
-}
-
 fn around(value: Option<f64>, share: f64) -> Reach {
     value.map_or(Reach::Nothing, |value| Reach::Numbers {
         low: value * (1.0 - share),

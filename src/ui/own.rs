@@ -228,7 +228,8 @@ fn text(ui: &mut Ui, file: &OwnFile, go_to: Option<usize>) {
         let wrong: Vec<&Located> = file.problems().iter().filter(here).collect();
         let row = one_line(ui, number, digits, line, &wrong);
         if go_to.map(|line| line.min(lines.len())) == Some(number) {
-            row.scroll_to_me(Some(egui::Align::Center));
+            let start = egui::Rect::from_min_size(row.rect.min, vec2(1.0, row.rect.height()));
+            ui.scroll_to_rect(start, Some(egui::Align::Center));
         }
     }
 }
