@@ -392,7 +392,7 @@ struct Case {
 }
 
 /// How many cases are drawn for each wiring, how many of them must be heard, and how many share a deck.
-const DRAWN: usize = 32;
+const DRAWN: usize = 64;
 const HEARD: usize = 20;
 const TOGETHER: usize = 8;
 

@@ -70,7 +70,8 @@ pub struct Heard<'a> {
     pub hertz: Hertz,
 }
 
-/// A way to ground for what only capacitors hold, so that a simulator finds a resting point: 1 TΩ.
+/// A way to ground for what only capacitors hold, so that a simulator finds a resting point: at rest it conducts, and
+/// 1 TH lets nothing pass that is heard. A large resistance would be lost beside the conductance of a contact.
 const RESTING: &str = "1e12";
 
 /// Returns the part lines of a SPICE deck for alternating current, with a unit source in every coil that sounds, and
@@ -109,7 +110,7 @@ pub fn sounding_lines(deck: Deck<'_>, heard: Heard<'_>, tag: &str) -> (String, S
     }
     let held = |n: &usize| whole[*n] == whole[ground] && resting[*n] == *n && resting[*n] != resting[ground];
     for n in (0..deck.network.nodes).filter(held) {
-        let _ = writeln!(text, "Rrest{n}{tag} {} 0 {RESTING}", node(n));
+        let _ = writeln!(text, "Lrest{n}{tag} {} 0 {RESTING}", node(n));
     }
     (text, node(heard.hanging.a.0))
 }
