@@ -3,7 +3,7 @@
 #[path = "data/instrument.rs"]
 mod instrument;
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use instrument::Instrument;
@@ -214,9 +214,7 @@ fn the_worked_ladder_at_five_frequencies() {
         let solved = Solved::new(harness, &network, &ladder.values, &at, omega, &[load]).unwrap();
         let found = solved.transfer(coil, tip, sleeve, &Change::Nothing);
         assert!((found.norm() - size).abs() <= 1e-9, "{hertz} Hz: {} is not {size}", found.norm());
-        // `transfer` gives the minus node against the plus node for a winding that drives its hot end up: half a
-        // turn from the worked circuit, which has the tip against the sleeve.
-        let turned = (found.arg() - angle - PI).rem_euclid(TAU);
+        let turned = (found.arg() - angle).rem_euclid(TAU);
         assert!(turned.min(TAU - turned) <= 1e-6, "{hertz} Hz: angle {} beside {angle}", found.arg());
     }
 }

@@ -15,9 +15,9 @@ use information::Scales;
 /// The probability at which the leading decision is sure enough to act on: a repair is proved afterwards.
 const SURE: f64 = 0.985;
 /// The probability at which the instrument is acquitted: nothing is done that could prove it.
-const ACQUITTED: f64 = 0.998;
+const ACQUITTED: f64 = 0.999;
 /// A reading that is expected to tell less than this is not worth anyone's time, in bits.
-const WORTHLESS: f64 = 0.01;
+const WORTHLESS: f64 = 0.004;
 /// A reading that tells less than this share of what is still unknown waits until nothing better is left: many
 /// small readings of the same thing do not add up to one that opens a cavity.
 const SMALL_SHARE: f64 = 0.06;

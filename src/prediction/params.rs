@@ -102,8 +102,9 @@ impl Params {
             }
             Quantity::Taper => {
                 let share = track_share(harness, values, at, param.part);
-                let total: f64 = slots.iter().map(|&s| worth(s)).sum();
-                (square(slots[0]) - square(slots[1])) * total * share * (1.0 - share)
+                let between = f64::from(share > 0.0 && share < 1.0);
+                let (lower, upper) = (worth(slots[0]), worth(slots[1]));
+                between * (square(slots[0]) - square(slots[1])) * lower * upper / (lower + upper)
             }
         });
         let wipers = self.wipers.iter().map(|&slot| WIPER_SD * square(slot));
