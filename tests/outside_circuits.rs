@@ -275,7 +275,12 @@ fn sensitivities_agree_with_differences() {
                 let (a, b, row) = rows[(index * 5 + k * 11) % rows.len()];
                 for state in [0, (37 * index + 101 * k) % states, (53 * index + 59 * k + 29) % states] {
                     let Some(ohms) = row[state].reads else { continue };
+                    let retapered = matches!(model.hypotheses.states[state].change, Change::Retaper { .. });
                     for param in 0..model.params.list.len() {
+                        // Two laws of two straight pieces meet in a kink at half rotation, where dial 5 stands.
+                        if retapered && model.params.list[param].quantity == Quantity::Taper {
+                            continue;
+                        }
                         let expected = difference(model, setting, param, (state, a, b));
                         let found = row[state].gradient[param];
                         let error = (found - expected).abs() / ohms.max(1.0);
