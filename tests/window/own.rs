@@ -23,16 +23,24 @@ fn window(home: &Path, size: [f32; 2], theme: Theme) -> Window {
     window
 }
 
+/// Presses what has this label, as soon as it is there: what is read from the disk comes when it comes.
+#[track_caller]
 fn click(window: &mut Window, label: &str) {
+    wait(window, label, |window| window.query_by_label(label).is_some());
     window.get_by_label(label).click_accesskit();
-    window.run();
+    settle(window);
+}
+
+/// Lets the window go on until it is still; what arrives from the thread that watches the folder may stir it again.
+fn settle(window: &mut Window) {
+    while window.run_ok().is_none() {}
 }
 
 /// Lets the window go on until it shows what is awaited; its clock is not the wall's, the disk's is.
 #[track_caller]
 fn wait(window: &mut Window, what: &str, until: impl Fn(&Window) -> bool) {
     for _ in 0..500 {
-        window.run();
+        settle(window);
         if until(window) {
             return;
         }
@@ -87,7 +95,7 @@ fn a_wrong_line_says_so_beside_it_until_the_file_is_mended() {
     click(&mut window, "Your wirings…");
     assert!(shows(&window, "There is none yet"));
     click(&mut window, "Copy A3: Two single coils, one volume, one tone, three-way blade");
-    assert!(shows(&window, "The file is right."));
+    wait(&mut window, "the copy", |window| shows(window, "The file is right."));
     let file = home.path().join("wirings/my-two-single-coils.ron");
     let text = std::fs::read_to_string(&file).unwrap();
     let wrong = text.replacen("\"selector.b3\"", "\"selectr.b3\"", 1);
