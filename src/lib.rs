@@ -9,22 +9,14 @@
 //!
 //! ```
 //! use lugwise::circuit;
-//! use lugwise::readings::{Measurement, Meter, Mode, Setting};
+//! use lugwise::readings::{Measurement, Meter};
 //! use lugwise::source::Source;
 //! use lugwise::workbench::Engine;
 //!
 //! # fn main() -> Result<(), Box<dyn std::error::Error>> {
 //! let (name, text) = circuit::built_in()[0];
 //! let engine = Engine::new(&Source::new(name, text), Meter::ordinary(), &[])?;
-//! let at_the_plug = Measurement {
-//!     mode: Mode::Resistance,
-//!     red: "plug.tip".to_owned(),
-//!     black: "plug.sleeve".to_owned(),
-//!     setting: Setting::reference(engine.harness()),
-//!     flex: None,
-//!     about: None,
-//!     lifted: None,
-//! };
+//! let at_the_plug = Measurement::at_the_plug(engine.harness());
 //! let sound = engine.healthy(&at_the_plug)?;
 //! let open = engine.predict(&at_the_plug, "pickup/coil open")?;
 //! assert!(sound.ohms < open.ohms, "with its coil open the meter sees the volume pot alone");

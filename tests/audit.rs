@@ -1,13 +1,17 @@
 //! The wiring audit of every built-in wiring: what it claims to show is shown by simulated instruments, and a sound
 //! instrument passes.
 
+#[path = "data/drawn.rs"]
+mod drawn;
+
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
+use drawn::drawn;
 use lugwise::audit::{Audit, Bits, smallest};
-use lugwise::circuit::{Change, PartKind, built_in};
+use lugwise::circuit::{Change, built_in};
 use lugwise::faults::FaultId;
-use lugwise::prediction::{Model, Quantity};
+use lugwise::prediction::Model;
 use lugwise::readings::{Access, Level, Measurement, Meter, Mode, Setting, Shown};
 use lugwise::solver::{Solved, Values};
 use lugwise::source::Source;
@@ -34,25 +38,6 @@ fn cases() -> &'static [Case] {
         };
         built_in().iter().map(case).collect()
     })
-}
-
-/// Part values within their tolerances: pots and resistors rectangular, coils normal, end stops up to 15 Ω.
-fn drawn(model: &Model, rng: &mut StdRng) -> Values {
-    let mut values = model.values.clone();
-    for param in &model.params.list {
-        let part = param.part.0;
-        match (param.quantity, &model.harness.parts[part].kind) {
-            (Quantity::TrackOhms, PartKind::Pot { tolerance, .. }) => {
-                values.ohms[part] *= 1.0 + tolerance * rng.random_range(-1.0..1.0);
-            }
-            (Quantity::EndStop, _) => values.end_stop[part] = rng.random_range(0.0..15.0),
-            (Quantity::Taper, _) => {
-                values.taper_shift[part] = Normal::new(0.0, param.sd).unwrap().sample(rng);
-            }
-            _ => values.ohms[part] *= Normal::new(0.0, param.sd).unwrap().sample(rng).exp(),
-        }
-    }
-    values
 }
 
 /// An instrument with its part values, solved once for each setting that is asked for.

@@ -1,13 +1,17 @@
-//! Every fault of every built-in wiring is put into a simulated instrument once, with seeded part values, seeded
+//! Every fault of two built-in wirings is put into a simulated instrument once, with seeded part values, seeded
 //! meter error and full access, and the advisor has to find it.
+
+#[path = "data/drawn.rs"]
+mod drawn;
 
 use std::collections::BTreeMap;
 
+use drawn::drawn;
 use lugwise::advisor::{self, Circumstances, Stand};
 use lugwise::belief::Belief;
-use lugwise::circuit::{Change, PartKind, built_in};
+use lugwise::circuit::{Change, built_in};
 use lugwise::faults::FaultId;
-use lugwise::prediction::{Behaviour, Model, Quantity, shows};
+use lugwise::prediction::{Behaviour, Model, shows};
 use lugwise::readings::{
     Access, Level, Measurement, Meter, Mode, Reading, Said, Setting, Shown, Stand as Dialled, Symptom,
 };
@@ -144,25 +148,6 @@ impl<'e> Instrument<'e> {
 
 fn worth(level: &Level) -> f64 {
     level.number().map_or(f64::INFINITY, |(value, _)| value)
-}
-
-/// Part values within their tolerances: pots and resistors rectangular, coils normal, end stops up to 20 Ω.
-fn drawn(model: &Model, rng: &mut StdRng) -> Values {
-    let mut values = model.values.clone();
-    for param in &model.params.list {
-        let part = param.part.0;
-        match (param.quantity, &model.harness.parts[part].kind) {
-            (Quantity::TrackOhms, PartKind::Pot { tolerance, .. }) => {
-                values.ohms[part] *= 1.0 + tolerance * rng.random_range(-1.0..1.0);
-            }
-            (Quantity::EndStop, _) => values.end_stop[part] = rng.random_range(0.0..15.0),
-            (Quantity::Taper, _) => {
-                values.taper_shift[part] = Normal::new(0.0, param.sd).unwrap().sample(rng);
-            }
-            _ => values.ohms[part] *= Normal::new(0.0, param.sd).unwrap().sample(rng).exp(),
-        }
-    }
-    values
 }
 
 /// What the customer would most likely say, if anything.

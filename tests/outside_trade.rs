@@ -7,7 +7,7 @@ use instrument::Instrument;
 use lugwise::circuit::{Change, built_in};
 use lugwise::faults::{Fault, Kind};
 use lugwise::job::Band;
-use lugwise::readings::{Measurement, Meter, Mode, Setting, Stand};
+use lugwise::readings::{Measurement, Meter, Setting, Stand};
 use lugwise::source::Source;
 use lugwise::units::Ohms;
 use lugwise::workbench::Engine;
@@ -24,15 +24,7 @@ fn measurement(engine: &Engine, red: &str, black: &str, moved: &[(&str, Stand)])
         assert!(engine.harness().control(control).is_some(), "no control {control}");
         setting = setting.with(control, stand.clone());
     }
-    Measurement {
-        mode: Mode::Resistance,
-        red: red.to_owned(),
-        black: black.to_owned(),
-        setting,
-        flex: None,
-        about: None,
-        lifted: None,
-    }
+    Measurement::ohms(red, black, setting)
 }
 
 fn jack(engine: &Engine, moved: &[(&str, Stand)]) -> Measurement {

@@ -53,15 +53,8 @@ fn reading(typed: &str, shown_as: &str, flex: Option<&str>) -> Reading {
     let setting = Setting::default()
         .with("selector", Stand::At("neck".to_owned()))
         .with("neck volume", Stand::Knob(10));
-    let measurement = Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".to_owned(),
-        black: "plug.sleeve".to_owned(),
-        setting,
-        flex: flex.map(str::to_owned),
-        about: None,
-        lifted: None,
-    };
+    let still = Measurement::ohms("plug.tip", "plug.sleeve", setting);
+    let measurement = Measurement { flex: flex.map(str::to_owned), ..still };
     let shown = parse_entry(shown_as, Mode::Resistance, flex.is_some()).unwrap();
     Reading { measurement, typed: typed.to_owned(), shown }
 }

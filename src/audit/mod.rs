@@ -154,7 +154,7 @@ impl Seen {
         for (setting, pairs) in pool::pool(model) {
             let bench = model.bench(&setting)?;
             for pair in pairs {
-                let measurement = pool::measurement(&setting, &pair);
+                let measurement = Measurement::ohms(&pair.0, &pair.1, setting.clone());
                 seen.sights.extend(eye.sight(&bench, measurement, &wanted, &mut seen.most));
             }
         }
@@ -282,7 +282,7 @@ mod tests {
         let model = Model::new(load(&Source::new(name, text)).unwrap());
         let size = model.hypotheses.states.len();
         let sight = |by_ohms: &[usize], by_beep: &[usize]| Sight {
-            measurement: pool::measurement(&Setting::default(), &("a".to_owned(), "b".to_owned())),
+            measurement: Measurement::ohms("a", "b", Setting::default()),
             sound: Sound::NoPath,
             by_ohms: Bits::of(size, by_ohms.iter().copied()),
             by_beep: Bits::of(size, by_beep.iter().copied()),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::{ControlKind, PartKind, PotRole, Terminal};
 use crate::prediction::Model;
-use crate::readings::{Measurement, Mode, Setting, Stand};
+use crate::readings::{Setting, Stand};
 
 /// The probes of a measurement, red first.
 pub type Pair = (String, String);
@@ -23,19 +23,6 @@ pub fn pool(model: &Model) -> BTreeMap<Setting, BTreeSet<Pair>> {
         pool.entry(setting).or_default().extend(pairs(&all));
     }
     pool
-}
-
-/// Returns the still reading in ohms of two terminals at a setting.
-pub fn measurement(setting: &Setting, (red, black): &Pair) -> Measurement {
-    Measurement {
-        mode: Mode::Resistance,
-        red: red.clone(),
-        black: black.clone(),
-        setting: setting.clone(),
-        flex: None,
-        about: None,
-        lifted: None,
-    }
 }
 
 /// Returns a setting with one knob moved at a time: to 0, and volumes and blends to 5 as well.

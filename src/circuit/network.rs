@@ -63,6 +63,12 @@ pub struct Element {
     pub b: NodeId,
 }
 
+impl Element {
+    fn fix(&mut self, second: bool, node: NodeId) {
+        *if second { &mut self.b } else { &mut self.a } = node;
+    }
+}
+
 /// All elements of a harness and the nodes its terminals sit on.
 #[derive(Clone, Debug)]
 pub struct Network {
@@ -150,12 +156,7 @@ impl Network {
     pub fn lifted(&self, element: ElementId, second: bool) -> Self {
         let mut network = self.clone();
         let node = network.node();
-        let conductor = &mut network.elements[element.0];
-        if second {
-            conductor.b = node;
-        } else {
-            conductor.a = node;
-        }
+        network.elements[element.0].fix(second, node);
         network
     }
 
@@ -169,12 +170,7 @@ impl Network {
     fn moved(&self, element: ElementId, second: bool, to: TerminalId) -> Self {
         let mut network = self.clone();
         let node = self.fixing_node(to);
-        let conductor = &mut network.elements[element.0];
-        if second {
-            conductor.b = node;
-        } else {
-            conductor.a = node;
-        }
+        network.elements[element.0].fix(second, node);
         network
     }
 

@@ -73,7 +73,7 @@ pub(super) fn instead(
     asked: Option<&Measurement>,
     instead: &Instead,
 ) -> Result<Measurement, Failure> {
-    let base = asked.cloned().unwrap_or_else(|| at_the_plug(harness));
+    let base = asked.cloned().unwrap_or_else(|| Measurement::at_the_plug(harness));
     let probe = |given: &Option<String>, asked: String| {
         given.as_ref().map_or(Ok(asked), |name| terminal(harness, name))
     };
@@ -89,19 +89,6 @@ pub(super) fn instead(
         },
         lifted: lifted(harness, base.lifted, instead.lifted.as_deref())?,
     })
-}
-
-/// The reading that is always possible.
-fn at_the_plug(harness: &Harness) -> Measurement {
-    Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".to_owned(),
-        black: "plug.sleeve".to_owned(),
-        setting: Setting::reference(harness),
-        flex: None,
-        about: None,
-        lifted: None,
-    }
 }
 
 fn terminal(harness: &Harness, name: &str) -> Result<String, Failure> {

@@ -2,21 +2,13 @@
 
 use super::*;
 use crate::job::{Band, Speaker};
-use crate::readings::{Access, Measurement, Mode, Setting, Stand, Symptom};
+use crate::readings::{Access, Measurement, Setting, Stand, Symptom};
 use crate::workbench::{CautionView, ControlView, PredictionView, VerdictView};
 
 fn measurement() -> Measurement {
     let setting =
         Setting::default().with("volume", Stand::Knob(10)).with("selector", Stand::At("neck".into()));
-    Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".into(),
-        black: "plug.sleeve".into(),
-        setting,
-        flex: None,
-        about: None,
-        lifted: None,
-    }
+    Measurement::ohms("plug.tip", "plug.sleeve", setting)
 }
 
 fn step(ask: Ask) -> StepView {

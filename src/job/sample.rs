@@ -36,15 +36,7 @@ pub(super) fn standing(probability: f64) -> Standing {
 }
 
 pub(super) fn measurement(dial: u8) -> Measurement {
-    Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".to_owned(),
-        black: "plug.sleeve".to_owned(),
-        setting: Setting::default().with("volume", Stand::Knob(dial)),
-        flex: None,
-        about: None,
-        lifted: None,
-    }
+    Measurement::ohms("plug.tip", "plug.sleeve", Setting::default().with("volume", Stand::Knob(dial)))
 }
 
 pub(super) fn reading(dial: u8, ohms: f64) -> Reading {

@@ -7,7 +7,7 @@ use super::model::{Model, Row};
 use super::observations::Ear;
 use super::states::Behaviour;
 use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
-use crate::readings::{Measurement, Mode, Setting, Stand};
+use crate::readings::{Measurement, Setting, Stand};
 use crate::solver::SolverError;
 
 /// One measurement with what every state makes it read.
@@ -68,7 +68,9 @@ impl Model {
         for key in order {
             if let Some(row) = rows.remove(&key) {
                 all.rows.push(row);
-                all.list.push(Candidate { measurement: still(&key.0, &key.1), row: all.rows.len() - 1 });
+                let (setting, (red, black)) = &key;
+                let measurement = Measurement::ohms(red, black, setting.clone());
+                all.list.push(Candidate { measurement, row: all.rows.len() - 1 });
             }
         }
         let flexed = self.flexed(&all);
@@ -251,18 +253,6 @@ impl Model {
 
 fn pair(red: &str, black: &str) -> Pair {
     (red.to_owned(), black.to_owned())
-}
-
-fn still(setting: &Setting, (red, black): &Pair) -> Measurement {
-    Measurement {
-        mode: Mode::Resistance,
-        red: red.clone(),
-        black: black.clone(),
-        setting: setting.clone(),
-        flex: None,
-        about: None,
-        lifted: None,
-    }
 }
 
 fn flexing(candidate: &Candidate, flex: &str) -> Candidate {

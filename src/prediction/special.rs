@@ -17,15 +17,7 @@ impl Model {
     }
 
     fn asked(&self, mode: Mode, red: &str, black: &str) -> Measurement {
-        Measurement {
-            mode,
-            red: red.to_owned(),
-            black: black.to_owned(),
-            setting: Setting::reference(&self.harness),
-            flex: None,
-            about: None,
-            lifted: None,
-        }
+        Measurement { mode, ..Measurement::ohms(red, black, Setting::reference(&self.harness)) }
     }
 
     /// Returns one sweep for each volume knob, in the first switch setting in which the knob matters.

@@ -100,6 +100,24 @@ pub struct Measurement {
 }
 
 impl Measurement {
+    /// Returns the still reading in ohms between two terminals.
+    pub fn ohms(red: &str, black: &str, setting: Setting) -> Self {
+        Self {
+            mode: Mode::Resistance,
+            red: red.to_owned(),
+            black: black.to_owned(),
+            setting,
+            flex: None,
+            about: None,
+            lifted: None,
+        }
+    }
+
+    /// Returns the reading at the plug, where one is always possible, every control in its reference position.
+    pub fn at_the_plug(harness: &Harness) -> Self {
+        Self::ohms("plug.tip", "plug.sleeve", Setting::reference(harness))
+    }
+
     /// Returns whether another measurement reads the same: resistance does not mind which probe is where.
     pub fn reads_the_same(&self, other: &Self) -> bool {
         let straight = (&self.red, &self.black) == (&other.red, &other.black);

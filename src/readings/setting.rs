@@ -234,15 +234,7 @@ mod tests {
         for (control, value) in moves {
             setting.set(&harness, control, value).unwrap();
         }
-        Measurement {
-            mode: Mode::Resistance,
-            red: "plug.tip".to_owned(),
-            black: "plug.sleeve".to_owned(),
-            setting,
-            flex: None,
-            about: None,
-            lifted: None,
-        }
+        Measurement::ohms("plug.tip", "plug.sleeve", setting)
     }
 
     #[rstest]

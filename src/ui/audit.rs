@@ -1,14 +1,10 @@
 //! The screen on which a fresh wiring is checked, one check at a time.
 
-use egui::{
-    Button, CentralPanel, Frame, Key, Label, Margin, Panel, Rect, RichText, ScrollArea, TextEdit, Ui, vec2,
-};
+use egui::{Button, CentralPanel, Frame, Label, Margin, Panel, Rect, RichText, ScrollArea, Ui, vec2};
 
-use super::action::{Action, AuditAction, AuditDesk, Desk, Spot};
+use super::action::{Action, AuditAction, AuditDesk, Desk};
 use super::theme::{self, tokens};
-use super::widgets::{
-    Probe, card, fact, framed, good, key_button, main_button, probe, problem, section, small, soft,
-};
+use super::widgets::{Probe, card, fact, framed, good, key_button, probe, problem, section, small, soft};
 use super::{entry, picture, step};
 use crate::draw::Picture;
 use crate::readings::Mode;
@@ -176,32 +172,10 @@ fn list(ui: &mut Ui, run: &AuditRun, out: &mut Vec<Action>) {
 fn entry_line(ui: &mut Ui, run: &AuditRun, desk: &mut Desk, out: &mut Vec<Action>) {
     let Some(check) = run.check() else { return };
     framed(ui, tokens(ui).card, egui::Stroke::new(1.5, tokens(ui).edge), |ui| {
-        field(ui, desk, out);
+        entry::line(ui, desk, Action::Audit(AuditAction::Record), out);
         entry::answer(ui, desk, Some(&check.measurement));
         if ui.ctx().content_rect().height() > 340.0 {
             ui.horizontal_wrapped(|ui| keys(ui, run, check, out));
-        }
-    });
-}
-
-fn field(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
-    let label = ui.label("What the meter shows");
-    ui.horizontal(|ui| {
-        let edit = TextEdit::singleline(&mut desk.entry)
-            .font(theme::entry())
-            .margin(Margin::symmetric(10, 5))
-            .desired_width(ui.available_width() - 88.0);
-        let response = ui.add(edit).labelled_by(label.id);
-        if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
-            response.request_focus();
-        }
-        if response.changed() {
-            desk.problem = None;
-            out.push(Action::Typed);
-        }
-        let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        if main_button(ui, "Record", true).clicked() || entered {
-            out.push(Action::Audit(AuditAction::Record));
         }
     });
 }

@@ -19,7 +19,7 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let tokens = tokens(ui);
     framed(ui, tokens.card, Stroke::new(1.5, tokens.edge), |ui| {
         if let Some(measurement) = asked(view, desk) {
-            line(ui, desk, out);
+            line(ui, desk, Action::Record, out);
             answer(ui, desk, Some(measurement));
             if ui.ctx().content_rect().height() > 340.0 {
                 keys(ui, view, measurement, out);
@@ -30,7 +30,8 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     });
 }
 
-fn line(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
+/// Shows the line to type into; `record` is what Enter and the button do.
+pub(super) fn line(ui: &mut Ui, desk: &mut Desk, record: Action, out: &mut Vec<Action>) {
     let label = ui.label("What the meter shows");
     ui.horizontal(|ui| {
         let width = ui.available_width() - 88.0;
@@ -48,7 +49,7 @@ fn line(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
         }
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if main_button(ui, "Record", true).clicked() || entered {
-            out.push(Action::Record);
+            out.push(record);
         }
     });
 }

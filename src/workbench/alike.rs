@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::{Change, ControlKind, Harness, NodeId, PartId, PartKind};
 use crate::prediction::{Cell, Model, Params};
-use crate::readings::{Dial, Level, Measurement, Meter, Mode, Setting, Stand};
+use crate::readings::{Dial, Level, Measurement, Meter, Setting, Stand};
 use crate::solver::{Solved, SolverError};
 
 /// The most switch settings that are looked at.
@@ -175,8 +175,7 @@ impl Group<'_> {
 
     fn reading(&self, split: Split) -> Telling {
         let Way { red, black, setting } = split.way;
-        let mode = Mode::Resistance;
-        let reading = Measurement { mode, red, black, setting, flex: None, about: None, lifted: None };
+        let reading = Measurement::ohms(&red, &black, setting);
         Telling {
             what: format!("read the ohms from {}", reading.sentence(self.first())),
             reading: Some(reading),

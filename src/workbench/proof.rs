@@ -14,25 +14,16 @@ const STEADY_OHMS: f64 = 0.5;
 /// Returns what is to be read before a job can be closed as cured.
 pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let harness = engine.harness();
-    let reading =
-        |red: &str, black: &str, setting: &crate::readings::Setting, flex: Option<&str>| Measurement {
-            mode: Mode::Resistance,
-            red: red.to_owned(),
-            black: black.to_owned(),
-            setting: setting.clone(),
-            flex: flex.map(ToOwned::to_owned),
-            about: None,
-            lifted: None,
-        };
     let mut list = Vec::new();
     for setting in engine.model.switch_settings() {
-        list.push(reading("plug.tip", "plug.sleeve", &setting, None));
-        list.push(reading("plug.tip", "plug.sleeve", &setting, Some("plug")));
+        let still = Measurement::ohms("plug.tip", "plug.sleeve", setting);
+        list.push(still.clone());
+        list.push(Measurement { flex: Some("plug".to_owned()), ..still });
     }
     let reference = crate::readings::Setting::reference(harness);
     let surfaces =
         harness.terminals.iter().filter(|t| t.probe && t.grounded_surface && harness[t.place].outside);
-    list.extend(surfaces.map(|t| reading("plug.sleeve", &t.name, &reference, None)));
+    list.extend(surfaces.map(|t| Measurement::ohms("plug.sleeve", &t.name, reference.clone())));
     let odd = job.live_readings().filter(|taken| !within(&taken.reading.shown, &taken.healthy));
     let repeats = |m: &Measurement| m.lifted.is_none() && !matches!(m.mode, Mode::Observe(_));
     if let Some(telling) = odd.filter(|taken| repeats(&taken.reading.measurement)).last() {

@@ -7,7 +7,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use lugwise::advisor::{self, Circumstances};
 use lugwise::belief::Belief;
 use lugwise::circuit::built_in;
-use lugwise::readings::{Access, Level, Measurement, Meter, Mode, Reading, Setting, Shown};
+use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown};
 use lugwise::source::Source;
 use lugwise::units::Ohms;
 use lugwise::workbench::Engine;
@@ -17,15 +17,7 @@ fn engine((name, text): &(&str, &str)) -> Engine {
 }
 
 fn at_the_jack(engine: &Engine) -> Measurement {
-    Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".into(),
-        black: "plug.sleeve".into(),
-        setting: Setting::reference(engine.harness()),
-        flex: None,
-        about: None,
-        lifted: None,
-    }
+    Measurement::at_the_plug(engine.harness())
 }
 
 fn ready(criterion: &mut Criterion) {

@@ -1,7 +1,7 @@
 //! Canned views of an invented job.
 
 use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
-use lugwise::readings::{Access, Level, Measurement, Mode, Setting, Shown, Stand, Symptom};
+use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
     Ask, CautionView, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
@@ -23,15 +23,7 @@ fn measurement(flex: Option<&str>) -> Measurement {
     let setting = Setting::default()
         .with("neck volume", Stand::Knob(10))
         .with("selector", Stand::At("neck".to_owned()));
-    Measurement {
-        mode: Mode::Resistance,
-        red: "plug.tip".to_owned(),
-        black: "plug.sleeve".to_owned(),
-        setting,
-        flex: flex.map(str::to_owned),
-        about: None,
-        lifted: None,
-    }
+    Measurement { flex: flex.map(str::to_owned), ..Measurement::ohms("plug.tip", "plug.sleeve", setting) }
 }
 
 fn controls() -> Vec<ControlView> {
