@@ -13,7 +13,7 @@ use lugwise::circuit::{Change, built_in};
 use lugwise::faults::FaultId;
 use lugwise::prediction::{Behaviour, Model, shows};
 use lugwise::readings::{
-    Access, Level, Measurement, Meter, Mode, Reading, Said, Setting, Shown, Stand as Dialled, Symptom,
+    Access, Level, Measurement, Meter, Mode, Said, Setting, Shown, Stand as Dialled, Symptom,
 };
 use lugwise::solver::Values;
 use lugwise::source::Source;
@@ -225,8 +225,9 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
         if let (Mode::Observe(check), Shown::Said(said)) = (measurement.mode, shown) {
             belief.observe(&engine.chances(check, &measurement).unwrap(), said);
         } else {
-            let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
-            belief.read(&engine.model, engine.meter, &reading, &engine.row(&measurement).unwrap());
+            let flex = measurement.flex.as_deref();
+            let row = engine.row(&measurement).unwrap();
+            belief.read(&engine.model, engine.meter, flex, &[(shown, row)]);
         }
         stand.opened.extend(advisor::places(engine.harness(), &measurement));
         stand.setting = measurement.setting.clone();

@@ -17,7 +17,7 @@ pub use posterior::Posterior;
 use crate::circuit::Harness;
 use crate::faults::FaultId;
 use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, shows};
-use crate::readings::{Dial, Level, Meter, Reading, Said, Shown};
+use crate::readings::{Dial, Level, Meter, Said, Shown};
 use likelihood::teach;
 
 /// The probability of every hypothesis after some evidence.
@@ -65,20 +65,20 @@ impl Belief {
         }
     }
 
-    /// Takes in a reading; `row` is what every state makes it read.
-    pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
-        let flex = reading.measurement.flex.as_deref();
-        let shown = match reading.shown {
-            Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
-            shown => shown,
-        };
-        let seen = Seen { meter, shown: &shown, flex, row };
-        let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
-        let likelihoods: Vec<f64> = hypotheses
-            .map(|(hypothesis, estimate)| seen.weigh(&model.harness, hypothesis, estimate))
-            .collect();
+    /// Takes in a reading: what was shown, with what every state makes it read. A swept knob shows several values, one
+    /// after another; they are one piece of evidence.
+    pub fn read(&mut self, model: &Model, meter: &Meter, flex: Option<&str>, values: &[(Shown, Row)]) {
+        let mut likelihoods = vec![1.0; model.hypotheses.list.len()];
+        let mut slip = 1.0;
+        for (shown, row) in values {
+            let seen = Seen { meter, shown: &while_flexed(*shown, flex), flex, row };
+            slip *= seen.slip();
+            let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
+            for (likelihood, (hypothesis, estimate)) in likelihoods.iter_mut().zip(hypotheses) {
+                *likelihood *= seen.weigh(&model.harness, hypothesis, estimate);
+            }
+        }
         let evidence = self.posterior.update(&likelihoods);
-        let slip = seen.slip();
         let by = likelihoods.iter().map(|l| *l > slip).collect();
         self.expected.push(Foresight { beforehand: evidence - slip.ln(), by });
     }
@@ -137,6 +137,14 @@ impl Belief {
     }
 }
 
+/// Returns a single value typed for a flexed reading as a span that did not move.
+fn while_flexed(shown: Shown, flex: Option<&str>) -> Shown {
+    match shown {
+        Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
+        shown => shown,
+    }
+}
+
 /// A reading as the likelihoods see it.
 struct Seen<'a> {
     meter: &'a Meter,
@@ -172,7 +180,9 @@ impl Seen<'_> {
                 let chance = if *beeps { expected.beeps() } else { 1.0 - expected.beeps() };
                 (1.0 - SLIP) * chance + SLIP * 0.5
             }
-            Shown::Steady(level) => self.level(level, cell, &expected, estimate),
+            Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
+                self.level(level, cell, &expected, estimate)
+            }
             Shown::Range { low, high } => {
                 self.level(low, cell, &expected, estimate) * still(cell.dial, low, high)
             }
@@ -209,7 +219,7 @@ impl Seen<'_> {
     fn slip(&self) -> f64 {
         match self.shown {
             Shown::Beep(_) | Shown::Said(_) => 0.5,
-            Shown::Steady(level) => slip(level),
+            Shown::Steady(level) | Shown::Swept { highest: level, .. } => slip(level),
             Shown::Range { low, high } => {
                 slip(low) * (0.5 * slip(high) + 0.5 * still(self.row[0].dial, low, high))
             }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use nalgebra::Complex;
 
 use super::model::Model;
+use super::together::together;
 use crate::circuit::{Change, ElementId, Network, NodeId, What};
 use crate::readings::Setting;
 use crate::solver::{Hanging, Positions, Solved, SolverError, Tuned};
@@ -133,7 +134,8 @@ impl Sounding<'_> {
         self
     }
 
-    /// Returns the volts at the cable's end for one volt in every coil, under each of several changes.
+    /// Returns the volts at the cable's end for one volt in every coil, all sensing the same strings, under each of
+    /// several changes.
     ///
     /// One solution serves all changes: the way for many changes at few frequencies.
     ///
@@ -153,7 +155,8 @@ impl Sounding<'_> {
         let (harness, values) = (&self.model.harness, &self.model.values);
         let solve = |network: &Arc<Network>| Solved::new(harness, network, values, &self.at, omega, &load);
         let heard = |solved: &Solved<Complex<f64>>, change: &Change| {
-            self.coils.iter().map(|&c| solved.transfer(c, tip, sleeve, change)).sum::<Complex<f64>>().norm()
+            let volts: Vec<_> = self.coils.iter().map(|&c| solved.transfer(c, tip, sleeve, change)).collect();
+            together(hertz, &volts)
         };
         let plain = solve(&self.model.network)?;
         changes
@@ -245,8 +248,10 @@ impl Curve<'_> {
         let Some((tuned, (tip, sleeve))) = self.tuned.as_ref().zip(self.sounding.ends) else {
             return Ok(Point { hertz, decibels: SILENCE });
         };
-        let volts = tuned.transfer(TAU * hertz.get(), &self.sounding.coils, tip, sleeve, &self.change)?;
-        Ok(Point { hertz, decibels: decibels(volts.norm()) })
+        let volts = self.sounding.coils.iter();
+        let volts = volts.map(|&coil| tuned.transfer(TAU * hertz.get(), coil, tip, sleeve, &self.change));
+        let volts: Vec<Complex<f64>> = volts.collect::<Result<_, _>>()?;
+        Ok(Point { hertz, decibels: decibels(together(hertz, &volts)) })
     }
 
     /// Returns the highest point between the ends of a curve, found to a ten-thousandth of its frequency.
@@ -325,9 +330,11 @@ mod tests {
                         let own = other.as_ref().map(|network| sounding.tuned(network).unwrap().unwrap());
                         let tuned = own.as_ref().unwrap_or(&plain);
                         let omega = TAU * hertz.get();
-                        let volts = tuned.transfer(omega, &sounding.coils, tip, sleeve, change).unwrap();
-                        let apart = (volts.norm().max(silence) - single.max(silence)).abs();
-                        assert!(apart <= 1e-9, "{change:?}, {setting:?}, {hertz:?}: {volts}, {single}");
+                        let volts = sounding.coils.iter();
+                        let volts = volts.map(|&c| tuned.transfer(omega, c, tip, sleeve, change).unwrap());
+                        let level = together(hertz, &volts.collect::<Vec<_>>());
+                        let apart = (level.max(silence) - single.max(silence)).abs();
+                        assert!(apart <= 1e-9, "{change:?}, {setting:?}, {hertz:?}: {level}, {single}");
                     }
                 }
             }

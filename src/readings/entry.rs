@@ -1,6 +1,6 @@
 //! Typed text becomes what the meter showed, or a question.
 
-use super::{Dial, EntryError, Level, Mode, Said, Shown};
+use super::{Dial, Ends, EntryError, Level, Mode, Said, Shown};
 use crate::units::{
     Ohms, UnitError, Written, parse_amps, parse_farads, parse_ohms, parse_volts, show_ohms_to,
 };
@@ -23,7 +23,7 @@ const COMES_AND_GOES: &[&str] =
 /// A measurement taken while something was flexed keeps a lowest and a highest value; one value typed
 /// for it stands for both, and a unit behind the second counts for the first too where that has none. A
 /// still one takes one value only. The dial at continuity takes a plain number as ohms, which is what its
-/// display means.
+/// display means. A swept knob takes its highest value, or the lowest and the highest, or `at 0 / highest / at 10`.
 ///
 /// # Errors
 ///
@@ -35,6 +35,9 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
     }
     if let Some(beep) = beep(text, mode)? {
         return Ok(Shown::Beep(beep));
+    }
+    if let Some(swept) = swept(text, mode)? {
+        return Ok(swept);
     }
     if let Some(span) = span(text, mode).transpose() {
         return if flexed { span } else { Err(span_while_still(text, span)) };
@@ -53,6 +56,28 @@ fn said(text: &str) -> Option<Said> {
         "yes" | "y" => Some(Said::Yes),
         "no" | "n" => Some(Said::No),
         words => CANNOT_TELL.contains(&words).then_some(Said::CannotTell),
+    }
+}
+
+/// Reads what a swept knob showed beyond the highest value; `None` when there is no more, or nothing was swept.
+fn swept(text: &str, mode: Mode) -> Result<Option<Shown>, EntryError> {
+    if mode != Mode::Sweep {
+        return Ok(None);
+    }
+    if let Some(Shown::Range { low, high }) = span(text, mode)? {
+        return Ok(Some(Shown::Swept { highest: high, ends: Ends::Lowest(low) }));
+    }
+    let values: Vec<&str> = text.split('/').map(str::trim).collect();
+    match values[..] {
+        [_] => Ok(None),
+        [from, highest, to] if !values.contains(&"") => {
+            let [from, highest, to] = [level(from, mode)?, level(highest, mode)?, level(to, mode)?];
+            if worth(highest) < worth(from).max(worth(to)) {
+                return Err(EntryError::NotHighest { text: text.to_owned() });
+            }
+            Ok(Some(Shown::Swept { highest, ends: Ends::Both { from, to } }))
+        }
+        _ => Err(EntryError::SweptValues { text: text.to_owned() }),
     }
 }
 
@@ -110,6 +135,13 @@ pub fn echo(shown: &Shown) -> String {
         Shown::Range { low, high } if low == high => format!("{}, steady while flexed", level_words(low)),
         Shown::Range { low, high } => {
             format!("moving between {} and {}", level_words(low), level_words(high))
+        }
+        Shown::Swept { highest, ends: Ends::Lowest(low) } => {
+            format!("between {} and {} over the whole range", level_words(low), level_words(highest))
+        }
+        Shown::Swept { highest, ends: Ends::Both { from, to } } => {
+            let [from, highest, to] = [from, highest, to].map(level_words);
+            format!("{from} at 0, highest {highest}, {to} at 10")
         }
         Shown::Beep(true) => "it beeps".to_owned(),
         Shown::Beep(false) => "no beep".to_owned(),
@@ -410,6 +442,34 @@ mod tests {
             panic!("{text} was not taken");
         };
         assert_eq!(value, Ohms::new(ohms));
+    }
+
+    fn turned(text: &str) -> Result<Shown, EntryError> {
+        parse_entry(text, Mode::Sweep, false)
+    }
+
+    #[rstest]
+    #[case("0r / 64k / 6.05k")]
+    #[case("0r/64k/6.05k")]
+    fn takes_the_ends_of_a_swept_knob(#[case] text: &str) {
+        let ends = Ends::Both { from: value(0.0, 1.0), to: value(6050.0, 10.0) };
+        assert_eq!(turned(text), Ok(Shown::Swept { highest: value(64e3, 1e3), ends }));
+    }
+
+    #[test]
+    fn takes_one_or_two_values_of_a_swept_knob() {
+        assert_eq!(turned("64k"), Ok(Shown::Steady(value(64e3, 1e3))));
+        let ends = Ends::Lowest(value(0.3, 0.1));
+        assert_eq!(turned("0.3r-64k"), Ok(Shown::Swept { highest: value(64e3, 1e3), ends }));
+    }
+
+    #[rstest]
+    #[case("0r/64k", EntryError::SweptValues { text: "0r/64k".to_owned() })]
+    #[case("0r//6.05k", EntryError::SweptValues { text: "0r//6.05k".to_owned() })]
+    #[case("64k/6k/0r", EntryError::NotHighest { text: "64k/6k/0r".to_owned() })]
+    #[case("0r/64/6.05k", EntryError::OhmOrKilohm { text: "64".to_owned() })]
+    fn asks_when_the_values_of_a_swept_knob_do_not_make_sense(#[case] text: &str, #[case] why: EntryError) {
+        assert_eq!(turned(text), Err(why));
     }
 
     #[rstest]

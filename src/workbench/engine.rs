@@ -12,7 +12,7 @@ use crate::job::Band;
 use crate::prediction::{
     Audible, Candidates, Cell, Ear, Model, Param, Quantity, Row, complaint_by_questions,
 };
-use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said, Symptom};
+use crate::readings::{Check, Dial, Ends, Measurement, Meter, Mode, Reading, Said, Shown, Stand, Symptom};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
 use crate::trees::{Expected, Fitted, Tree};
@@ -105,6 +105,28 @@ impl Engine {
         }
         self.probes(measurement)?;
         Ok(self.model.row(&still)?.unwrap_or_default())
+    }
+
+    /// Returns the values that a reading is made of, each with what every state makes it read: one, but for a swept
+    /// knob whose ends were read as well.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError::Terminal`] when the wiring lacks a probe's terminal.
+    pub fn values(&self, reading: &Reading) -> Result<Vec<(Shown, Row)>, EngineError> {
+        let asked = &reading.measurement;
+        let row = self.row(asked)?;
+        let Shown::Swept { highest, ends } = reading.shown else { return Ok(vec![(reading.shown, row)]) };
+        let knob = asked.about.as_deref().unwrap_or_default();
+        let at = |dial| asked.setting.clone().with(knob, Stand::Knob(dial));
+        let [first, last] =
+            [0, 10].map(|dial| self.row(&Measurement::ohms(&asked.red, &asked.black, at(dial))));
+        let mut values = match ends {
+            Ends::Lowest(low) => vec![(Shown::Steady(low), lower(first?, last?))],
+            Ends::Both { from, to } => vec![(Shown::Steady(from), first?), (Shown::Steady(to), last?)],
+        };
+        values.push((Shown::Steady(highest), row));
+        Ok(values)
     }
 
     /// Returns the uncertain value that a part's ohms are, its shift from nominal and how unsure that is; `None` for
@@ -322,6 +344,12 @@ impl Engine {
 }
 
 /// Returns the likelier answer as a band.
+/// Returns of two rows what reads less in each state.
+fn lower(one: Row, other: Row) -> Row {
+    let less = |(a, b): (Cell, Cell)| if a.scaled() <= b.scaled() { a } else { b };
+    one.into_iter().zip(other).map(less).collect()
+}
+
 fn answer(yes: f64) -> Band {
     Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() }
 }

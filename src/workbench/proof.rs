@@ -54,7 +54,7 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.
 pub(super) fn within(shown: &Shown, band: &Band) -> bool {
     match shown {
-        Shown::Steady(level) => level_within(level, band),
+        Shown::Steady(level) | Shown::Swept { highest: level, .. } => level_within(level, band),
         Shown::Range { low, high } => {
             level_within(low, band) && level_within(high, band) && keeps_still(low, high)
         }

@@ -140,8 +140,8 @@ fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<()
             belief.observe(&engine.chances(check, &reading.measurement)?, said);
         }
         _ => {
-            let row = engine.row(&reading.measurement)?;
-            belief.read(&engine.model, engine.meter, reading, &row);
+            let flex = reading.measurement.flex.as_deref();
+            belief.read(&engine.model, engine.meter, flex, &engine.values(reading)?);
         }
     }
     Ok(())

@@ -2,7 +2,7 @@
 
 use crate::circuit::{Harness, PlaceId};
 use crate::job::Band;
-use crate::readings::{Check, Level, Measurement, Mode, Said, Shown};
+use crate::readings::{Check, Ends, Level, Measurement, Mode, Said, Shown};
 use crate::units::Ohms;
 
 /// Returns a band in words: `6.05 kΩ (5.60 kΩ to 6.50 kΩ)`.
@@ -40,6 +40,10 @@ pub fn shown(shown: &Shown) -> String {
         Shown::Steady(steady) => level(steady),
         Shown::Range { low, high } if low == high => format!("{}, steady", level(low)),
         Shown::Range { low, high } => format!("{} to {}", level(low), level(high)),
+        Shown::Swept { highest, ends: Ends::Lowest(low) } => format!("{} to {}", level(low), level(highest)),
+        Shown::Swept { highest, ends: Ends::Both { from, to } } => {
+            format!("{} at 0, at most {}, {} at 10", level(from), level(highest), level(to))
+        }
         Shown::Beep(true) => "beep".to_owned(),
         Shown::Beep(false) => "no beep".to_owned(),
         Shown::Said(said) => answer(*said).to_owned(),
@@ -67,7 +71,9 @@ pub fn headline(harness: &Harness, measurement: &Measurement) -> String {
         (Mode::Volts, _) => format!("Read the DC volts {between}, the battery in its clip"),
         (Mode::Current, _) => format!("Read the current {between}, the battery in its clip"),
         (Mode::Sweep, _) => {
-            format!("Turn the {about} slowly from 0 to 10; read the highest ohms {between}")
+            format!(
+                "Turn the {about} slowly from 0 to 10; read the highest ohms {between}, and those at 0 and at 10"
+            )
         }
         (Mode::Observe(check), _) => question(harness, check, about),
     };
