@@ -272,12 +272,16 @@ fn readings_that_err_are_followed_too() {
     let right = |state| vec![(state, 0.9), (1 - state, 0.1)];
     let tests = vec![vec![right(0), right(1)]; 3];
     let table = |sure| {
-        let rules = Rules { sure, negligible: 0.0 };
+        let rules = Rules { sure, ..Rules::default() };
         Table::new(vec![0.5; 2], vec![0, 1], tests.clone(), Costs::constant(vec![1.0; 3]), rules)
     };
     close(seconds(&table(0.85), &greedy), 1.0, 1e-12);
     close(seconds(&table(0.95), &greedy), 2.18, 1e-12);
     close(seconds(&table(0.95), &recommended), 2.18, 1e-12);
+    // One reading alone leaves 0.1 to go wrong.
+    let rules = Rules { sure: 0.95, wrong: 60.0, ..Rules::default() };
+    let one = Table::new(vec![0.5; 2], vec![0, 1], tests[..1].to_vec(), Costs::constant(vec![1.0]), rules);
+    close(seconds(&one, &greedy), 1.0 + 6.0, 1e-12);
 }
 
 /// A family of random tables whose states can all be told apart.

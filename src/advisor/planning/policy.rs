@@ -46,12 +46,15 @@ pub fn recommended(table: &Table, stage: &Stage) -> Option<usize> {
 
 /// Returns the seconds that a policy takes on average from a stage to the end, every outcome followed.
 ///
-/// A branch in which no test tells anything more ends undecided.
+/// A branch in which no test tells anything more ends with the leading decision.
 pub fn expected_seconds(table: &Table, stage: &Stage, policy: Policy<'_>) -> f64 {
     if table.ended(stage) {
         return 0.0;
     }
-    policy(table, stage).map_or(0.0, |test| seconds_with(table, stage, test, policy))
+    match policy(table, stage) {
+        Some(test) => seconds_with(table, stage, test, policy),
+        None => table.undecided(stage),
+    }
 }
 
 /// Returns the seconds to the end when a test is taken first and a policy follows.

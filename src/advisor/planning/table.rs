@@ -18,12 +18,16 @@ pub struct Rules {
     pub sure: f64,
     /// The probability below which a branch is not followed: it counts as ended.
     pub negligible: f64,
+    /// A test that is expected to tell less than so many bits is not taken.
+    pub worthless: f64,
+    /// The seconds that it costs to take a decision that is wrong, once no test tells anything more.
+    pub wrong: f64,
 }
 
 impl Default for Rules {
     /// Every branch is followed until one decision is left.
     fn default() -> Self {
-        Self { sure: 1.0, negligible: 0.0 }
+        Self { sure: 1.0, negligible: 0.0, worthless: NOTHING, wrong: 0.0 }
     }
 }
 
@@ -111,11 +115,22 @@ impl Table {
         shares
     }
 
+    /// Returns the probability of the leading decision and of all.
+    fn leading(&self, stage: &Stage) -> (f64, f64) {
+        let shares = self.shares(stage);
+        (shares.iter().copied().fold(0.0, f64::max), shares.iter().sum())
+    }
+
     /// Returns whether a plan ends here.
     pub fn ended(&self, stage: &Stage) -> bool {
-        let shares = self.shares(stage);
-        let (leading, mass) = (shares.iter().copied().fold(0.0, f64::max), shares.iter().sum::<f64>());
+        let (leading, mass) = self.leading(stage);
         leading >= (self.rules.sure - ROUNDING) * mass || mass < self.rules.negligible
+    }
+
+    /// Returns the seconds that taking the leading decision is expected to cost.
+    pub(super) fn undecided(&self, stage: &Stage) -> f64 {
+        let (leading, mass) = self.leading(stage);
+        self.rules.wrong * (1.0 - leading / mass)
     }
 
     /// Returns what a test leads to: every outcome that can be, with the stage after it.
@@ -149,7 +164,9 @@ impl Table {
     /// Returns the tests that tell something and were not taken yet, with their bits.
     pub fn telling(&self, stage: &Stage) -> Vec<(usize, f64)> {
         let open = (0..self.tests.len()).filter(|test| !stage.taken.contains(test));
-        open.map(|test| (test, self.bits(stage, test))).filter(|(_, bits)| *bits > NOTHING).collect()
+        open.map(|test| (test, self.bits(stage, test)))
+            .filter(|(_, bits)| *bits > self.rules.worthless)
+            .collect()
     }
 
     /// Returns the probability of each decision, row by row, with each outcome of a test.
