@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use lugwise::advisor::conflicts::minimal_hitting_sets;
-use lugwise::advisor::planning::{Costs, Deal, Rules, Table, greedy};
+use lugwise::advisor::planning::{Costs, Deal, Table, greedy};
 use lugwise::belief::Posterior;
 
 fn close(found: f64, expected: f64) {
@@ -105,7 +105,7 @@ fn measuring(weights: Vec<f64>, values: &[Vec<Option<i64>>]) -> Table {
     let wires = values[0].len();
     let decisions = (0..weights.len()).collect();
     let tests = (0..wires).map(deals).collect();
-    Table::new(weights, decisions, tests, Costs::constant(vec![1.0; wires]), Rules::default())
+    Table::new(weights, decisions, tests, Costs::constant(vec![1.0; wires]), 1.0)
 }
 
 /// The score of measuring a wire when a number of diagnoses are equally likely: the sum of c log2 c over its values,

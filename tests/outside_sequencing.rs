@@ -3,7 +3,7 @@
 
 use lugwise::advisor::order::{Suspect, best_order, expected_cost, expected_cost_after_test};
 use lugwise::advisor::planning::{
-    Costs, Plan, Policy, Rules, Table, Testability, cheapest, edge_cutting, exact, expected_seconds, greedy,
+    Costs, Plan, Policy, Table, Testability, cheapest, edge_cutting, exact, expected_seconds, greedy,
     half_split, huffman, least_seconds, recommended, rollout,
 };
 use lugwise::belief::{Posterior, log_density};
@@ -271,17 +271,11 @@ fn one_reading_under_three_hypotheses() {
 fn readings_that_err_are_followed_too() {
     let right = |state| vec![(state, 0.9), (1 - state, 0.1)];
     let tests = vec![vec![right(0), right(1)]; 3];
-    let table = |sure| {
-        let rules = Rules { sure, ..Rules::default() };
-        Table::new(vec![0.5; 2], vec![0, 1], tests.clone(), Costs::constant(vec![1.0; 3]), rules)
-    };
+    let table =
+        |sure| Table::new(vec![0.5; 2], vec![0, 1], tests.clone(), Costs::constant(vec![1.0; 3]), sure);
     close(seconds(&table(0.85), &greedy), 1.0, 1e-12);
     close(seconds(&table(0.95), &greedy), 2.18, 1e-12);
     close(seconds(&table(0.95), &recommended), 2.18, 1e-12);
-    // One reading alone leaves 0.1 to go wrong.
-    let rules = Rules { sure: 0.95, wrong: 60.0, ..Rules::default() };
-    let one = Table::new(vec![0.5; 2], vec![0, 1], tests[..1].to_vec(), Costs::constant(vec![1.0]), rules);
-    close(seconds(&one, &greedy), 1.0 + 6.0, 1e-12);
 }
 
 /// A family of random tables whose states can all be told apart.

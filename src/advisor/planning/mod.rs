@@ -17,5 +17,5 @@ pub use exact::{Exact, Plan, exact};
 pub use policy::{
     Policy, edge_cutting, expected_seconds, greedy, half_split, look_ahead, recommended, rollout,
 };
-pub use table::{Deal, Rules, Stage, Table};
+pub use table::{Deal, Stage, Table};
 pub use testability::Testability;

@@ -46,15 +46,12 @@ pub fn recommended(table: &Table, stage: &Stage) -> Option<usize> {
 
 /// Returns the seconds that a policy takes on average from a stage to the end, every outcome followed.
 ///
-/// A branch in which no test tells anything more ends with the leading decision.
+/// A branch in which no test tells anything more ends undecided.
 pub fn expected_seconds(table: &Table, stage: &Stage, policy: Policy<'_>) -> f64 {
     if table.ended(stage) {
         return 0.0;
     }
-    match policy(table, stage) {
-        Some(test) => seconds_with(table, stage, test, policy),
-        None => table.undecided(stage),
-    }
+    policy(table, stage).map_or(0.0, |test| seconds_with(table, stage, test, policy))
 }
 
 /// Returns the seconds to the end when a test is taken first and a policy follows.

@@ -11,26 +11,6 @@ const ROUNDING: f64 = 1e-12;
 /// A test that tells less than this tells nothing, in bits.
 const NOTHING: f64 = 1e-9;
 
-/// When a plan ends.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Rules {
-    /// The share of the leading decision at which it is taken.
-    pub sure: f64,
-    /// The probability below which a branch is not followed: it counts as ended.
-    pub negligible: f64,
-    /// A test that is expected to tell less than so many bits is not taken.
-    pub worthless: f64,
-    /// The seconds that it costs to take a decision that is wrong, once no test tells anything more.
-    pub wrong: f64,
-}
-
-impl Default for Rules {
-    /// Every branch is followed until one decision is left.
-    fn default() -> Self {
-        Self { sure: 1.0, negligible: 0.0, worthless: NOTHING, wrong: 0.0 }
-    }
-}
-
 /// States with their decisions, tests with their outcomes, and what tests cost.
 #[derive(Clone, Debug)]
 pub struct Table {
@@ -38,7 +18,7 @@ pub struct Table {
     pub(super) decisions: Vec<usize>,
     pub(super) tests: Vec<Vec<Deal>>,
     pub(super) costs: Costs,
-    rules: Rules,
+    sure: f64,
     /// How many outcomes each test has, and how many decisions there are.
     outcomes: Vec<usize>,
     decision_count: usize,
@@ -69,18 +49,18 @@ impl Stage {
 impl Table {
     /// Makes a table: the weight and the decision of each state, for each test what each state gives, and the costs.
     ///
-    /// Weights need not add up to one. Decisions and outcomes are numbered from 0.
+    /// A plan ends when the leading decision holds the share `sure`. Weights need not add up to one. Decisions and outcomes are numbered from 0.
     pub fn new(
         priors: Vec<f64>,
         decisions: Vec<usize>,
         tests: Vec<Vec<Deal>>,
         costs: Costs,
-        rules: Rules,
+        sure: f64,
     ) -> Self {
         let highest = |test: &Vec<Deal>| test.iter().flatten().map(|(outcome, _)| outcome + 1).max();
         let outcomes = tests.iter().map(|test| highest(test).unwrap_or(1)).collect();
         let decision_count = decisions.iter().max().map_or(0, |most| most + 1);
-        Self { priors, decisions, tests, costs, rules, outcomes, decision_count }
+        Self { priors, decisions, tests, costs, sure, outcomes, decision_count }
     }
 
     /// Makes a table in which every state is a decision of its own and gives each test one certain outcome.
@@ -90,7 +70,7 @@ impl Table {
         let tests = costs.reading.len();
         let decisions = (0..priors.len()).collect();
         let deals = |test: usize| outcomes.iter().map(|state| vec![(state[test], 1.0)]).collect();
-        Self::new(priors, decisions, (0..tests).map(deals).collect(), costs, Rules::default())
+        Self::new(priors, decisions, (0..tests).map(deals).collect(), costs, 1.0)
     }
 
     /// Returns the stage before any test.
@@ -115,22 +95,11 @@ impl Table {
         shares
     }
 
-    /// Returns the probability of the leading decision and of all.
-    fn leading(&self, stage: &Stage) -> (f64, f64) {
-        let shares = self.shares(stage);
-        (shares.iter().copied().fold(0.0, f64::max), shares.iter().sum())
-    }
-
     /// Returns whether a plan ends here.
     pub fn ended(&self, stage: &Stage) -> bool {
-        let (leading, mass) = self.leading(stage);
-        leading >= (self.rules.sure - ROUNDING) * mass || mass < self.rules.negligible
-    }
-
-    /// Returns the seconds that taking the leading decision is expected to cost.
-    pub(super) fn undecided(&self, stage: &Stage) -> f64 {
-        let (leading, mass) = self.leading(stage);
-        self.rules.wrong * (1.0 - leading / mass)
+        let shares = self.shares(stage);
+        let leading = shares.iter().copied().fold(0.0, f64::max);
+        leading >= (self.sure - ROUNDING) * shares.iter().sum::<f64>()
     }
 
     /// Returns what a test leads to: every outcome that can be, with the stage after it.
@@ -164,9 +133,7 @@ impl Table {
     /// Returns the tests that tell something and were not taken yet, with their bits.
     pub fn telling(&self, stage: &Stage) -> Vec<(usize, f64)> {
         let open = (0..self.tests.len()).filter(|test| !stage.taken.contains(test));
-        open.map(|test| (test, self.bits(stage, test)))
-            .filter(|(_, bits)| *bits > self.rules.worthless)
-            .collect()
+        open.map(|test| (test, self.bits(stage, test))).filter(|(_, bits)| *bits > NOTHING).collect()
     }
 
     /// Returns the probability of each decision, row by row, with each outcome of a test.
