@@ -135,8 +135,11 @@ pub(super) fn netlist(
 
 /// What reaches the cable's end, and between which frequencies the healthy peak of such instruments lies.
 pub(super) struct Heard {
+    /// What a healthy instrument gives.
     pub healthy: Response,
+    /// Between which frequencies the peaks of healthy ones lie.
     pub peaks: Option<[Hertz; 2]>,
+    /// What it gives with the fault.
     pub faulty: Option<Response>,
 }
 
