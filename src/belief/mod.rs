@@ -8,7 +8,7 @@ mod likelihood;
 mod normal;
 mod posterior;
 
-pub use estimate::Estimate;
+pub use estimate::{Estimate, Shifts};
 
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density, quick_cumulative};
@@ -53,12 +53,13 @@ impl Belief {
         self.posterior.update(&likelihoods.iter().map(|l| l.max(1e-6)).collect::<Vec<_>>());
     }
 
-    /// Takes in that an uncertain part value is known: its shift from nominal with a standard deviation.
+    /// Takes in that an uncertain part value of those behind readings in ohms is known: its shift from nominal with a
+    /// standard deviation.
     ///
     /// It says nothing of what is wrong, only of what to expect.
     pub fn know(&mut self, param: usize, shift: f64, sd: f64) {
         for estimate in &mut self.estimates {
-            estimate.learn(shift, sd * sd, |mean| {
+            estimate.behind_mut(Dial::Ohms).learn(shift, sd * sd, |mean| {
                 let gradient = (0..mean.len()).map(|index| f64::from(index == param)).collect();
                 (mean[param], gradient)
             });
@@ -73,9 +74,12 @@ impl Belief {
         for (shown, row) in values {
             let seen = Seen { meter, shown: &while_flexed(*shown, flex), flex, row };
             slip *= seen.slip();
-            let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
-            for (likelihood, (hypothesis, estimate)) in likelihoods.iter_mut().zip(hypotheses) {
-                *likelihood *= seen.weigh(&model.harness, hypothesis, estimate);
+            let dial = row.first().map_or(Dial::Ohms, |cell| cell.dial);
+            let known = self.estimates.iter_mut().map(|estimate| estimate.behind_mut(dial));
+            for (likelihood, (hypothesis, known)) in
+                likelihoods.iter_mut().zip(model.hypotheses.list.iter().zip(known))
+            {
+                *likelihood *= seen.weigh(&model.harness, hypothesis, known);
             }
         }
         let evidence = self.posterior.update(&likelihoods);
@@ -154,63 +158,63 @@ struct Seen<'a> {
 }
 
 impl Seen<'_> {
-    /// Returns the likelihood under a hypothesis and teaches its estimate.
-    fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, estimate: &mut Estimate) -> f64 {
+    /// Returns the likelihood under a hypothesis and teaches what is known under it.
+    fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, known: &mut Shifts) -> f64 {
         let (healthy, faulty) = (&self.row[0], &self.row[hypothesis.state]);
         match &hypothesis.behaviour {
             Behaviour::Anything => self.slip(),
-            Behaviour::Steady => self.steady(faulty, estimate),
+            Behaviour::Steady => self.steady(faulty, known),
             behaviour => {
                 let shows = shows(harness, behaviour, self.flex);
-                let mut rested = estimate.clone();
-                let mut shown = estimate.clone();
+                let mut rested = known.clone();
+                let mut shown = known.clone();
                 let resting = (1.0 - shows) * self.steady(healthy, &mut rested);
                 let showing = shows * self.showing(healthy, faulty, &mut shown);
                 let total = resting + showing;
-                *estimate = rested.blended(&shown, if total > 0.0 { resting / total } else { 1.0 });
+                *known = rested.blended(&shown, if total > 0.0 { resting / total } else { 1.0 });
                 total
             }
         }
     }
 
-    fn steady(&self, cell: &Cell, estimate: &mut Estimate) -> f64 {
-        let expected = Expectation::new(cell, estimate, self.meter);
+    fn steady(&self, cell: &Cell, known: &mut Shifts) -> f64 {
+        let expected = Expectation::under(cell, known, self.meter);
         match self.shown {
             Shown::Beep(beeps) => {
                 let chance = if *beeps { expected.beeps() } else { 1.0 - expected.beeps() };
                 (1.0 - SLIP) * chance + SLIP * 0.5
             }
             Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
-                self.level(level, cell, &expected, estimate)
+                self.level(level, cell, &expected, known)
             }
             Shown::Range { low, high } => {
-                self.level(low, cell, &expected, estimate) * still(cell.dial, low, high)
+                self.level(low, cell, &expected, known) * still(cell.dial, low, high)
             }
             Shown::Said(_) => 1.0,
         }
     }
 
     /// Returns the likelihood when the fault showed: a still reading is the faulty one, a flexed one spans both.
-    fn showing(&self, healthy: &Cell, faulty: &Cell, estimate: &mut Estimate) -> f64 {
-        let Shown::Range { low, high } = self.shown else { return self.steady(faulty, estimate) };
+    fn showing(&self, healthy: &Cell, faulty: &Cell, known: &mut Shifts) -> f64 {
+        let Shown::Range { low, high } = self.shown else { return self.steady(faulty, known) };
         let (under, over) =
             if healthy.scaled() <= faulty.scaled() { (healthy, faulty) } else { (faulty, healthy) };
-        let lower = Expectation::new(under, estimate, self.meter);
-        let first = self.level(low, under, &lower, estimate);
-        let mut upper = Expectation::new(over, estimate, self.meter);
+        let lower = Expectation::under(under, known, self.meter);
+        let first = self.level(low, under, &lower, known);
+        let mut upper = Expectation::under(over, known, self.meter);
         // What a sound joint moves while flexed, this one moves as well.
         upper.variance += steady_variance(over.dial, high);
-        first * self.level(high, over, &upper, estimate)
+        first * self.level(high, over, &upper, known)
     }
 
-    fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, estimate: &mut Estimate) -> f64 {
+    fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, known: &mut Shifts) -> f64 {
         let fit = (1.0 - SLIP) * expected.fit(level, self.meter);
         let slipped = SLIP * slip(level);
         if let (Some(_), Some((value, resolution))) = (expected.middle, level.number())
             && fit > slipped
         {
             let rounding = resolution * cell.dial.per_unit(value);
-            teach(estimate, cell, cell.dial.scale(value), expected.noise + rounding * rounding / 12.0);
+            teach(known, cell, cell.dial.scale(value), expected.noise + rounding * rounding / 12.0);
         }
         fit + slipped
     }

@@ -86,12 +86,12 @@ pub enum PartKind {
     Coil {
         /// Resistance of the winding at 20 °C.
         ohms: Ohms,
-        /// One standard deviation of the logarithm of the resistance.
-        spread: f64,
         /// Inductance.
         henries: Henries,
         /// Capacitance of the winding.
         farads: Farads,
+        /// How unsure each of them is.
+        spread: CoilSpread,
     },
     /// A potentiometer. Terminals: `lug1` (zero end), `lug2` (wiper), `lug3` (full end), `case`.
     Pot {
@@ -152,6 +152,17 @@ pub enum PartKind {
     },
     /// A metal surface: shield, cover, bridge, strings. One terminal: `surface`.
     Surface,
+}
+
+/// How unsure the values of a coil are: one standard deviation of the logarithm of each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoilSpread {
+    /// Of its resistance.
+    pub ohms: f64,
+    /// Of its inductance.
+    pub henries: f64,
+    /// Of its capacitance.
+    pub farads: f64,
 }
 
 /// One position of a switch.

@@ -1,6 +1,6 @@
 //! Everything that can be wrong in a wiring file, as facts, with the words for each.
 
-use crate::source::{Located, Path, Positions, advice};
+use crate::source::{Located, Path, Positions, advice, nearest};
 use crate::units::UnitError;
 
 /// One thing that is wrong in a wiring file.
@@ -28,6 +28,10 @@ pub(super) enum Mistake {
     NoTaper { written: String },
     #[error("taper \"{word}\" is not known")]
     Taper { word: String },
+    #[error("no type of pickup is called \"{name}\"")]
+    PickupType { name: String, known: Vec<String> },
+    #[error("a coil without a type does not say its {field}")]
+    NoCoilValue { field: &'static str },
     #[error("the lowest, the middle and the highest value are not in this order")]
     Order,
     #[error("the first place is not the outside")]
@@ -76,6 +80,10 @@ impl Mistake {
         match self {
             Self::Unknown { what, name, known } => advice_for(name, known, &format!("the {what}s are")),
             Self::UnknownLug { lug, known, .. } => advice_for(lug, known, "its terminals are"),
+            Self::PickupType { name, known } => type_advice(name, known),
+            Self::NoCoilValue { field } => {
+                format!("add `{field}: \"...\"`, or `type: \"...\"` for what is usual")
+            }
             Self::Value(error) => error.hint(),
             Self::Range { guess: Some(guess), .. } => format!("did you mean \"{guess}\"?"),
             Self::NoWayHot { grounded: true, .. } => EXCHANGED.to_owned(),
@@ -141,6 +149,15 @@ fn name_rule(what: &str) -> &'static str {
 fn advice_for(name: &str, known: &[String], what: &str) -> String {
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
     advice(name, &known, what, '"')
+}
+
+/// Returns every type of pickup, the one that was probably meant before them.
+fn type_advice(name: &str, known: &[String]) -> String {
+    let all = |what: &str| advice_for("", known, what);
+    match nearest(name, known.iter().map(String::as_str)) {
+        Some(near) => format!("did you mean \"{near}\"? {}", all("The types are")),
+        None => all("the types are"),
+    }
 }
 
 const EXCHANGED: &str = "its wire leads to ground: look whether hot and ground are exchanged";

@@ -14,6 +14,7 @@ mod titles;
 mod parts;
 mod check;
 mod choose;
+mod coil;
 mod load;
 mod built_in;
 mod pickups;

@@ -9,6 +9,7 @@ use crate::readings::{Access, Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
+use crate::units::Hertz;
 use crate::workbench::{
     AuditView, Command, Engine, EngineError, Listening, Response, Telling, View, WorkbenchError,
     tell_apart as tell_apart_with,
@@ -132,15 +133,23 @@ pub(super) fn netlist(
     })
 }
 
+/// What reaches the cable's end, and between which frequencies the healthy peak of such instruments lies.
+pub(super) struct Heard {
+    /// What a healthy instrument gives.
+    pub healthy: Response,
+    /// Between which frequencies the peaks of healthy ones lie.
+    pub peaks: Option<[Hertz; 2]>,
+    /// What it gives with the fault.
+    pub faulty: Option<Response>,
+}
+
 /// Returns what reaches the cable's end of a healthy instrument, and of one with a fault if one is named.
-pub(super) fn responses(
-    wiring: &Source,
-    listening: &Listening,
-    fault: Option<&str>,
-) -> Result<(Response, Option<Response>), Failure> {
+pub(super) fn heard(wiring: &Source, listening: &Listening, fault: Option<&str>) -> Result<Heard, Failure> {
     let engine = engine(wiring, &[])?;
     let healthy = engine.response(listening, None)?;
-    Ok((healthy, fault.map(|fault| engine.response(listening, Some(fault))).transpose()?))
+    let peaks = healthy.peak.map(|peak| engine.peak_band(listening, peak)).transpose()?.flatten();
+    let faulty = fault.map(|fault| engine.response(listening, Some(fault))).transpose()?;
+    Ok(Heard { healthy, peaks, faulty })
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {

@@ -9,6 +9,7 @@ mod modes;
 mod model;
 mod observations;
 mod params;
+mod peaks;
 mod response;
 mod special;
 mod states;

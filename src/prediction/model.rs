@@ -19,7 +19,7 @@ pub struct Cell {
     pub reads: Option<f64>,
     /// Standard deviation of the value from end stops, wiper contacts and whatever else is new with every reading.
     pub noise: f64,
-    /// d(value)/d(shift) for each uncertain part value.
+    /// d(value)/d(shift) for each uncertain part value that such readings go with; empty where there is none.
     pub gradient: Vec<f64>,
     /// How the reading goes with the size of the change, where that is uncertain.
     pub size: Option<SizeCurve>,

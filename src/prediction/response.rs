@@ -9,7 +9,7 @@ use super::model::Model;
 use super::together::together;
 use crate::circuit::{Change, ElementId, Network, NodeId, What};
 use crate::readings::Setting;
-use crate::solver::{Hanging, Positions, Solved, SolverError, Tuned};
+use crate::solver::{Hanging, Positions, Solved, SolverError, Tuned, Values};
 use crate::units::{Farads, Hertz, Ohms};
 
 /// Where the body of the sound is judged.
@@ -95,8 +95,10 @@ pub fn grid() -> Vec<Hertz> {
 }
 
 /// One instrument at one stand of its controls, played into a load.
+#[derive(Clone)]
 pub struct Sounding<'m> {
-    model: &'m Model,
+    pub(super) model: &'m Model,
+    pub(super) values: Values,
     at: Positions,
     load: Load,
     coils: Vec<ElementId>,
@@ -113,7 +115,7 @@ impl Model {
     pub fn sounding_at(&self, at: Positions, load: Load) -> Sounding<'_> {
         let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal));
         let ends = node("plug.tip").zip(node("plug.sleeve"));
-        Sounding { model: self, at, load, coils: self.sources(), ends }
+        Sounding { model: self, values: self.values.clone(), at, load, coils: self.sources(), ends }
     }
 }
 
@@ -152,7 +154,7 @@ impl Sounding<'_> {
         };
         let omega = TAU * hertz.get();
         let load = [self.hanging(tip, sleeve).at(omega)];
-        let (harness, values) = (&self.model.harness, &self.model.values);
+        let (harness, values) = (&self.model.harness, &self.values);
         let solve = |network: &Arc<Network>| Solved::new(harness, network, values, &self.at, omega, &load);
         let heard = |solved: &Solved<Complex<f64>>, change: &Change| {
             let volts: Vec<_> = self.coils.iter().map(|&c| solved.transfer(c, tip, sleeve, change)).collect();
@@ -203,9 +205,8 @@ impl Sounding<'_> {
     }
 
     fn tuned(&self, network: &Arc<Network>) -> Result<Option<Arc<Tuned<'_>>>, SolverError> {
-        let (model, at) = (self.model, &self.at);
-        let tune =
-            |(tip, sleeve)| Tuned::new(&model.harness, network, &model.values, at, self.hanging(tip, sleeve));
+        let (harness, values, at) = (&self.model.harness, &self.values, &self.at);
+        let tune = |(tip, sleeve)| Tuned::new(harness, network, values, at, self.hanging(tip, sleeve));
         Ok(self.ends.map(tune).transpose()?.map(Arc::new))
     }
 
@@ -229,8 +230,8 @@ impl Curve<'_> {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn response(&self, hertz: &[Hertz]) -> Result<Response, SolverError> {
-        let (points, whole) = (self.points(hertz)?, grid());
-        let peak = if hertz == whole { self.peak(&points)? } else { self.peak(&self.points(&whole)?)? };
+        let points = self.points(hertz)?;
+        let peak = if hertz == grid() { self.peak(&points)? } else { self.resonance()? };
         let (body, treble) = (self.point(BODY)?.decibels, self.point(TREBLE)?.decibels);
         Ok(Response { points, peak, body, treble })
     }
@@ -252,6 +253,15 @@ impl Curve<'_> {
         let volts = volts.map(|&coil| tuned.transfer(TAU * hertz.get(), coil, tip, sleeve, &self.change));
         let volts: Vec<Complex<f64>> = volts.collect::<Result<_, _>>()?;
         Ok(Point { hertz, decibels: decibels(together(hertz, &volts)) })
+    }
+
+    /// Returns the resonant peak; `None` when the curve has none that stands out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub(super) fn resonance(&self) -> Result<Option<Point>, SolverError> {
+        self.peak(&self.points(&grid())?)
     }
 
     /// Returns the highest point between the ends of a curve, found to a ten-thousandth of its frequency.
