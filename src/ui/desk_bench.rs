@@ -225,6 +225,7 @@ impl Bench for DeskBench {
             black: probes.and_then(|m| terminal(&m.black)),
             suspects: suspects.iter().take(MARKED).flat_map(spots).collect(),
             closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
+            lifted: probes.and_then(|m| harness.lifted(m.lifted.as_deref()?)),
         };
         Some(plan.picture(harness, &marks))
     }

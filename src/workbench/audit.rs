@@ -235,8 +235,8 @@ impl Engine {
         AuditCheck {
             measurement: measurement.clone(),
             headline: words::headline(harness, measurement),
-            red: words::terminal(harness, &measurement.red),
-            black: words::terminal(harness, &measurement.black),
+            red: measurement.touched(harness, &measurement.red),
+            black: measurement.touched(harness, &measurement.black),
             dial: words::dial(measurement, &self.meter.range_for(band.high.unwrap_or(self.meter.ceiling()))),
             controls: controls(measurement, &stand.setting),
             place: words::places(harness, &at),

@@ -300,6 +300,7 @@ fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectVie
         black: probes.and_then(|measurement| terminal(&measurement.black)),
         suspects: suspects.iter().flat_map(spots).collect(),
         closed_places: Vec::new(),
+        lifted: None,
     };
     picture(harness, &marks)
 }
