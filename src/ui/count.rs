@@ -9,9 +9,6 @@ use super::widgets::{self, card, narrow, problem, small, soft};
 use crate::circuit::{Answer, Fact, MOST_QUESTIONS, Question, Seen, next_question};
 use crate::workbench::Telling;
 
-/// The most wirings that are told apart at once.
-const MOST_APART: usize = 8;
-
 /// What was counted so far.
 #[derive(Clone, Debug, Default)]
 pub struct Counting {
@@ -207,14 +204,11 @@ fn end(ui: &mut Ui, bench: &dyn Bench, counting: &Counting, out: &mut Vec<Action
         return;
     }
     match &counting.told {
-        None if left.len() <= MOST_APART => {
+        None => {
             if ui.button("Say how to tell them apart").clicked() {
                 let names = left.iter().map(|choice| choice.name.clone()).collect();
                 out.push(Action::Count(Count::TellApart(names)));
             }
-        }
-        None => {
-            soft(ui, "Read below how they differ.");
         }
         Some(Err(text)) => {
             problem(ui, text);
