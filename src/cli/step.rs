@@ -86,6 +86,7 @@ fn step_json(step: &StepView) -> Value {
         "black": measurement.map(|m| &m.black),
         "mode": measurement.map(|m| m.mode.name()),
         "settings": measurement.map(|m| &m.setting),
+        "battery": step.battery,
         "flex": measurement.and_then(|m| m.flex.as_ref()),
         "place": step.place,
         "open_first": step.open_first,
@@ -142,6 +143,7 @@ fn proof_json(proof: &ProofView) -> Value {
     json!({
         "measurement": proof.measurement,
         "sentence": proof.sentence,
+        "battery": proof.battery,
         "healthy": proof.healthy,
         "found": proof.found,
         "passed": proof.passed,

@@ -21,6 +21,7 @@ fn step(ask: Ask) -> StepView {
         red: "tip of the plug".into(),
         black: "sleeve of the plug".into(),
         controls: vec![ControlView { name: "volume".into(), stand: "10".into(), moved: true }],
+        battery: None,
         place: "outside, at the plug".into(),
         open_first: vec![],
         flex: String::new(),

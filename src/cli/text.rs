@@ -2,8 +2,8 @@
 
 use crate::job::Speaker;
 use crate::workbench::{
-    Ask, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
-    VerdictView, View,
+    Ask, BatteryView, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView,
+    SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -121,6 +121,7 @@ fn measure_text(step: &StepView) -> Vec<String> {
         ("red", &step.red),
         ("black", &step.black),
         ("controls", &controls),
+        ("battery", step.battery.map_or("", BatteryView::says)),
         ("where", &step.place),
         ("flex", &step.flex),
         ("healthy", &step.healthy),
@@ -156,7 +157,11 @@ fn alternatives_text(view: &View) -> Vec<String> {
 /// One alternative in a line: what to do, with what it takes.
 fn alternative_text(step: &StepView) -> String {
     let moves = step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand));
-    let facts = moves.chain(step.open_first.iter().map(|told| opening(told))).chain([duration(step.seconds)]);
+    let battery = step.battery.filter(|battery| battery.moved).map(|battery| battery.says().to_lowercase());
+    let facts = moves
+        .chain(battery)
+        .chain(step.open_first.iter().map(|told| opening(told)))
+        .chain([duration(step.seconds)]);
     format!("{} ({})", step.headline, facts.collect::<Vec<_>>().join("; "))
 }
 
@@ -220,7 +225,9 @@ fn proof_text(index: usize, proof: &ProofView) -> String {
         Some(true) => format!("{}, passed", proof.found),
         Some(false) => format!("{}, NOT healthy", proof.found),
     };
-    let told = format!("{}, healthy {}: {found}", proof.sentence, proof.healthy);
+    let battery =
+        proof.battery.map_or_else(String::new, |battery| format!(" ({})", battery.says().to_lowercase()));
+    let told = format!("{}{battery}, healthy {}: {found}", proof.sentence, proof.healthy);
     filled(&format!("proof {}: ", index + 1), &told)
 }
 

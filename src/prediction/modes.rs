@@ -7,7 +7,7 @@ use nalgebra::Complex;
 
 use super::circuits::{At, Circuits, Networks};
 use super::model::{Bench, Cell, Model, Row};
-use crate::circuit::{ElementId, Fixing, Harness, LinkId, NodeId, PartId, PartKind, What};
+use crate::circuit::{ElementId, Harness, Network, NodeId, PartId, PartKind, What};
 use crate::readings::{Dial, Measurement, Mode, Setting, Stand};
 use crate::solver::{Positions, SolverError, Values};
 
@@ -47,12 +47,19 @@ impl Model {
         }))
     }
 
-    /// Returns the conductor of this name, and whether it is its second end that comes off: that at the lug or
-    /// case, where the first is the part's own.
+    /// Returns the network of a state with what a measurement lifts; its free end is the last node.
+    pub fn network_with(&self, state: usize, lifted: Option<&str>) -> Arc<Network> {
+        let network = self.network_of(state);
+        match lifted.and_then(|name| self.conductor(name)) {
+            Some((element, second)) => Arc::new(network.lifted(element, second)),
+            None => Arc::clone(network),
+        }
+    }
+
+    /// Returns the conductor of this name, and whether it is its second end that comes off.
     fn conductor(&self, name: &str) -> Option<(ElementId, bool)> {
-        let link = self.harness.links.iter().position(|link| link.name == name)?;
-        let second = self.harness.links[link].to.fixing == Fixing::Solder;
-        Some((self.network.find(&What::Link(LinkId(link)))?, second))
+        let lifted = self.harness.lifted(name)?;
+        Some((self.network.find(&What::Link(lifted.link))?, lifted.second))
     }
 
     fn with_lifted(&self, lifted: Option<&str>) -> Networks {
@@ -230,4 +237,27 @@ fn crest(shares: &[f64], seen: &[Option<f64>; 11]) -> Option<f64> {
 /// Returns whether a part is a source of sound.
 pub(super) fn sounds(harness: &Harness, index: usize) -> bool {
     matches!(harness.parts[index].kind, PartKind::Coil { .. } | PartKind::Piezo { .. })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Change, built_in, load};
+    use crate::source::Source;
+
+    // The free end is joined to the coil by its own lead alone, and by nothing once that is broken (Kirchhoff's laws).
+    #[test]
+    fn a_free_end_is_read_through_its_conductor() {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == "two-humbuckers.ron").unwrap();
+        let model = Model::new(load(&Source::new(*name, *text)).unwrap());
+        let plain =
+            Measurement::ohms("neck-pickup.hot", "neck-pickup.cold", Setting::reference(&model.harness));
+        let row = model.row(&Measurement { lifted: Some("neck-lead".to_owned()), ..plain }).unwrap().unwrap();
+        let (lead, second) = model.conductor("neck-lead").unwrap();
+        assert!(second, "it comes off at the lug");
+        let broken = model.hypotheses.states.iter().position(|state| state.change == Change::Open(lead));
+        assert_eq!(row[broken.unwrap()].reads, None);
+        let coil = model.values.ohms[model.harness.part("neck-pickup").unwrap().0];
+        assert!((row[0].reads.unwrap() / coil - 1.0).abs() < 1e-3, "{:?} is not {coil}", row[0].reads);
+    }
 }

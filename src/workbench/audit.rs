@@ -198,9 +198,15 @@ impl Engine {
             flex_total: audit.flexed.len() + audit.unflexed.len(),
             missed: audit.missed.iter().map(missed).collect(),
             minutes: audit.seconds / 60.0,
-            cautions: ["unplug", "opening"].into_iter().filter_map(cautions::caution).collect(),
+            cautions: self.audit_cautions(),
             proofs: audit.covered.iter().map(|&fault| audit.shown_by(&self.model, fault)).collect(),
         })
+    }
+
+    fn audit_cautions(&self) -> Vec<CautionView> {
+        let battery = self.harness().has_battery().then_some("battery-out");
+        let keys = ["unplug"].into_iter().chain(battery).chain(["opening"]);
+        keys.filter_map(cautions::caution).collect()
     }
 
     fn missed(&self, fault: FaultId, why: Why) -> AuditMissed {
@@ -235,8 +241,8 @@ impl Engine {
         AuditCheck {
             measurement: measurement.clone(),
             headline: words::headline(harness, measurement),
-            red: words::terminal(harness, &measurement.red),
-            black: words::terminal(harness, &measurement.black),
+            red: measurement.touched(harness, &measurement.red),
+            black: measurement.touched(harness, &measurement.black),
             dial: words::dial(measurement, &self.meter.range_for(band.high.unwrap_or(self.meter.ceiling()))),
             controls: controls(measurement, &stand.setting),
             place: words::places(harness, &at),

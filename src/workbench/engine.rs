@@ -221,9 +221,10 @@ impl Engine {
             Some(fault) => self.middle_state(self.foretold(fault)?),
             None => 0,
         };
+        let network = self.model.network_with(state, measurement.lifted.as_deref());
         let deck = Deck {
             harness: self.harness(),
-            network: self.model.network_of(state),
+            network: &network,
             values: &self.model.values,
             at: &self.model.positions(&measurement.setting),
             change: &self.model.hypotheses.states[state].change,

@@ -1,7 +1,7 @@
 //! The readings that prove a repair: every position of the switches there are, still and flexed, each against its healthy band.
 
 use super::engine::{Engine, EngineError};
-use super::{ProofView, words};
+use super::{ProofView, battery, words};
 use crate::belief::{Estimate, Expectation};
 use crate::job::{Band, Job};
 use crate::readings::{Level, Measurement, Mode, Said, Shown};
@@ -83,13 +83,18 @@ fn keeps_still(low: &Level, high: &Level) -> bool {
 
 /// Returns the proof list with what was read.
 pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, EngineError> {
+    // Where the battery is after the repair nobody knows: the first reading tells it as if it were in.
+    let mut before = None;
     wanted(engine, job)
         .into_iter()
         .map(|measurement| {
+            let battery =
+                battery::stand(engine.harness(), measurement.mode, before.replace(measurement.mode));
             let band = band(engine, &measurement)?;
             let taken = job.proofs().iter().find(|proof| proof.reading.measurement == measurement);
             let flex = measurement.flex.as_deref();
             Ok(ProofView {
+                battery,
                 flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
                 healthy: words::band(&band),

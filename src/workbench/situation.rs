@@ -50,6 +50,8 @@ pub struct Situation {
     pub proposals: Vec<Proposal>,
     /// Where the bench stands.
     pub stand: Stand,
+    /// How the last reading was taken.
+    pub before: Option<Mode>,
     /// The leading decision.
     pub leader: usize,
     /// Its probability.
@@ -94,8 +96,20 @@ impl Situation {
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
         let stand = stand(engine, job);
+        let before = job.live_readings().last().map(|taken| taken.reading.measurement.mode);
         let proposals = Vec::new();
-        Ok(Self { belief, evidence, surprising, tree, proposals, stand, leader, probability, sure_of_leader })
+        Ok(Self {
+            belief,
+            evidence,
+            surprising,
+            tree,
+            proposals,
+            stand,
+            before,
+            leader,
+            probability,
+            sure_of_leader,
+        })
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.

@@ -3,7 +3,7 @@
 use super::engine::{Engine, EngineError};
 use super::situation::{Situation, TreeState};
 use super::suspects::ranked;
-use super::{Ask, ControlView, PredictionView, StepView, words};
+use super::{Ask, ControlView, PredictionView, StepView, battery, words};
 use crate::advisor::{self, Proposal};
 use crate::job::{Band, Job, Speaker};
 use crate::readings::{Access, Check, Measurement, Mode, Said};
@@ -89,9 +89,10 @@ fn measured(
             measurement,
             &engine.meter.range_for(healthy.ohms.unwrap_or(engine.meter.ceiling())),
         ),
-        red: words::terminal(harness, &measurement.red),
-        black: words::terminal(harness, &measurement.black),
+        red: measurement.touched(harness, &measurement.red),
+        black: measurement.touched(harness, &measurement.black),
         controls: controls(situation, measurement),
+        battery: battery::stand(harness, measurement.mode, situation.before),
         place: words::places(harness, &places),
         open_first: open_first.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
         flex: measurement.flex.as_deref().map(|flex| words::flexing(harness, flex)).unwrap_or_default(),
@@ -232,6 +233,7 @@ fn question(answers: Vec<String>) -> StepView {
         red: String::new(),
         black: String::new(),
         controls: Vec::new(),
+        battery: None,
         place: "outside; nothing is opened".to_owned(),
         open_first: Vec::new(),
         flex: String::new(),

@@ -1,6 +1,6 @@
 //! Sentences made from measurements, bands and suspects.
 
-use crate::circuit::{Harness, PlaceId};
+use crate::circuit::{Fixing, Harness, Lifted, PlaceId};
 use crate::job::Band;
 use crate::readings::{Check, Ends, Level, Measurement, Mode, Said, Shown};
 use crate::units::Ohms;
@@ -51,16 +51,17 @@ pub fn shown(shown: &Shown) -> String {
 }
 
 /// Returns what a person calls a terminal.
-pub fn terminal(harness: &Harness, name: &str) -> String {
+fn terminal(harness: &Harness, name: &str) -> String {
     harness.terminal(name).map_or_else(|| name.to_owned(), |id| harness[id].title.clone())
 }
 
 /// Returns one instruction in plain words.
 pub fn headline(harness: &Harness, measurement: &Measurement) -> String {
-    let (red, black) = (terminal(harness, &measurement.red), terminal(harness, &measurement.black));
+    let [red, black] = [&measurement.red, &measurement.black].map(|name| measurement.touched(harness, name));
     let between = format!("between the {red} and the {black}");
     let about = measurement.about.as_deref().unwrap_or_default();
-    let lift = measurement.lifted.as_deref().map(|name| lifting(harness, name)).unwrap_or_default();
+    let lifted = measurement.lifted.as_deref().and_then(|name| harness.lifted(name));
+    let lift = lifted.map(|lifted| lifting(harness, lifted)).unwrap_or_default();
     let words = match (measurement.mode, &measurement.flex) {
         (Mode::Continuity, _) => format!("Does it beep {between}?"),
         (Mode::Resistance, None) => format!("Read the ohms {between}"),
@@ -80,9 +81,11 @@ pub fn headline(harness: &Harness, measurement: &Measurement) -> String {
     format!("{lift}{words}")
 }
 
-fn lifting(harness: &Harness, name: &str) -> String {
-    let title = harness.links.iter().find(|link| link.name == name).map_or(name, |link| link.title.as_str());
-    format!("Unsolder one end of the {title} and keep it clear of everything. ")
+fn lifting(harness: &Harness, lifted: Lifted) -> String {
+    let (link, off) = (&harness[lifted.link], &harness[lifted.off].title);
+    let fixing = if lifted.second { link.to.fixing } else { link.from.fixing };
+    let how = if fixing == Fixing::Solder { "Unsolder" } else { "Take" };
+    format!("{how} the {} from the {off} and keep its free end clear of everything. ", link.title)
 }
 
 /// Returns an observation as a question.
@@ -145,4 +148,41 @@ pub fn places(harness: &Harness, places: &[PlaceId]) -> String {
 /// Returns a share as whole percent, such as `61 %`.
 pub fn percent(share: f64) -> String {
     crate::units::show_percent(share)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{built_in, load};
+    use crate::readings::Setting;
+    use crate::source::Source;
+
+    fn told(red: &str, black: &str, lifted: &str) -> [String; 2] {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == "two-humbuckers.ron").unwrap();
+        let harness = load(&Source::new(*name, *text)).unwrap();
+        let plain = Measurement::ohms(red, black, Setting::default());
+        let asked = Measurement { lifted: Some(lifted.to_owned()), ..plain };
+        [headline(&harness, &asked), asked.sentence(&harness)]
+    }
+
+    // No probe reaches the end of a coil inside its pickup: what is touched is the lead that was unsoldered.
+    #[test]
+    fn the_probe_goes_on_the_free_end_of_a_lifted_lead() {
+        let [headline, sentence] = told("neck-pickup.hot", "neck-pickup.cold", "neck-lead");
+        let free = "free end of the core of the neck pickup's lead";
+        assert!(
+            headline.starts_with("Unsolder the core of the neck pickup's lead from the input lug"),
+            "{headline}"
+        );
+        assert!(headline.contains(&format!("between the {free} and the ")), "{headline}");
+        assert!(sentence.starts_with(&format!("{free} to ")), "{sentence}");
+    }
+
+    #[test]
+    fn the_probe_stays_on_a_lug_that_it_reaches() {
+        for text in told("neck-volume.lug1", "neck-volume.lug3", "neck-lead") {
+            assert!(!text.contains("between the free end") && !text.starts_with("free end"), "{text}");
+            assert!(text.contains("core of the neck pickup's lead"), "{text}");
+        }
+    }
 }
