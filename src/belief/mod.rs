@@ -40,6 +40,15 @@ struct Foresight {
     by: Vec<bool>,
 }
 
+impl Foresight {
+    /// Takes in how one value of a reading compared with a slip: a reading is foretold as well as the worst of its values.
+    fn narrow(&mut self, weights: &[f64], likelihoods: &[f64], slip: f64) {
+        let foretold: f64 = weights.iter().zip(likelihoods).map(|(weight, l)| weight * l).sum();
+        self.beforehand = self.beforehand.min((foretold / slip).ln());
+        self.by.iter_mut().zip(likelihoods).for_each(|(by, l)| *by &= *l > slip);
+    }
+}
+
 impl Belief {
     /// Returns the belief before any evidence.
     pub fn prior(model: &Model) -> Self {
@@ -69,22 +78,25 @@ impl Belief {
     /// Takes in a reading: what was shown, with what every state makes it read. A swept knob shows several values, one
     /// after another; they are one piece of evidence.
     pub fn read(&mut self, model: &Model, meter: &Meter, flex: Option<&str>, values: &[(Shown, Row)]) {
-        let mut likelihoods = vec![1.0; model.hypotheses.list.len()];
-        let mut slip = 1.0;
+        let before = self.weights();
+        let mut likelihoods = vec![1.0; before.len()];
+        let mut foresight = Foresight { beforehand: f64::INFINITY, by: vec![true; before.len()] };
         for (shown, row) in values {
             let seen = Seen { meter, shown: &while_flexed(*shown, flex), flex, row };
-            slip *= seen.slip();
-            let dial = row.first().map_or(Dial::Ohms, |cell| cell.dial);
-            let known = self.estimates.iter_mut().map(|estimate| estimate.behind_mut(dial));
-            for (likelihood, (hypothesis, known)) in
-                likelihoods.iter_mut().zip(model.hypotheses.list.iter().zip(known))
-            {
-                *likelihood *= seen.weigh(&model.harness, hypothesis, known);
-            }
+            let each = self.weigh(model, &seen);
+            foresight.narrow(&before, &each, seen.slip());
+            likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
         }
-        let evidence = self.posterior.update(&likelihoods);
-        let by = likelihoods.iter().map(|l| *l > slip).collect();
-        self.expected.push(Foresight { beforehand: evidence - slip.ln(), by });
+        self.posterior.update(&likelihoods);
+        self.expected.push(foresight);
+    }
+
+    /// Returns the likelihood of one value under every hypothesis, and teaches their estimates.
+    fn weigh(&mut self, model: &Model, seen: &Seen<'_>) -> Vec<f64> {
+        let dial = seen.row.first().map_or(Dial::Ohms, |cell| cell.dial);
+        let known = self.estimates.iter_mut().map(|estimate| estimate.behind_mut(dial));
+        let hypotheses = model.hypotheses.list.iter().zip(known);
+        hypotheses.map(|(hypothesis, known)| seen.weigh(&model.harness, hypothesis, known)).collect()
     }
 
     /// Takes in an answer to what was heard or seen; `chances` is that of yes under every hypothesis.

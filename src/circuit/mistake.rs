@@ -56,6 +56,8 @@ pub(super) enum Mistake {
     NearItself { terminal: String },
     #[error("\"{a}\" and \"{b}\" are named as near twice")]
     NearTwice { a: String, b: String },
+    #[error("part \"{part}\" cannot be drawn at ({x}, {y})")]
+    FarAway { part: String, x: f32, y: f32, most: f32 },
     #[error("weight {weight} is not above 0")]
     Weight { weight: f64 },
     #[error("switch \"{part}\" has {count} position{}", if *count == 1 { "" } else { "s" })]
@@ -106,6 +108,7 @@ impl Mistake {
             Self::NoTaper { written } => format!("add linear, audio or reverse, like \"{written} audio\""),
             Self::Taper { word } => advice(word, &TAPERS, "the tapers are", '"'),
             Self::Idle { hint, .. } => hint.clone(),
+            Self::FarAway { most, .. } => format!("each of the two numbers lies between 0 and {most}"),
             other => other.fixed_hint().to_owned(),
         }
     }

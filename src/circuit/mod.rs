@@ -13,6 +13,7 @@ mod values;
 mod titles;
 mod parts;
 mod check;
+mod doubts;
 mod choose;
 mod coil;
 mod load;
@@ -22,6 +23,7 @@ mod stock;
 
 pub use built_in::built_in;
 pub use choose::{Answer, Fact, Looks, MOST_QUESTIONS, Question, Seen, next_question};
+pub use doubts::{Doubt, doubts};
 pub use file::FORMAT;
 pub use harness::*;
 pub use load::load;

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
-use crate::circuit::{Harness, OddValue, odd_values};
+use crate::circuit::{Harness, OddValue, doubts, odd_values};
 use crate::session::OwnFolder;
 use crate::source::{self, Source};
 
@@ -138,7 +138,9 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
         let (part, value, nearest) = (&harness[odd.part].title, &odd.value, &odd.nearest);
         format!("{part}: {value} is no stock value, the nearest is {nearest}; leave it if it was measured")
     };
-    Ok(Checked { says, notes: odd_values(&harness).iter().map(note).collect() })
+    let odd = odd_values(&harness);
+    let doubtful = doubts(&harness).into_iter().map(|doubt| format!("{doubt}; leave it if it is meant"));
+    Ok(Checked { says, notes: odd.iter().map(note).chain(doubtful).collect() })
 }
 
 /// Whether a field was there at all.

@@ -217,6 +217,9 @@ pub enum Event {
         /// How it sounds beside a healthy instrument; jobs from before this was kept have none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         tone: Option<Box<Tone>>,
+        /// The part values that the readings had found, in sentences; jobs from before this was kept have none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        found: Vec<String>,
     },
     /// The repair was done.
     Repaired {

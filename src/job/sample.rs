@@ -155,7 +155,8 @@ fn ending() -> impl Strategy<Value = Event> {
                 probability,
                 repair,
                 minutes,
-                tone: tone.map(Box::new)
+                tone: tone.map(Box::new),
+                found: vec!["a value".to_owned()],
             }
         ),
         (text(), ohms()).prop_map(|(what, minutes)| Event::Repaired { what, minutes }),

@@ -94,6 +94,8 @@ pub struct Conclusion {
     pub minutes: f64,
     /// How it sounds beside a healthy instrument, where the job keeps it.
     pub tone: Option<Tone>,
+    /// The part values that the readings had found, in sentences.
+    pub found: Vec<String>,
 }
 
 /// The repair as it was done.
@@ -324,7 +326,8 @@ fn taken(record: &Record) -> Option<Taken> {
 }
 
 fn conclusion(record: &Record) -> Option<Conclusion> {
-    let Event::Concluded { faults, sentence, probability, repair, minutes, tone } = &record.event else {
+    let Event::Concluded { faults, sentence, probability, repair, minutes, tone, found } = &record.event
+    else {
         return None;
     };
     Some(Conclusion {
@@ -335,5 +338,6 @@ fn conclusion(record: &Record) -> Option<Conclusion> {
         repair: repair.clone(),
         minutes: *minutes,
         tone: tone.as_deref().cloned(),
+        found: found.clone(),
     })
 }

@@ -7,6 +7,8 @@ mod reading;
 mod meter;
 mod entry;
 mod entry_error;
+#[cfg(test)]
+mod entry_tests;
 mod setting;
 mod symptoms;
 

@@ -73,6 +73,11 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
         ("access at the start", access(intake.access).to_owned()),
         ("access at the end", access(job.access()).to_owned()),
         ("opened", job.opened().join(", ")),
+        (
+            "known beforehand",
+            job.known().iter().map(|known| known_value(known, harness)).collect::<Vec<_>>().join("; "),
+        ),
+        ("values found", job.concluded().map_or_else(String::new, |named| named.found.join("; "))),
         ("meter", intake.meter.clone()),
         ("technician", intake.technician.clone()),
         ("job opened", when(opened)),
@@ -80,6 +85,11 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
     let same = intake.access == job.access();
     facts.retain(|(name, words)| !words.is_empty() && (*name != "access at the end" || !same));
     facts
+}
+
+fn known_value(known: &job::Known, harness: &Harness) -> String {
+    let part = harness.part(&known.part).map_or(known.part.as_str(), |id| harness[id].title.as_str());
+    format!("{part} {}", known.typed)
 }
 
 fn symptom(symptom: Symptom) -> &'static str {

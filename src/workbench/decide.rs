@@ -2,7 +2,7 @@
 
 use super::situation::{CANNOT_TELL, Situation, TreeState};
 use super::{
-    Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects, tone,
+    Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage, suspects, tone,
 };
 use crate::advisor;
 use crate::circuit::PartKind;
@@ -225,6 +225,7 @@ fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
         repair: fault.repair.text.clone(),
         minutes: f64::from(fault.repair.minutes),
         tone: tone.map(Box::new),
+        found: found::sentences(engine, &bench.situation),
     }])
 }
 

@@ -20,6 +20,12 @@ pub(super) fn found(engine: &Engine, situation: &Situation) -> Vec<FoundView> {
     all
 }
 
+/// Returns the values that are known better than before, each in a sentence.
+pub(super) fn sentences(engine: &Engine, situation: &Situation) -> Vec<String> {
+    let told = |v: FoundView| format!("{}, {}: {} ({} to {})", v.title, v.what, v.value, v.low, v.high);
+    found(engine, situation).into_iter().map(told).collect()
+}
+
 fn behind(dial: Dial, params: &[Param], engine: &Engine, situation: &Situation) -> Vec<FoundView> {
     let mixed = mixed(dial, situation);
     let known = params.iter().zip(mixed).filter(|(param, _)| param.quantity != Quantity::EndStop);
