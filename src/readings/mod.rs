@@ -9,6 +9,7 @@ mod entry;
 mod entry_error;
 mod setting;
 mod symptoms;
+mod words;
 
 pub use check::Check;
 pub use dial::Dial;
@@ -18,4 +19,5 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
-pub use symptoms::{History, UnknownName, histories_in, symptoms_in};
+pub use symptoms::UnknownName;
+pub use words::{History, histories_in, symptoms_in};
