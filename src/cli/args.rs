@@ -286,16 +286,16 @@ pub(super) enum Verb {
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
     },
-    /// Say that a part's own value is known, such as a pickup that was read by itself
+    /// Say that a part's own value is known, such as a pickup or a capacitor that was read by itself
     #[command(after_help = STATE)]
     Know {
         /// The job file
         job: PathBuf,
         /// The part's name, such as `neck-pickup`
         part: String,
-        /// Its value, such as `8.1k`
+        /// Its value, such as `8.1k` for a pickup or `22n` for a capacitor
         value: String,
-        /// How warm it was, such as `35C` or `95F`; 20 °C when not given
+        /// How warm a pickup was, such as `35C` or `95F`; 20 °C when not given
         #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
         at: Option<String>,
     },
