@@ -366,6 +366,9 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     for caution in concluded["cautions"].as_array().unwrap() {
         shell.does("caution", &[caution["key"].as_str().unwrap()]);
     }
+    let long = lugwise(["repair", shell.job.to_str().unwrap(), "soldered it again", "--minutes", "1441"]);
+    assert_eq!(long.code, 1, "{}", long.out);
+    assert!(long.err.contains("1441 minutes; allowed are 0 to 1440"), "{}", long.err);
     let repaired = shell.does("repair", &["soldered it again", "--minutes", "6"]);
     assert_eq!(repaired["stage"], "proving");
     assert!(!repaired["proof"].as_array().unwrap().is_empty());

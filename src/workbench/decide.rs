@@ -233,15 +233,25 @@ fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
     }])
 }
 
+/// The longest repair in minutes: 24 hours of work.
+const DAY: f64 = 1440.0;
+
+fn too_long(minutes: f64) -> String {
+    format!(
+        "it cannot take {minutes} minutes; allowed are 0 to {DAY}, which is 24 hours\n  hint: give the minutes of work, \
+         not the time that it lay on the bench"
+    )
+}
+
 fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
     match stage(&bench.job) {
         Stage::Repairing | Stage::Proving if what.trim().is_empty() => {
             Err(WorkbenchError::Empty { what: "what was done" })
         }
-        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired {
-            what: what.to_owned(),
-            minutes: if minutes.is_finite() { minutes.max(0.0) } else { 0.0 },
-        }]),
+        Stage::Repairing | Stage::Proving if !(0.0..=DAY).contains(&minutes) => {
+            Err(refused("recording the repair", &too_long(minutes)))
+        }
+        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired { what: what.to_owned(), minutes }]),
         Stage::Finding => Err(refused("recording the repair", "the fault has not been named yet")),
         Stage::Closed => Err(refused("recording the repair", "the job is closed")),
     }
