@@ -569,10 +569,39 @@ fn check_notes_what_no_shop_sells_and_still_ends_with_0() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("odd.ron");
     let text = include_str!("../assets/wirings/one-pickup.ron").replace("\"47n\"", "\"46n\"");
+    let text = text.replace("name: \"one-pickup\"", "name: \"mine\"").replace("\"A1a\"", "\"mine-1\"");
     std::fs::write(&file, text).unwrap();
     let said = lugwise([Path::new("check"), &file]);
     let note = "tone capacitor: 46 nF is no stock value, the nearest is 47 nF; leave it if it was measured";
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(said.out.ends_with(&format!("\n  note: {note}\n")), "{}", said.out);
     assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([note]));
+}
+
+#[test]
+fn check_notes_a_name_and_a_code_that_are_taken() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("taken.ron");
+    let text = include_str!("../assets/wirings/one-pickup.ron");
+    std::fs::write(&file, text.replace("name: \"one-pickup\"", "name: \"mine\"")).unwrap();
+    let notes = json([Path::new("check"), &file])[0]["notes"].clone();
+    assert_eq!(notes.as_array().map(Vec::len), Some(1), "{notes}");
+    let code = "the code \"A1a\" is taken by a wiring that comes with the program; ";
+    assert!(notes[0].as_str().unwrap().starts_with(code), "{notes}");
+    std::fs::write(&file, text).unwrap();
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"].as_array().map(Vec::len), Some(2));
+}
+
+#[test]
+fn the_help_of_start_lists_every_symptom() {
+    let help = lugwise(["start", "--help"]).out;
+    for symptom in lugwise::readings::Symptom::ALL {
+        assert!(help.contains(symptom.name()), "{}: {help}", symptom.name());
+    }
+}
+
+#[test]
+fn a_wiring_without_controls_has_no_empty_words() {
+    let text = lugwise(["response", "A10b", "--at", "1k"]).out;
+    assert!(text.starts_with("piezo-to-jack: 500 pF of cable into 1.00 MΩ\n"), "{text}");
 }

@@ -10,7 +10,7 @@ use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
 use crate::circuit::{Harness, OddValue, odd_values};
-use crate::session::OwnFolder;
+use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
 
 /// A wiring with the text it was read from.
@@ -138,7 +138,10 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
         let (part, value, nearest) = (&harness[odd.part].title, &odd.value, &odd.nearest);
         format!("{part}: {value} is no stock value, the nearest is {nearest}; leave it if it was measured")
     };
-    Ok(Checked { says, notes: odd_values(&harness).iter().map(note).collect() })
+    let taken = |taken: String| format!("{taken}; in the folder of your own wirings it is refused");
+    let mut notes: Vec<String> = taken_names(&harness).into_iter().map(taken).collect();
+    notes.extend(odd_values(&harness).iter().map(note));
+    Ok(Checked { says, notes })
 }
 
 /// Whether a field was there at all.
