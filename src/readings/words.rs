@@ -17,6 +17,7 @@ const WORDS: &[(Symptom, &[&str])] = &[
             "no sound",
             "no output",
             "no signal",
+            "no volume",
             "mute",
             "not working",
             "doesnt work",
@@ -128,6 +129,10 @@ const WORDS: &[(Symptom, &[&str])] = &[
             "volume ~ doesnt ~ close*",
             "volume ~ wont ~ close*",
             "volume stays open",
+            "volume ~ not ~ silent",
+            "0 ~ not ~ silent",
+            "no volume control",
+            "no volume knob",
             "not ~ turn down",
             "doesnt turn down",
             "wont turn down",
@@ -176,7 +181,7 @@ const PLACES: &[&str] = &[
 const LINKS: &[&str] = &[
     "a", "any", "all", "at", "changes", "coil", "completely", "control", "do", "does", "fully", "from", "gets", "gives",
     "goes", "has", "have", "humbucker", "i", "in", "is", "it", "its", "just", "knob", "makes", "my", "now", "of", "on",
-    "only", "out", "pickup", "position", "pot", "quite", "really", "seems", "selected", "sounds", "stays", "suddenly",
+    "one", "only", "out", "pickup", "position", "pot", "quite", "really", "seems", "selected", "sounds", "stays", "suddenly",
     "switch", "switched", "the", "to", "totally", "was", "went", "when", "will", "with",
 ];
 
@@ -377,6 +382,8 @@ mod tests {
     #[case("no sound, and the tone is not working", &[Symptom::Silent, Symptom::ToneIdle])]
     #[case("volume does nothing", &[Symptom::VolumeOpen])]
     #[case("volume never goes silent", &[Symptom::VolumeOpen])]
+    #[case("volume at 0 is not silent", &[Symptom::VolumeOpen])]
+    #[case("there is no volume", &[Symptom::Silent])]
     #[case("volume doesn't close", &[Symptom::VolumeOpen])]
     #[case("the volume does not go all the way down", &[Symptom::VolumeOpen])]
     #[case("loses volume when the tone is at 0", &[Symptom::Weak])]
@@ -390,6 +397,7 @@ mod tests {
     #[rstest]
     #[case("bridge pickup dead", &[Symptom::OnePosition])]
     #[case("the neck pickup is completely silent", &[Symptom::OnePosition])]
+    #[case("the middle one is dead", &[Symptom::OnePosition])]
     #[case("dead in the middle position", &[Symptom::OnePosition])]
     #[case("no sound from the bridge humbucker", &[Symptom::OnePosition])]
     #[case("neck pickup works but the bridge does not work", &[Symptom::OnePosition])]
