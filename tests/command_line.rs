@@ -366,6 +366,9 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     for caution in concluded["cautions"].as_array().unwrap() {
         shell.does("caution", &[caution["key"].as_str().unwrap()]);
     }
+    let long = lugwise(["repair", shell.job.to_str().unwrap(), "soldered it again", "--minutes", "1441"]);
+    assert_eq!(long.code, 1, "{}", long.out);
+    assert!(long.err.contains("1441 minutes; allowed are 0 to 1440"), "{}", long.err);
     let repaired = shell.does("repair", &["soldered it again", "--minutes", "6"]);
     assert_eq!(repaired["stage"], "proving");
     assert!(!repaired["proof"].as_array().unwrap().is_empty());
@@ -511,15 +514,94 @@ fn coil_asks_for_units(#[case] args: &[&str], #[case] message: &str) {
     assert_eq!((said.code, said.err.as_str()), (1, message));
 }
 
+/// Starts a job on A1a in a folder and returns its path.
+fn silent_job(folder: &Path) -> String {
+    let job = folder.join("known.job").display().to_string();
+    json(["start", "A1a", "--complaint", "no sound", "-o", &job]);
+    job
+}
+
+// Common practice, no source: the values are those of ordinary parts, a tenth or less from what was read by itself.
+#[rstest]
+#[case("PICKUP", "8.1k", "resistance at 20 °C", "8.")]
+#[case("Volume", "480k", "track", "4")]
+#[case("tone-cap", "22n", "capacitance", "22.")]
+fn a_parts_own_value_is_taken_whatever_the_case_of_its_name(
+    #[case] part: &str,
+    #[case] value: &str,
+    #[case] what: &str,
+    #[case] begins: &str,
+) {
+    let folder = tempfile::tempdir().unwrap();
+    let job = silent_job(folder.path());
+    let before = json(["next", &job]);
+    let told = json(["know", &job, part, value]);
+    let found = told["found"].as_array().unwrap();
+    let mine = found.iter().find(|f| f["part"] == part.to_lowercase() && f["what"] == what);
+    let shown = mine.unwrap_or_else(|| panic!("{found:?}"))["value"].as_str().unwrap();
+    assert!(shown.starts_with(begins), "{shown}");
+    assert_eq!(before["suspects"], told["suspects"], "a known value says nothing of what is wrong");
+}
+
+// The bounds are those of a wiring file (common practice, no source).
+#[rstest]
+#[case("pickup", "0r", "the resistance of a coil cannot be \"0r\"", "it lies between 100 Ω and 100 kΩ")]
+#[case("pickup", "1r", "the resistance of a coil cannot be \"1r\"", "did you mean \"1k\"?")]
+#[case("pickup", "999G", "\"999G\"", "hint: ")]
+#[case("volume", "20M", "the track of a pot cannot be \"20M\"", "did you mean \"20k\"?")]
+#[case("tone-cap", "22k", "cannot read \"22k\" as a capacitance", "hint: ")]
+#[case("tone-cap", "0n", "a capacitor cannot be \"0n\"", "it lies between 1 pF and 100 uF")]
+#[case("pickupp", "8k", "\"pickupp\" is no part whose value can be known", "did you mean \"pickup\"?")]
+fn a_value_that_no_such_part_has_is_refused(
+    #[case] part: &str,
+    #[case] value: &str,
+    #[case] message: &str,
+    #[case] hint: &str,
+) {
+    let folder = tempfile::tempdir().unwrap();
+    let said = lugwise(["know", &silent_job(folder.path()), part, value]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.contains(message) && said.err.contains(hint), "{}", said.err);
+}
+
 #[test]
 fn check_notes_what_no_shop_sells_and_still_ends_with_0() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("odd.ron");
     let text = include_str!("../assets/wirings/one-pickup.ron").replace("\"47n\"", "\"46n\"");
+    let text = text.replace("name: \"one-pickup\"", "name: \"mine\"").replace("\"A1a\"", "\"mine-1\"");
     std::fs::write(&file, text).unwrap();
     let said = lugwise([Path::new("check"), &file]);
     let note = "tone capacitor: 46 nF is no stock value, the nearest is 47 nF; leave it if it was measured";
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(said.out.ends_with(&format!("\n  note: {note}\n")), "{}", said.out);
     assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([note]));
+}
+
+#[test]
+fn check_notes_a_name_and_a_code_that_are_taken() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("taken.ron");
+    let text = include_str!("../assets/wirings/one-pickup.ron");
+    std::fs::write(&file, text.replace("name: \"one-pickup\"", "name: \"mine\"")).unwrap();
+    let notes = json([Path::new("check"), &file])[0]["notes"].clone();
+    assert_eq!(notes.as_array().map(Vec::len), Some(1), "{notes}");
+    let code = "the code \"A1a\" is taken by a wiring that comes with the program; ";
+    assert!(notes[0].as_str().unwrap().starts_with(code), "{notes}");
+    std::fs::write(&file, text).unwrap();
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"].as_array().map(Vec::len), Some(2));
+}
+
+#[test]
+fn the_help_of_start_lists_every_symptom() {
+    let help = lugwise(["start", "--help"]).out;
+    for symptom in lugwise::readings::Symptom::ALL {
+        assert!(help.contains(symptom.name()), "{}: {help}", symptom.name());
+    }
+}
+
+#[test]
+fn a_wiring_without_controls_has_no_empty_words() {
+    let text = lugwise(["response", "A10b", "--at", "1k"]).out;
+    assert!(text.starts_with("piezo-to-jack: 500 pF of cable into 1.00 MΩ\n"), "{text}");
 }

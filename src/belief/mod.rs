@@ -62,13 +62,13 @@ impl Belief {
         self.posterior.update(&likelihoods.iter().map(|l| l.max(1e-6)).collect::<Vec<_>>());
     }
 
-    /// Takes in that an uncertain part value of those behind readings in ohms is known: its shift from nominal with a
-    /// standard deviation.
+    /// Takes in that an uncertain part value of those behind a dial is known: its shift from nominal with a standard
+    /// deviation.
     ///
     /// It says nothing of what is wrong, only of what to expect.
-    pub fn know(&mut self, param: usize, shift: f64, sd: f64) {
+    pub fn know(&mut self, dial: Dial, param: usize, shift: f64, sd: f64) {
         for estimate in &mut self.estimates {
-            estimate.behind_mut(Dial::Ohms).learn(shift, sd * sd, |mean| {
+            estimate.behind_mut(dial).learn(shift, sd * sd, |mean| {
                 let gradient = (0..mean.len()).map(|index| f64::from(index == param)).collect();
                 (mean[param], gradient)
             });

@@ -78,7 +78,7 @@ pub(super) enum Mistake {
 
 impl Mistake {
     /// Returns how to mend it.
-    fn hint(&self) -> String {
+    pub(super) fn hint(&self) -> String {
         match self {
             Self::Unknown { what, name, known } => advice_for(name, known, &format!("the {what}s are")),
             Self::UnknownLug { lug, known, .. } => advice_for(lug, known, "its terminals are"),

@@ -30,3 +30,4 @@ pub use load::load;
 pub use network::*;
 pub use pickups::{PickupType, Usual, load_pickup_types, pickup_types};
 pub use stock::{OddValue, odd_values};
+pub use values::{OwnValue, OwnValueError, own_value};

@@ -59,7 +59,9 @@ fn coil(harness: &Harness, name: &str) -> Result<String, Failure> {
 
 fn into(harness: &Harness, listening: &Listening) -> String {
     let (cable, input) = (show_farads(listening.load.cable), show_ohms(listening.load.input));
-    format!("{}; {cable} of cable into {input}", listening.setting.sentence(harness))
+    let cable = format!("{cable} of cable into {input}");
+    let parts = [listening.setting.sentence(harness), cable];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
 fn difference(both: &Heard) -> Option<Difference> {

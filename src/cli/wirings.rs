@@ -9,8 +9,8 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
-use crate::circuit::{Harness, OddValue, doubts, odd_values};
-use crate::session::OwnFolder;
+use crate::circuit::{Harness, OddValue, built_in, doubts, odd_values};
+use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
 
 /// A wiring with the text it was read from.
@@ -140,7 +140,12 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
     };
     let odd = odd_values(&harness);
     let doubtful = doubts(&harness).into_iter().map(|doubt| format!("{doubt}; leave it if it is meant"));
-    Ok(Checked { says, notes: odd.iter().map(note).chain(doubtful).collect() })
+    let mut notes: Vec<String> = odd.iter().map(note).chain(doubtful).collect();
+    if !built_in().iter().any(|(_, text)| *text == source.text) {
+        let taken = |taken: String| format!("{taken}; in the folder of your own wirings it is refused");
+        notes.extend(taken_names(&harness).into_iter().map(taken));
+    }
+    Ok(Checked { says, notes })
 }
 
 /// Whether a field was there at all.

@@ -141,8 +141,11 @@ pub enum Event {
         part: String,
         /// The text as it was typed.
         typed: String,
-        /// What it means, referred to 20 °C for a coil.
+        /// What it means in the unit of the dial, referred to 20 °C for a coil.
         ohms: Ohms,
+        /// What the number is a number of.
+        #[serde(default, skip_serializing_if = "Dial::is_ohms")]
+        dial: Dial,
     },
     /// A reading was taken.
     Read {

@@ -1,7 +1,7 @@
 //! What a job's counting events add up to.
 
 use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing, Tone};
-use crate::readings::{Access, Measurement, Reading};
+use crate::readings::{Access, Dial, Measurement, Reading};
 use crate::units::Ohms;
 
 /// One reading as it stands now, after corrections.
@@ -62,8 +62,10 @@ pub struct Known {
     pub part: String,
     /// The text as it was typed.
     pub typed: String,
-    /// The value, a coil's referred to 20 °C.
+    /// The value in the unit of the dial, a coil's referred to 20 °C.
     pub ohms: Ohms,
+    /// What the number is a number of.
+    pub dial: Dial,
 }
 
 /// A caution that was acknowledged.
@@ -206,10 +208,10 @@ impl State {
             Event::Read { .. } | Event::Corrected { .. } | Event::Withdrawn { .. } => self.read(record),
             Event::Skipped { measurement, reason } => self.skip(measurement, reason),
             Event::Answered { .. } => self.answer(record),
-            Event::Known { part, typed, ohms } => {
+            Event::Known { part, typed, ohms, dial } => {
                 self.known.retain(|known| known.part != *part);
                 let (part, typed) = (part.clone(), typed.clone());
-                self.known.push(Known { at: at.clone(), part, typed, ohms: *ohms });
+                self.known.push(Known { at: at.clone(), part, typed, ohms: *ohms, dial: *dial });
             }
             _ => self.finish(record),
         }

@@ -11,6 +11,7 @@ mod entry_error;
 mod entry_tests;
 mod setting;
 mod symptoms;
+mod words;
 
 pub use check::Check;
 pub use dial::Dial;
@@ -20,4 +21,5 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
-pub use symptoms::{History, UnknownName, histories_in, symptoms_in};
+pub use symptoms::UnknownName;
+pub use words::{History, histories_in, symptoms_in};

@@ -5,11 +5,11 @@ use super::{
     Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage, suspects, tone,
 };
 use crate::advisor;
-use crate::circuit::PartKind;
+use crate::circuit::{OwnValue, Part, PartKind, own_value};
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
-use crate::readings::{Measurement, Reading, Shown, parse_entry};
+use crate::readings::{Dial, Measurement, Reading, Shown, parse_entry};
 use crate::source::advice;
-use crate::units::{Celsius, Ohms, copper_at_20, parse_ohms};
+use crate::units::{Celsius, Ohms, copper_at_20};
 
 type Decided = Result<Vec<Event>, WorkbenchError>;
 
@@ -37,24 +37,29 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
     }
 }
 
-fn know(bench: &Workbench, part: &str, text: &str, celsius: f64) -> Decided {
-    let harness = bench.engine.harness();
-    let read = parse_ohms(text)
-        .map_err(|error| WorkbenchError::Known { because: error.to_string(), hint: error.hint() })?;
-    let coil = harness.part(part).map(|id| matches!(harness[id].kind, PartKind::Coil { .. }));
-    let ohms = match coil {
-        Some(true) => copper_at_20(read.value, Celsius::new(celsius)),
-        _ => read.value,
+fn know(bench: &Workbench, name: &str, text: &str, celsius: f64) -> Decided {
+    let parts = &bench.engine.harness().parts;
+    let part = parts.iter().find(|part| part.name.eq_ignore_ascii_case(name));
+    let read = part.and_then(|part| Some((part, own_value(&part.kind, text)?)));
+    let (part, read) = read.ok_or_else(|| no_own_value(parts, name))?;
+    let value = read.map_err(|e| WorkbenchError::Known { because: e.message, hint: e.hint })?;
+    let (dial, value) = match value {
+        OwnValue::Ohms(ohms) if matches!(part.kind, PartKind::Coil { .. }) => {
+            (Dial::Ohms, copper_at_20(ohms, Celsius::new(celsius)).get())
+        }
+        OwnValue::Ohms(ohms) => (Dial::Ohms, ohms.get()),
+        OwnValue::Farads(farads) => (Dial::Farads, farads.get()),
     };
-    if ohms.get() <= 0.0 || bench.engine.shift_of(part, ohms).is_none() {
-        let uncertain = |p: &&crate::circuit::Part| bench.engine.shift_of(&p.name, Ohms::new(1.0)).is_some();
-        let names: Vec<&str> = harness.parts.iter().filter(uncertain).map(|p| p.name.as_str()).collect();
-        return Err(WorkbenchError::Known {
-            because: format!("\"{part}\" is no part whose ohms can be known"),
-            hint: advice(part, &names, "they are", '"'),
-        });
+    Ok(vec![Event::Known { part: part.name.clone(), typed: text.to_owned(), ohms: Ohms::new(value), dial }])
+}
+
+fn no_own_value(parts: &[Part], name: &str) -> WorkbenchError {
+    let has = |part: &&Part| own_value(&part.kind, "").is_some();
+    let names: Vec<&str> = parts.iter().filter(has).map(|part| part.name.as_str()).collect();
+    WorkbenchError::Known {
+        because: format!("\"{name}\" is no part whose value can be known"),
+        hint: advice(name, &names, "they are", '"'),
     }
-    Ok(vec![Event::Known { part: part.to_owned(), typed: text.to_owned(), ohms }])
 }
 
 fn refused(doing: &'static str, because: &str) -> WorkbenchError {
@@ -229,15 +234,25 @@ fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
     }])
 }
 
+/// The longest repair in minutes: 24 hours of work.
+const DAY: f64 = 1440.0;
+
+fn too_long(minutes: f64) -> String {
+    format!(
+        "it cannot take {minutes} minutes; allowed are 0 to {DAY}, which is 24 hours\n  hint: give the minutes of work, \
+         not the time that it lay on the bench"
+    )
+}
+
 fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
     match stage(&bench.job) {
         Stage::Repairing | Stage::Proving if what.trim().is_empty() => {
             Err(WorkbenchError::Empty { what: "what was done" })
         }
-        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired {
-            what: what.to_owned(),
-            minutes: if minutes.is_finite() { minutes.max(0.0) } else { 0.0 },
-        }]),
+        Stage::Repairing | Stage::Proving if !(0.0..=DAY).contains(&minutes) => {
+            Err(refused("recording the repair", &too_long(minutes)))
+        }
+        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired { what: what.to_owned(), minutes }]),
         Stage::Finding => Err(refused("recording the repair", "the fault has not been named yet")),
         Stage::Closed => Err(refused("recording the repair", "the job is closed")),
     }

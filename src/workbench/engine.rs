@@ -9,9 +9,7 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
-use crate::prediction::{
-    Audible, Candidates, Cell, Ear, Model, Param, Quantity, Row, complaint_by_questions,
-};
+use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
 use crate::readings::{Check, Dial, Ends, Measurement, Meter, Mode, Reading, Said, Shown, Stand, Symptom};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
@@ -129,19 +127,21 @@ impl Engine {
         Ok(values)
     }
 
-    /// Returns the uncertain value that a part's ohms are, its shift from nominal and how unsure that is; `None` for
-    /// a part whose ohms are not uncertain.
+    /// Returns the uncertain value behind a dial that a part's own value is, its shift from nominal and how unsure that
+    /// is; `None` for a part without one.
     ///
     /// A part that was read by itself is as sure as the meter and the temperature of the room, a hundredth (common
     /// practice, no source).
-    pub fn shift_of(&self, part: &str, ohms: Ohms) -> Option<(usize, f64, f64)> {
+    pub fn shift_of(&self, part: &str, dial: Dial, value: f64) -> Option<(usize, f64, f64)> {
         const SURE: f64 = 0.01;
         let id = self.harness().part(part)?;
-        let mine = |param: &Param| {
-            param.part == id && matches!(param.quantity, Quantity::Ohms | Quantity::TrackOhms)
+        let (params, nominal) = match dial {
+            Dial::Farads => (&self.model.params.farads, &self.model.values.farads),
+            _ => (&self.model.params.list, &self.model.values.ohms),
         };
-        let index = self.model.params.list.iter().position(mine)?;
-        Some((index, (ohms.get() / self.model.values.ohms[id.0]).ln(), SURE))
+        let own = |quantity| matches!(quantity, Quantity::Ohms | Quantity::TrackOhms | Quantity::Farads);
+        let index = params.iter().position(|param| param.part == id && own(param.quantity))?;
+        Some((index, (value / nominal[id.0]).ln(), SURE))
     }
 
     /// Returns how likely a complaint is under every hypothesis.

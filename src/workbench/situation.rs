@@ -137,8 +137,8 @@ fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
         evidence.push(Evidence::Complaint);
     }
     for known in job.known() {
-        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.ohms) {
-            belief.know(param, shift, sd);
+        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
+            belief.know(known.dial, param, shift, sd);
         }
     }
     for taken in job.live_readings() {
