@@ -329,9 +329,23 @@ fn reason(why: Why) -> &'static str {
         Why::Capacitor => {
             "no direct current flows through a capacitor: measure its capacitance, or listen to what the control does"
         }
-        Why::Beside => "another path carries the current beside it, so no reading changes",
-        Why::Tolerance => "it moves no reading farther than sound parts of these tolerances may lie apart",
+        Why::NoCurrent => {
+            "no reading in ohms changes, only a capacitance, through which no direct current flows: measure it at the plug or across the part"
+        }
+        Why::Idle => "no direct current flows where it is, and no capacitance changes by a tenth",
+        Why::Supply => {
+            "no reading in ohms changes: it shows only with the battery in, in volts or in the current that is drawn"
+        }
+        Why::Unmoved => {
+            "no reading in ohms changes, at any two places a probe can reach, with all knobs at 10 or one at 5 or 0"
+        }
+        Why::Beside => {
+            "another path carries the current beside it: no reading changes by more than half an ohm and 1 %"
+        }
+        Why::Tolerance => {
+            "it moves no reading farther than sound parts of these tolerances, and the meter, may lie apart"
+        }
         Why::Small => "only its grosser forms show: a slight one hides within the tolerances of the parts",
-        Why::Closed => "only a reading at a closed place shows it",
+        Why::Closed => "it shows only with a reading at a closed place",
     }
 }
