@@ -8,6 +8,7 @@ mod meter;
 mod entry;
 mod entry_error;
 mod setting;
+mod subject;
 mod symptoms;
 
 pub use check::Check;
@@ -18,4 +19,5 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
+pub use subject::MeasurementError;
 pub use symptoms::{History, UnknownName, histories_in, symptoms_in};
