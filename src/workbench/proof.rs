@@ -97,7 +97,7 @@ pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, Engine
                 battery,
                 flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
-                healthy: words::band(&band),
+                healthy: words::reads(engine.meter, measurement.mode, &band),
                 band,
                 found: taken.map(|proof| words::shown(&proof.reading.shown)).unwrap_or_default(),
                 passed: taken.map(|proof| proof.passed),
