@@ -54,6 +54,12 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
     let said = lugwise(args);
     assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
     assert!(said.err.starts_with("error: "), "{}", said.err);
+    let told = lugwise(args.iter().copied().chain(["--json"]));
+    let error: Value = serde_json::from_str(&told.out).unwrap();
+    assert_eq!((told.code, told.err.lines().next()), (2, said.err.lines().next()));
+    has_keys(&error["error"], &["message", "hint", "file", "line", "column", "others"]);
+    let message = error["error"]["message"].as_str().unwrap();
+    assert!(!message.is_empty() && !message.starts_with("error") && !message.contains('\n'), "{message}");
 }
 
 #[test]
