@@ -463,6 +463,31 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
 }
 
 #[test]
+fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_first() {
+    let shell = Shell::started();
+    let fault = shell.does("next", &[])["suspects"][0]["faults"][0].as_str().unwrap().to_owned();
+    shell.does("conclude", &[&fault]);
+    shell.does("repair", &["soldered it again", "--minutes", "6"]);
+    let list = shell.does("prove", &["12k"])["proof"].clone();
+    assert_eq!((&list[0]["passed"], &list[1]["passed"]), (&Value::Bool(false), &Value::Null));
+    let middle =
+        |proof: &Value| if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+    for proof in &list.as_array().unwrap()[1..] {
+        shell.does("prove", &[middle(proof)]);
+    }
+    let job = shell.job.to_str().unwrap();
+    let said = lugwise(["prove", job, "7.5k"]);
+    assert_eq!(said.code, 1, "{}", said.out);
+    assert!(said.err.contains("all are taken, but 1 is outside its band"), "{}", said.err);
+    let again = shell.does("prove", &["7.5k", "--number", "1"]);
+    assert_eq!(again["proof"][0]["passed"], true);
+    let ticket = shell.job.with_file_name("ticket.md");
+    shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("**taken again**, before “12k”"), "{told}");
+}
+
+#[test]
 fn a_closed_job_refuses_everything_and_stays_readable() {
     let shell = Shell::started();
     shell.does("close", &["--unproven", "the customer took it away"]);

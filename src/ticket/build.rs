@@ -43,7 +43,7 @@ impl Ticket {
             fault: job.concluded().map(fault),
             sound: job.concluded().and_then(|named| named.tone.as_ref()).map(sound),
             repair: job.repaired().map(repair),
-            proofs: job.proofs().iter().map(|found| proof(found, harness)).collect(),
+            proofs: job.proofs().iter().map(|found| proof(job, found, harness)).collect(),
             cautions: job.cautions_seen().iter().map(caution).collect(),
             outcome: job.closed().map(outcome),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
@@ -222,7 +222,22 @@ fn repair(done: &job::RepairDone) -> Repair {
     Repair { at: when(&done.at), what: done.what.clone(), minutes: done.minutes }
 }
 
-fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
+/// Returns what was typed for a proof reading since the repair before it was taken again.
+fn proved_before(job: &Job, proof: &job::Proof) -> Vec<String> {
+    let same = |reading: &Reading| reading.measurement == proof.reading.measurement;
+    let mut all = Vec::new();
+    for record in job.counting() {
+        match &record.event {
+            Event::Concluded { .. } | Event::Repaired { .. } => all.clear(),
+            Event::Proved { reading, .. } if same(reading) => all.push(reading.typed.clone()),
+            _ => {}
+        }
+    }
+    all.pop();
+    all
+}
+
+fn proof(job: &Job, proof: &job::Proof, harness: &Harness) -> Proof {
     Proof {
         at: when(&proof.at),
         sentence: proof.reading.measurement.sentence(harness),
@@ -230,6 +245,7 @@ fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
         typed: proof.reading.typed.clone(),
         found: echo(&proof.reading.shown),
         passed: proof.passed,
+        earlier: proved_before(job, proof),
     }
 }
 
