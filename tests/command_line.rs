@@ -332,6 +332,19 @@ fn the_free_end_of_a_lifted_lead_takes_a_probe() {
     assert!((lifted["ohms"].as_f64().unwrap() / 7600.0 - 1.0).abs() < 1e-2, "{lifted}");
 }
 
+// A fact of the trade: pickups have kilohms, and a beeper sounds below 35 to 100 ohms.
+#[test]
+fn what_a_beeper_should_do_is_told_as_what_it_does() {
+    let shell = Shell::started();
+    let own = ["no beep", "--mode", "continuity", "--red", "plug.tip", "--black", "plug.sleeve"];
+    let reading = shell.does("record", &own)["readings"][0].clone();
+    assert_eq!((&reading["healthy"], &reading["found"]), (&Value::from("no beep"), &Value::from("no beep")));
+    let ticket = shell.job.with_file_name("ticket.md");
+    shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("| no beep |"), "{told}");
+}
+
 #[test]
 fn a_reading_in_a_mode_of_its_own_is_still() {
     let folder = tempfile::tempdir().unwrap();

@@ -20,9 +20,10 @@ pub(super) fn predict(query: &Query) -> Answer {
     let measurement = measurement(&wiring.harness, query)?;
     let told = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
     let mut json = band_json(&told.band);
+    let meter = Meter::ordinary();
     let (beep, said) = match query.mode {
-        Mode::Continuity => beep(&told.band),
-        _ => (None, ""),
+        Mode::Continuity => (told.band.beeps(meter), format!("{}: ", told.band.beep_in_words(meter))),
+        _ => (None, String::new()),
     };
     json["beep"] = json!(beep);
     json["from"] = json!(told.ends.map(|[from, _]| span_json(&from)));
@@ -34,17 +35,6 @@ pub(super) fn predict(query: &Query) -> Answer {
 fn ends_text(ends: Option<[Band; 2]>) -> String {
     let says = |[from, to]: [Band; 2]| format!("\nat 0: {}\nat 10: {}", band_text(&from), band_text(&to));
     ends.map(says).unwrap_or_default()
-}
-
-/// Returns whether an ordinary beeper sounds, and how to say it; `None` when it may do either.
-fn beep(band: &Band) -> (Option<bool>, &'static str) {
-    let beeps = band.beeps(Meter::ordinary());
-    let said = match beeps {
-        Some(true) => "beep: ",
-        Some(false) => "no beep: ",
-        None => "beep or no beep, it depends on the meter: ",
-    };
-    (beeps, said)
 }
 
 /// Prints a SPICE deck.
@@ -236,10 +226,11 @@ mod tests {
 
     #[test]
     fn a_beeper_sounds_at_little_and_is_silent_at_much() {
-        assert_eq!(beep(&band(Some(0.4), Some(0.1), Some(1.0))).0, Some(true));
-        assert_eq!(beep(&band(Some(60.0), Some(50.0), Some(70.0))).0, None);
-        assert_eq!(beep(&band(Some(7e3), Some(6e3), Some(8e3))).0, Some(false));
-        assert_eq!(beep(&band(None, None, None)).0, Some(false));
+        let beeps = |band: Band| band.beeps(Meter::ordinary());
+        assert_eq!(beeps(band(Some(0.4), Some(0.1), Some(1.0))), Some(true));
+        assert_eq!(beeps(band(Some(60.0), Some(50.0), Some(70.0))), None);
+        assert_eq!(beeps(band(Some(7e3), Some(6e3), Some(8e3))), Some(false));
+        assert_eq!(beeps(band(None, None, None)), Some(false));
     }
 
     #[test]

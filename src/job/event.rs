@@ -63,6 +63,15 @@ impl Band {
             _ => None,
         }
     }
+
+    /// Returns what a meter's beeper does over the band, in words.
+    pub fn beep_in_words(&self, meter: &Meter) -> &'static str {
+        match self.beeps(meter) {
+            Some(true) => "beep",
+            Some(false) => "no beep",
+            None => "beep or no beep, it depends on the meter",
+        }
+    }
 }
 
 /// How one group of suspects stood at a moment, kept so that an old job replays the same for ever.

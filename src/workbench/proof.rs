@@ -48,7 +48,7 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
     let half = 3.0 * expected.variance.sqrt();
     let dial = expected.dial;
     let ohms = |scaled: f64| Some(Ohms::new(dial.unscaled(scaled)));
-    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), ..Band::default() })
+    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), dial, said: None })
 }
 
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.

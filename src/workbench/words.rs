@@ -22,10 +22,8 @@ pub fn band(band: &Band) -> String {
 
 /// Returns what a measurement reads, in words: of a beeper whether it sounds, of anything else its band.
 pub(super) fn reads(meter: &Meter, mode: Mode, reads: &Band) -> String {
-    match (mode, reads.beeps(meter)) {
-        (Mode::Continuity, Some(true)) => "beep".to_owned(),
-        (Mode::Continuity, Some(false)) => "no beep".to_owned(),
-        (Mode::Continuity, None) => "beep or no beep, it depends on the meter".to_owned(),
+    match mode {
+        Mode::Continuity => reads.beep_in_words(meter).to_owned(),
         _ => band(reads),
     }
 }
