@@ -7,7 +7,7 @@ use super::engine;
 use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::wirings;
-use crate::circuit::{Harness, TerminalId};
+use crate::circuit::{Harness, Terminal};
 use crate::job::Band;
 use crate::readings::{Measurement, Meter, Mode, Setting};
 use crate::source::{advice, nearest};
@@ -110,13 +110,13 @@ fn taken_over(harness: &Harness, asked: Option<&Measurement>, instead: &Instead)
     }
 }
 
-/// Returns the terminal of this name, whatever its case, when a probe reaches it: those inside a part only while the
-/// part's own conductor is lifted.
+/// Returns the terminal of this name, whatever its case, when a probe reaches it: those inside a part only while a
+/// conductor that ends at the part is lifted.
 fn terminal(harness: &Harness, name: &str, lifted: Option<&str>) -> Result<String, Failure> {
-    let free = lifted.and_then(|name| harness.lifted(name)?.stands_for).map(|id| harness[id].part);
-    let reached = |id: &TerminalId| harness[*id].probe || free == Some(harness[*id].part);
-    let ids = (0..harness.terminals.len()).map(TerminalId).filter(reached);
-    let all: Vec<&str> = ids.map(|id| harness[id].name.as_str()).collect();
+    let link = lifted.and_then(|name| harness.lifted(name)).map(|lifted| &harness[lifted.link]);
+    let ends = link.map(|link| [link.from, link.to].map(|end| harness[end.terminal].part));
+    let reached = |t: &&Terminal| t.probe || ends.is_some_and(|ends| ends.contains(&t.part));
+    let all: Vec<&str> = harness.terminals.iter().filter(reached).map(|t| t.name.as_str()).collect();
     if let Some(found) = all.iter().find(|known| known.eq_ignore_ascii_case(name)) {
         return Ok((*found).to_owned());
     }
@@ -208,6 +208,7 @@ fn band_text(band: &Band) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::{Link, PartKind};
 
     fn band(ohms: Option<f64>, low: Option<f64>, high: Option<f64>) -> Band {
         let [ohms, low, high] = [ohms, low, high].map(|v| v.map(Ohms::new));
@@ -222,6 +223,25 @@ mod tests {
             json!({"ohms": null, "low": null, "high": null, "over_range": true, "unit": "Ω", "answer": null})
         );
         assert_eq!(band_text(&none), "over range");
+    }
+
+    // Whatever the program asks of a coil by itself can be asked of it from the shell.
+    #[test]
+    fn both_ends_of_a_coil_take_a_probe_while_its_lead_is_lifted() {
+        let mut inside = 0;
+        for harness in wirings::built_in().unwrap().into_iter().map(|wiring| wiring.harness) {
+            for part in harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. })) {
+                let [hot, cold] = [0, 1].map(|end| part.terminals[end]);
+                let ends = |link: &&Link| [link.from.terminal, link.to.terminal].contains(&hot);
+                let lead = harness.links.iter().find(ends).unwrap().name.as_str();
+                for end in [hot, cold].map(|end| &harness[end]) {
+                    assert_eq!(terminal(&harness, &end.name, Some(lead)), Ok(end.name.clone()));
+                    assert_eq!(terminal(&harness, &end.name, None).is_ok(), end.probe, "{}", end.name);
+                    inside += usize::from(!end.probe);
+                }
+            }
+        }
+        assert!(inside > 0, "every end of every coil takes a probe");
     }
 
     #[test]
