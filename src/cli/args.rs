@@ -41,9 +41,11 @@ const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"notes\", \"problems\"
 const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
      anything is known, source: where it comes from; no reading tells faults with the same group apart";
 const PREDICT: &str = "\
-JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\", \"unit\", \"answer\"}; low and high hold 95 readings of 100; a
-  value that is over range is null; beep is null unless the mode is continuity, and when the meter decides either way.
-  unit: that of ohms, low and high, whose key keeps its name in every mode; answer: what is said to an observation
+JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\", \"unit\", \"answer\", \"from\", \"to\"}; low and high hold 95 readings of
+  100; a value that is over range is null; beep is null unless the mode is continuity, and when the meter decides
+  either way. unit: that of ohms, low and high, whose key keeps its name in every mode, null for an observation;
+  answer: what is said to one; from and to are what a swept knob reads at 0 and
+  at 10, each {\"ohms\", \"low\", \"high\", \"over_range\"}, and null in every other mode.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const COIL: &str = "\
 JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"name\", \"says\", \"low\", \"high\"}],
@@ -73,7 +75,7 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
-  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"headline\", \"dial\", \"why\", \"healthy\",
+  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
 
@@ -150,7 +152,7 @@ pub(super) enum Verb {
         /// The job file
         job: PathBuf,
     },
-    /// Record a reading; what is not said stays as it was asked for
+    /// Record a reading; what is not said stays as it was asked for, but one with its own mode, probes or subject is still
     #[command(after_help = STATE)]
     Record {
         /// The job file
@@ -254,7 +256,7 @@ pub(super) enum Verb {
         /// What the meter showed
         #[arg(allow_hyphen_values = true)]
         reading: String,
-        /// The proof reading's number in the list; the first that has not passed when not given
+        /// The proof reading's number in the list, also to take one again; the first that was not taken when not given
         #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
         number: Option<u32>,
     },

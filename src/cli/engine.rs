@@ -105,17 +105,31 @@ pub(super) fn audit(wiring: &Source, access: Access) -> Result<AuditView, Failur
     Ok(engine(wiring, &[])?.audit(access)?)
 }
 
+/// What the meter should show.
+pub(super) struct Foretold {
+    /// The reading.
+    pub band: Band,
+    /// What is read at 0 and at 10 of a swept knob.
+    pub ends: Option<[Band; 2]>,
+}
+
 /// Returns what the meter should show, healthy or with one fault.
 pub(super) fn predict(
     wiring: &Source,
     measurement: &Measurement,
     fault: Option<&str>,
-) -> Result<Band, Failure> {
+) -> Result<Foretold, Failure> {
     let engine = engine(wiring, &[])?;
-    Ok(match fault {
-        Some(fault) => engine.predict(measurement, fault)?,
-        None => engine.healthy(measurement)?,
-    })
+    let reads = |asked: &Measurement| match fault {
+        Some(fault) => engine.predict(asked, fault),
+        None => engine.healthy(asked),
+    };
+    let band = reads(measurement)?;
+    let ends = match measurement.ends() {
+        Some([from, to]) => Some([reads(&from)?, reads(&to)?]),
+        None => None,
+    };
+    Ok(Foretold { band, ends })
 }
 
 /// Returns a SPICE deck of a measurement, healthy or with one fault.

@@ -88,6 +88,8 @@ fn step_json(step: &StepView) -> Value {
         "settings": measurement.map(|m| &m.setting),
         "battery": step.battery,
         "flex": measurement.and_then(|m| m.flex.as_ref()),
+        "about": measurement.and_then(|m| m.about.as_ref()),
+        "lifted": measurement.and_then(|m| m.lifted.as_ref()),
         "place": step.place,
         "open_first": step.open_first,
         "seconds": step.seconds,

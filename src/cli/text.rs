@@ -213,9 +213,11 @@ fn then(view: &View) -> Option<String> {
 }
 
 fn then_of_proof(proof: &[ProofView]) -> String {
-    match proof.iter().position(|p| p.passed != Some(true)) {
-        Some(index) => format!("prove JOB READING   (it takes proof {})", index + 1),
-        None => "close JOB --cured".to_owned(),
+    let first = |passed: Option<bool>| proof.iter().position(|p| p.passed == passed).map(|index| index + 1);
+    match (first(None), first(Some(false))) {
+        (Some(next), _) => format!("prove JOB READING   (it takes proof {next})"),
+        (None, Some(failed)) => format!("prove JOB READING --number {failed}   (to take it again)"),
+        (None, None) => "close JOB --cured".to_owned(),
     }
 }
 

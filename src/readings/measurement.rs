@@ -118,6 +118,13 @@ impl Measurement {
         Self::ohms("plug.tip", "plug.sleeve", Setting::reference(harness))
     }
 
+    /// Returns the readings in ohms at 0 and at 10 of the knob that this sweeps; `None` when it is no sweep of a knob.
+    pub fn ends(&self) -> Option<[Self; 2]> {
+        let knob = self.about.as_deref().filter(|_| self.mode == Mode::Sweep)?;
+        let at = |dial| self.setting.clone().with(knob, Stand::Knob(dial));
+        Some([0, 10].map(|dial| Self::ohms(&self.red, &self.black, at(dial))))
+    }
+
     /// Returns what a probe touches that this asks for on a terminal, in words: the terminal, or the free end of what is
     /// lifted.
     pub fn touched(&self, harness: &Harness, terminal: &str) -> String {

@@ -10,6 +10,7 @@ mod entry_error;
 #[cfg(test)]
 mod entry_tests;
 mod setting;
+mod subject;
 mod symptoms;
 mod words;
 
@@ -21,5 +22,6 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
+pub use subject::MeasurementError;
 pub use symptoms::UnknownName;
 pub use words::{History, histories_in, symptoms_in};

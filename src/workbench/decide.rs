@@ -2,7 +2,8 @@
 
 use super::situation::{CANNOT_TELL, Situation, TreeState};
 use super::{
-    Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage, suspects, tone,
+    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage,
+    suspects, tone,
 };
 use crate::advisor;
 use crate::circuit::{OwnValue, Part, PartKind, own_value};
@@ -266,7 +267,7 @@ fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
         ));
     }
     let list = &bench.view.proof;
-    let next = index.or_else(|| list.iter().position(|proof| proof.passed != Some(true))).unwrap_or(0);
+    let next = index.map_or_else(|| unproven(list), Ok)?;
     let proof = list.get(next).ok_or(WorkbenchError::OutOfRange {
         what: "proof reading",
         number: next + 1,
@@ -276,6 +277,17 @@ fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
     let shown = flexed_pair(reading.shown, proof.measurement.flex.is_some());
     let healthy: Band = proof.band;
     Ok(vec![Event::Proved { passed: proof::within(&shown, &healthy), reading, healthy }])
+}
+
+/// Returns the proof reading that comes next: one that was taken is taken again only when it is named.
+fn unproven(list: &[ProofView]) -> Result<usize, WorkbenchError> {
+    let first = |passed: Option<bool>| list.iter().position(|proof| proof.passed == passed);
+    let left = match first(Some(false)) {
+        Some(failed) => format!("all are taken, but {} is outside its band", failed + 1),
+        None => "all have passed, nothing is left to prove".to_owned(),
+    };
+    let because = format!("{left}; give the number of one to take it again");
+    first(None).ok_or_else(|| refused("recording a proof reading", &because))
 }
 
 /// A flexed reading typed as one value did not move.

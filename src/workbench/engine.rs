@@ -10,7 +10,9 @@ use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
 use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
-use crate::readings::{Check, Dial, Ends, Measurement, Meter, Mode, Reading, Said, Shown, Stand, Symptom};
+use crate::readings::{
+    Check, Dial, Ends, Measurement, MeasurementError, Meter, Mode, Reading, Said, Shown, Stand, Symptom,
+};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
 use crate::trees::{Expected, Fitted, Tree};
@@ -28,6 +30,9 @@ pub enum EngineError {
     /// The equations have no solution.
     #[error(transparent)]
     Solver(#[from] SolverError),
+    /// A measurement makes no sense on the wiring.
+    #[error(transparent)]
+    Measurement(#[from] MeasurementError),
     /// A measurement names a terminal that the wiring lacks.
     #[error("unknown terminal \"{name}\"\n  hint: {hint}")]
     Terminal {
@@ -35,6 +40,14 @@ pub enum EngineError {
         name: String,
         /// What is allowed.
         hint: String,
+    },
+    /// A deck has one position of every knob.
+    #[error(
+        "cannot write a deck of a sweep: in a deck the {knob} stands still\n  hint: write one deck for each position, in ohms with --set \"{knob}=5\""
+    )]
+    SweptDeck {
+        /// The knob.
+        knob: String,
     },
     /// A fault that says nothing about readings.
     #[error("nothing can be foretold under \"{id}\": it may read anything")]
@@ -176,8 +189,9 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when the measurement cannot be predicted.
+    /// Returns [`EngineError`] when the measurement makes no sense on the wiring or cannot be predicted.
     pub fn healthy(&self, measurement: &Measurement) -> Result<Band, EngineError> {
+        measurement.check(self.harness())?;
         if let Mode::Observe(check) = measurement.mode {
             return self.healthy_answer(check, measurement);
         }
@@ -194,8 +208,9 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when there is no such fault or terminal.
+    /// Returns [`EngineError`] when there is no such fault or terminal, or the measurement makes no sense on the wiring.
     pub fn predict(&self, measurement: &Measurement, fault: &str) -> Result<Band, EngineError> {
+        measurement.check(self.harness())?;
         let fault = self.foretold(fault)?;
         if let Mode::Observe(check) = measurement.mode {
             return self.answer_under(check, measurement, fault);
@@ -210,12 +225,17 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when there is no such fault or terminal.
+    /// Returns [`EngineError`] when there is no such fault or terminal, the measurement makes no sense on the wiring or
+    /// a knob is swept.
     pub fn netlist(
         &self,
         measurement: &Measurement,
         fault: Option<&str>,
     ) -> Result<Option<String>, EngineError> {
+        measurement.check(self.harness())?;
+        if measurement.mode == Mode::Sweep {
+            return Err(EngineError::SweptDeck { knob: measurement.about.clone().unwrap_or_default() });
+        }
         let (red, black) = self.probes(measurement)?;
         let state = match fault {
             Some(fault) => self.middle_state(self.foretold(fault)?),

@@ -253,7 +253,7 @@ fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingVie
             typed: taken.reading.typed.clone(),
             shown: taken.reading.shown,
             found: words::shown(&taken.reading.shown),
-            healthy: words::band(&taken.healthy),
+            healthy: words::reads(engine.meter, taken.reading.measurement.mode, &taken.healthy),
             fits_healthy: proof::within(&taken.reading.shown, &taken.healthy),
             asked_by: taken.asked_by,
             withdrawn: taken.withdrawn.is_some(),

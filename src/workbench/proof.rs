@@ -48,7 +48,7 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
     let half = 3.0 * expected.variance.sqrt();
     let dial = expected.dial;
     let ohms = |scaled: f64| Some(Ohms::new(dial.unscaled(scaled)));
-    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), ..Band::default() })
+    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), dial, said: None })
 }
 
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.
@@ -97,7 +97,7 @@ pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, Engine
                 battery,
                 flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
-                healthy: words::band(&band),
+                healthy: words::reads(engine.meter, measurement.mode, &band),
                 band,
                 found: taken.map(|proof| words::shown(&proof.reading.shown)).unwrap_or_default(),
                 passed: taken.map(|proof| proof.passed),

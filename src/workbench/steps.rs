@@ -97,7 +97,7 @@ fn measured(
         open_first: open_first.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
         flex: measurement.flex.as_deref().map(|flex| words::flexing(harness, flex)).unwrap_or_default(),
         why: String::new(),
-        healthy: words::band(&healthy),
+        healthy: words::reads(engine.meter, measurement.mode, &healthy),
         healthy_band: Some(healthy),
         predictions: predictions(engine, situation, measurement)?,
         bits: known.map_or(0.0, |p| p.bits),
@@ -162,10 +162,11 @@ fn predictions(
         };
         let comes_and_goes =
             matches!(hypothesis.behaviour, crate::prediction::Behaviour::ComesAndGoes { .. });
+        let reads = words::reads(engine.meter, measurement.mode, &band);
         let text = match hypothesis.behaviour {
             crate::prediction::Behaviour::Anything => "anything".to_owned(),
-            _ if comes_and_goes => format!("{} when it shows", words::band(&band)),
-            _ => words::band(&band),
+            _ if comes_and_goes => format!("{reads} when it shows"),
+            _ => reads,
         };
         let sentence = super::suspects::sentence(engine, ranked);
         PredictionView { sentence, probability: ranked.probability, band, text }

@@ -2,7 +2,7 @@
 
 use crate::circuit::{Fixing, Harness, Lifted, PlaceId};
 use crate::job::Band;
-use crate::readings::{Check, Ends, Level, Measurement, Mode, Said, Shown};
+use crate::readings::{Check, Ends, Level, Measurement, Meter, Mode, Said, Shown};
 use crate::units::Ohms;
 
 /// Returns a band in words: `6.05 kΩ (5.60 kΩ to 6.50 kΩ)`.
@@ -17,6 +17,14 @@ pub fn band(band: &Band) -> String {
     match (band.ohms, band.low, band.high) {
         (None, None, None) => "over range".to_owned(),
         (value, low, high) => format!("{} ({} to {})", end(value), end(low), end(high)),
+    }
+}
+
+/// Returns what a measurement reads, in words: of a beeper whether it sounds, of anything else its band.
+pub(super) fn reads(meter: &Meter, mode: Mode, reads: &Band) -> String {
+    match mode {
+        Mode::Continuity => reads.beep_in_words(meter).to_owned(),
+        _ => band(reads),
     }
 }
 
@@ -163,6 +171,20 @@ mod tests {
         let plain = Measurement::ohms(red, black, Setting::default());
         let asked = Measurement { lifted: Some(lifted.to_owned()), ..plain };
         [headline(&harness, &asked), asked.sentence(&harness)]
+    }
+
+    // A beeper sounds below 35 to 100 ohms (common practice, no source): ohms between leave it open.
+    #[test]
+    fn a_beeper_reads_beep_or_no_beep() {
+        let told = |mode, low: f64, high: f64| {
+            let [low, high] = [low, high].map(|ohms| Some(Ohms::new(ohms)));
+            reads(Meter::ordinary(), mode, &Band { ohms: low, low, high, ..Band::default() })
+        };
+        assert_eq!(told(Mode::Continuity, 0.1, 1.0), "beep");
+        assert_eq!(told(Mode::Continuity, 6e3, 8e3), "no beep");
+        assert_eq!(told(Mode::Continuity, 50.0, 70.0), "beep or no beep, it depends on the meter");
+        assert!(told(Mode::Resistance, 0.1, 1.0).contains('Ω'));
+        assert_eq!(reads(Meter::ordinary(), Mode::Continuity, &Band::default()), "no beep");
     }
 
     // No probe reaches the end of a coil inside its pickup: what is touched is the lead that was unsoldered.
