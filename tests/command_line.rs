@@ -712,8 +712,10 @@ fn check_notes_a_name_and_a_code_that_are_taken() {
     assert_eq!(notes.as_array().map(Vec::len), Some(1), "{notes}");
     let code = "the code \"A1a\" is taken by a wiring that comes with the program; ";
     assert!(notes[0].as_str().unwrap().starts_with(code), "{notes}");
-    std::fs::write(&file, text).unwrap();
+    std::fs::write(&file, format!("// A copy.\n{text}")).unwrap();
     assert_eq!(json([Path::new("check"), &file])[0]["notes"].as_array().map(Vec::len), Some(2));
+    std::fs::write(&file, text).unwrap();
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([]), "the program's own");
 }
 
 #[test]

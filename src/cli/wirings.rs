@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
-use crate::circuit::{Harness, OddValue, built_in, doubts, odd_values};
+use crate::circuit::{self, Harness, OddValue, doubts, odd_values};
 use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
 
@@ -141,7 +141,7 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
     let odd = odd_values(&harness);
     let doubtful = doubts(&harness).into_iter().map(|doubt| format!("{doubt}; leave it if it is meant"));
     let mut notes: Vec<String> = odd.iter().map(note).chain(doubtful).collect();
-    if !built_in().iter().any(|(_, text)| *text == source.text) {
+    if !circuit::built_in().iter().any(|(_, text)| *text == source.text) {
         let taken = |taken: String| format!("{taken}; in the folder of your own wirings it is refused");
         notes.extend(taken_names(&harness).into_iter().map(taken));
     }
