@@ -195,7 +195,7 @@ fn run(engine: &Engine, fault: FaultId, seed: u64) -> Outcome {
     loop {
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let circumstances =
-            Circumstances { access: Access::MayUnsolder, stand: stand.clone(), spent: &spent };
+            Circumstances { access: Access::MayUnsolder, stand: stand.clone(), spent: &spent, skipped: &[] };
         let proposals = if advisor::sure(&engine.groups, leader, probability) && !spent.is_empty()
             || spent.len() >= 100
         {
