@@ -113,6 +113,8 @@ pub enum Overlay {
     },
     /// Why a reading is withdrawn.
     Withdraw(ReadingId),
+    /// A part's own value that is known.
+    Know,
     /// Which suspect group is named as the fault.
     Name,
     /// Why the job is closed without full proof.

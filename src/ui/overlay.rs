@@ -12,6 +12,16 @@ use crate::workbench::{Command, View};
 /// Said when a reason is asked for and none is given.
 pub(super) const NO_REASON: &str = "Write the reason: it stands on the ticket.";
 
+/// Said when a value that is known is not a part and its value.
+pub(super) const NO_VALUE: &str = "Type the part and its value, such as neck-pickup 8.1k.";
+
+/// Reads a part and its value at 20 °C, such as `neck pickup 8.1k`.
+pub(super) fn known(text: &str) -> Option<Command> {
+    let (part, value) = text.rsplit_once(' ')?;
+    let part = part.split_whitespace().collect::<Vec<_>>().join("-");
+    Some(Command::Know { part, text: value.to_owned(), celsius: 20.0 })
+}
+
 /// Shows what lies over the screen.
 pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<Action>) {
     let Some(overlay) = desk.overlay else { return };
@@ -105,6 +115,14 @@ fn says(overlay: Overlay) -> Says {
             hint: "such as: 7.49k",
             button: "Replace the reading",
             note: "The old text stays in the job file; the suspects are weighed anew.",
+        },
+        Overlay::Know => Says {
+            title: "A part's own value is known".to_owned(),
+            label: "Part and value",
+            hint: "such as: neck-pickup 8.1k",
+            button: "Take it as known",
+            note: "From an earlier job, a data sheet or a reading of the part alone; a coil at 20 °C. It moves what is \
+                   expected, not what is suspected.",
         },
         Overlay::Withdraw(id) => Says {
             title: format!("Withdraw reading {}", id.0),

@@ -2,7 +2,7 @@
 
 use egui::{Button, Label, RichText, Stroke, Ui, vec2};
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, Desk, Overlay, Spot};
 use super::theme::{self, tokens};
 use super::widgets::{bar, fact, framed, section, small, soft};
 use super::{picture, words};
@@ -41,6 +41,9 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         soft(ui, format!("Everything else together: {}", words::percent(view.others)));
     }
     found(ui, view);
+    if view.stage == Stage::Finding && ui.button("Known value…").clicked() {
+        out.push(Action::Show(Overlay::Know));
+    }
     if let Some(heard) = &view.tone {
         sound(ui, heard);
     }

@@ -214,6 +214,25 @@ fn readings_are_corrected_and_withdrawn() {
 }
 
 #[test]
+fn a_value_that_is_known_is_taken_in() {
+    let (mut window, log) = window(views::finding());
+    window.get_by_label("Known value…").click_accesskit();
+    window.run();
+    type_and_enter(&mut window, "neck pickup 8.1k");
+    assert_eq!(log.lines(), [r#"Know { part: "neck-pickup", text: "8.1k", celsius: 20.0 }"#]);
+}
+
+#[test]
+fn a_known_value_without_its_part_is_refused() {
+    let (mut window, log) = window(views::finding());
+    window.get_by_label("Known value…").click_accesskit();
+    window.run();
+    type_and_enter(&mut window, "8.1k");
+    assert!(shows(&window, "Type the part and its value"));
+    assert_eq!(log.lines(), Vec::<String>::new());
+}
+
+#[test]
 fn undo_redo_and_other_steps_have_keys() {
     let (mut window, log) = window(views::finding());
     control(&mut window, Key::Num2);
