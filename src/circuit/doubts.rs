@@ -133,6 +133,17 @@ mod tests {
     #[rstest]
     #[case("feed: \"volume.in\"", "feed: \"volume.case\"", "does nothing")]
     #[case("Strings(ground: \"volume.case\"", "Strings(ground: \"volume.out\"", "hums")]
+    #[case(
+        "foil of the guard\", ground: \"volume.case\"",
+        "foil of the guard\", ground: \"volume.in\"",
+        "hums"
+    )]
+    #[case("hot: \"selector.a1\", ground", "hot: \"selector.b3\", ground", "position \"bridge\" no pickup")]
+    #[case(
+        "from: \"selector.b3\", to: \"selector.b2\"",
+        "from: \"selector.b3\", to: \"selector.a1\"",
+        "changes nothing"
+    )]
     fn a_slip_in_a_file_is_doubted(#[case] from: &str, #[case] to: &str, #[case] says: &str) {
         let found = of(from, to);
         assert!(found.iter().any(|doubt| doubt.to_string().contains(says)), "{found:?}");

@@ -25,4 +25,4 @@ pub use observations::Ear;
 pub use params::{Param, Params, Quantity};
 pub use response::{BODY, Curve, Difference, Load, Point, Response, SILENCE, Sounding, TREBLE, grid};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};
-pub use together::{agreement, together};
+pub use together::together;

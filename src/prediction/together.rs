@@ -12,7 +12,7 @@ const IN_STEP: f64 = 800.0;
 /// A string passes its waves on at 2·L·f₀, with the usual scale of 648 mm at 107 m/s to 427 m/s, so two places that are
 /// 20 mm (the coils of one pickup) to 80 mm (two pickups) apart differ in phase by 2π·f·d/c. The mean cosine over such
 /// strings and places falls off about as this bell does (ideal string; one bell for all: common practice, no source).
-pub fn agreement(hertz: Hertz) -> f64 {
+fn agreement(hertz: Hertz) -> f64 {
     (-(hertz.get() / IN_STEP).powi(2)).exp()
 }
 
