@@ -74,7 +74,10 @@ impl<T: Scalar> Circuits<T> {
         let plain = solve(&networks.plain)?;
         let mut own = BTreeMap::new();
         for rewired in &networks.rewired {
-            let needs = if plain.can_rewire(&rewired.change) {
+            let change = &model.hypotheses.states[rewired.state].change;
+            let needs = if matches!(change, Change::Several(_)) {
+                Own::Solved(scratch(model, rewired, at, change)?)
+            } else if plain.can_rewire(&rewired.change) {
                 Own::Change(rewired.change.clone())
             } else {
                 Own::Solved(solve(&rewired.network)?)
@@ -97,4 +100,15 @@ impl<T: Scalar> Circuits<T> {
     pub fn plain(&self) -> &Solved<T> {
         &self.plain
     }
+}
+
+/// Solves the network of a state that several things are wrong with.
+fn scratch<T: Scalar>(
+    model: &Model,
+    state: &Rewired,
+    at: &At<'_, T>,
+    change: &Change,
+) -> Result<Solved<T>, SolverError> {
+    let &At { positions, values, omega, load } = at;
+    Solved::changed(&model.harness, &state.network, values, positions, omega, load, change)
 }

@@ -105,16 +105,27 @@ impl Model {
         let network = Network::new(&harness);
         let catalogue = Catalogue::derive(&harness, &network);
         let hypotheses = Hypotheses::new(&catalogue);
-        let states = hypotheses.states.iter().enumerate();
-        let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
-        let networks = Networks::new(Arc::new(network.clone()), others);
+        let network = Arc::new(network);
         Self {
-            networks,
+            networks: networks(&network, &hypotheses),
             params: Params::new(&harness, &network),
             values: Values::nominal(&harness),
-            network: Arc::new(network),
+            network,
             harness: Arc::new(harness),
             catalogue,
+            hypotheses,
+        }
+    }
+
+    /// Returns the model of one instrument of this wiring: its own part values, and only the states that it can be in.
+    pub fn instrument(&self, values: Values, hypotheses: Hypotheses) -> Self {
+        Self {
+            networks: networks(&self.network, &hypotheses),
+            params: self.params.clone(),
+            network: Arc::clone(&self.network),
+            harness: Arc::clone(&self.harness),
+            catalogue: self.catalogue.clone(),
+            values,
             hypotheses,
         }
     }
@@ -199,6 +210,13 @@ impl Model {
         };
         (0..self.harness.parts.len()).find(near).map(|index| self.values.ohms[index])
     }
+}
+
+/// Returns the plain network and those of the states that are wired differently.
+fn networks(network: &Arc<Network>, hypotheses: &Hypotheses) -> Networks {
+    let states = hypotheses.states.iter().enumerate();
+    let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
+    Networks::new(Arc::clone(network), others)
 }
 
 impl Bench<'_> {
