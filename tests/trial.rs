@@ -3,8 +3,9 @@
 use std::path::Path;
 
 use assert_cmd::Command;
-use lugwise::circuit::built_in;
-use lugwise::readings::Meter;
+use lugwise::circuit::{Change, Track, What, built_in};
+use lugwise::prediction::{Hypotheses, State};
+use lugwise::readings::{Measurement, Meter};
 use lugwise::source::Source;
 use lugwise::trial::{Kind, Outcome, PairFound, Policy, Setup, run};
 use lugwise::workbench::Engine;
@@ -73,6 +74,32 @@ fn the_report_has_the_same_bytes_with_any_number_of_threads() {
     let two = trial(&[&few[..], &["--threads", "2"]].concat());
     assert_eq!((one.code, one.err.as_str()), (0, ""));
     assert_eq!(one.out, two.out);
+}
+
+// By hand: at the plug, volume at 10, the pickup lies beside the volume pot's track. With 1 kΩ more in the pickup and
+// a track of twice the ohms that is (R + 1 kΩ) beside 2 T; with the lead open as well, 2 T alone.
+#[test]
+fn several_things_wrong_are_all_in_the_circuit() {
+    let model = engine("one-pickup.ron").model;
+    let part = |name: &str| model.harness.part(name).unwrap();
+    let find = |what: What| model.network.find(&what).unwrap();
+    let coil = find(What::Coil(part("pickup")));
+    let track = [Track::Lower, Track::Upper].map(|piece| find(What::Track(part("volume"), piece)));
+    let two = vec![Change::Series(coil, 1000.0), Change::Scale(track.to_vec(), 2.0)];
+    let three = [two.clone(), vec![Change::Open(coil)]].concat();
+    let state = |change| State { change, spread: 0.0 };
+    let states = vec![state(Change::Nothing), state(Change::Several(two)), state(Change::Several(three))];
+    let own = model.instrument(model.values.clone(), Hypotheses { states, list: Vec::new() });
+    let plug = Measurement::at_the_plug(&model.harness);
+    let (tip, sleeve) = model.probes(&plug).unwrap();
+    let bench = own.bench(&plug.setting).unwrap();
+    let ohms = |name: &str| model.values.ohms[part(name).0];
+    let (r, t) = (ohms("pickup"), ohms("volume"));
+    let beside = |a: f64, b: f64| a * b / (a + b);
+    for (state, expected) in [beside(r, t), beside(r + 1000.0, 2.0 * t), 2.0 * t].into_iter().enumerate() {
+        let found = bench.ohms(state, tip, sleeve).unwrap();
+        assert!((found - expected).abs() < 1.0, "state {state}: {found}, by hand {expected}");
+    }
 }
 
 // A pair is two faults with different repairs; what is outside the catalogue is not in it.
@@ -177,7 +204,7 @@ fn help_says_what_can_be_tried() {
 
 #[test]
 fn progress_is_told_every_tenth_on_the_error_stream() {
-    let said = trial(&["one-pickup", "--singles", "10"]);
+    let said = trial(&["one-pickup", "--singles", "10", "--threads", "1"]);
     assert_eq!(said.code, 0, "{}", said.err);
     let lines: Vec<&str> = said.err.lines().collect();
     assert_eq!((lines[0], lines[9], lines.len()), ("one-pickup: 1 of 10", "one-pickup: 10 of 10", 11));

@@ -5,9 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::response::hertz;
-use super::trial::way_to_choose;
+use super::trial_args::Rehearsal;
 use crate::readings::{Access, Mode, Symptom};
-use crate::trial::Policy;
 use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
 
 const ABOUT: &str = "Finds the one joint, wire, braid strand or part at fault in an electric guitar's wiring, \
@@ -412,60 +411,6 @@ pub(super) struct Listen {
     pub output: Option<PathBuf>,
 }
 
-/// What is tried, and how.
-#[derive(Debug, Args)]
-pub(super) struct Rehearsal {
-    /// Names, short codes or files
-    #[arg(required = true, value_name = "WIRING")]
-    pub wirings: Vec<String>,
-    /// How the next measurement is chosen: advisor, half-split, greedy, random or tree:FILE
-    #[arg(long, default_value = "advisor", value_parser = way_to_choose)]
-    pub policy: WayToChoose,
-    /// Try so many faults of each wiring, taken evenly from its list; every one when not given
-    #[arg(long, value_name = "N")]
-    pub singles: Option<usize>,
-    /// Try so many instruments with two faults as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub pairs: usize,
-    /// Try so many instruments that nothing is wrong with as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub healthy: usize,
-    /// Try so many instruments with something that the list of faults does not hold as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub outside: usize,
-    /// Where all chance comes from: part values, meter errors, what is drawn
-    #[arg(long, value_name = "NUMBER", default_value_t = 1000)]
-    pub seed: u64,
-    /// The class of meter; `handheld` is the ordinary one
-    #[arg(long)]
-    pub meter: Option<String>,
-    /// How far the technician may go: telephone, outside, may-open or may-unsolder
-    #[arg(long, default_value = "may-unsolder")]
-    pub access: Access,
-    /// So many readings of a hundred are taken or typed wrongly: a lug beside, a knob or switch elsewhere, ohms for
-    /// kilohms, no contact
-    #[arg(long, value_name = "PERCENT", default_value_t = 0.0, value_parser = share_of_hundred)]
-    pub slips: f64,
-    /// The program holds every fault so many times too likely or too unlikely, at random
-    #[arg(long, value_name = "FACTOR", default_value_t = 1.0, value_parser = times_off)]
-    pub priors_off: f64,
-    /// How many threads work; as many as there are cores when not given
-    #[arg(long, value_name = "N", value_parser = at_least_one)]
-    pub threads: Option<usize>,
-    /// Draw calibration and readings to this file, which ends in .svg
-    #[arg(long, value_name = "FILE")]
-    pub plot: Option<PathBuf>,
-}
-
-/// How the next measurement is chosen, as it was written.
-#[derive(Clone, Debug)]
-pub(super) struct WayToChoose {
-    pub policy: Policy,
-    /// The tree that leads.
-    pub tree: Option<PathBuf>,
-    pub written: String,
-}
-
 /// What was measured instead of what was asked for.
 #[derive(Debug, Default, Args)]
 pub(super) struct Instead {
@@ -568,30 +513,6 @@ fn input(text: &str) -> Result<Ohms, String> {
     match parse_ohms(text).map_err(|error| error.to_string())?.value {
         none if none.get() <= 0.0 => Err("expected more than zero ohms, such as 1M".to_owned()),
         some => Ok(some),
-    }
-}
-
-/// Reads a share in percent.
-fn share_of_hundred(text: &str) -> Result<f64, String> {
-    match text.trim_end_matches(['%', ' ']).parse::<f64>() {
-        Ok(percent) if (0.0..=100.0).contains(&percent) => Ok(percent),
-        _ => Err("expected a number from 0 to 100, such as 2".to_owned()),
-    }
-}
-
-/// Reads how many times a prior is off.
-fn times_off(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(factor) if (1.0..=1000.0).contains(&factor) => Ok(factor),
-        _ => Err("expected a number from 1 to 1000, such as 10".to_owned()),
-    }
-}
-
-/// Reads a number of threads.
-fn at_least_one(text: &str) -> Result<usize, String> {
-    match text.parse::<usize>() {
-        Ok(count) if (1..=1024).contains(&count) => Ok(count),
-        _ => Err("expected a number from 1 to 1024".to_owned()),
     }
 }
 

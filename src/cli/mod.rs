@@ -17,6 +17,7 @@ mod response;
 mod step;
 mod text;
 mod trial;
+mod trial_args;
 mod trial_text;
 mod wirings;
 

@@ -7,16 +7,16 @@ use std::time::Instant;
 
 use serde_json::{Value, json};
 
-use super::args::{Rehearsal, WayToChoose};
 use super::engine;
 use super::failure::Failure;
 use super::reply::{Answer, Reply};
+use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
 use super::{jobs, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
 use crate::source::Source;
 use crate::trees::{self, Tree};
-use crate::trial::{Bound, Outcome, Policy, Report, Setup, WiringReport};
+use crate::trial::{Bound, Outcome, Report, Setup, WiringReport};
 
 /// Plays the bench for every wiring named and tells what became of it; `quiet` leaves the progress away.
 pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
@@ -114,19 +114,6 @@ fn as_json(asked: &Rehearsal, setup: &Setup, meter: &str, report: &Report) -> Va
     });
     json["plot"] = json!(asked.plot.as_ref().map(|file| file.display().to_string()));
     json
-}
-
-/// Reads a policy: its name, or `tree:FILE`.
-pub(super) fn way_to_choose(text: &str) -> Result<WayToChoose, String> {
-    let written = text.to_owned();
-    if let Some(file) = text.strip_prefix("tree:").filter(|file| !file.is_empty()) {
-        return Ok(WayToChoose { policy: Policy::Tree, tree: Some(file.into()), written });
-    }
-    let found = Policy::PLAIN.into_iter().find(|policy| policy.name() == text);
-    found.map(|policy| WayToChoose { policy, tree: None, written }).ok_or_else(|| {
-        let names = Policy::PLAIN.map(Policy::name).join(", ");
-        format!("expected {names} or tree:FILE")
-    })
 }
 
 /// Says on the standard error stream how far a trial has come: a line that changes on a terminal, else every tenth.
