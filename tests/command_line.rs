@@ -54,6 +54,12 @@ fn a_wrong_command_line_ends_with_2(#[case] args: &[&str]) {
     let said = lugwise(args);
     assert_eq!((said.code, said.out.as_str()), (2, ""), "{}", said.err);
     assert!(said.err.starts_with("error: "), "{}", said.err);
+    let told = lugwise(args.iter().copied().chain(["--json"]));
+    let error: Value = serde_json::from_str(&told.out).unwrap();
+    assert_eq!((told.code, told.err.lines().next()), (2, said.err.lines().next()));
+    has_keys(&error["error"], &["message", "hint", "file", "line", "column", "others"]);
+    let message = error["error"]["message"].as_str().unwrap();
+    assert!(!message.is_empty() && !message.starts_with("error") && !message.contains('\n'), "{message}");
 }
 
 #[test]
@@ -265,6 +271,99 @@ fn a_beeper_is_silent_over_a_healthy_pickup_and_sounds_over_a_wire() {
     assert_eq!(json(at_the_plug("predict", &[]))["beep"], Value::Null);
 }
 
+// A swept volume at 10 is the plain reading at the plug, at 0 it is the joints and the end of the track alone.
+#[test]
+fn predict_tells_a_sweep_with_its_ends_and_a_deck_of_it_is_refused() {
+    let swept = ["--mode", "sweep", "--about", "neck volume"];
+    let told = json(at_the_plug("predict", &swept));
+    let plain = json(at_the_plug("predict", &[]));
+    assert_eq!(told["to"]["ohms"], plain["ohms"], "{told}");
+    let [from, top, to] =
+        ["/from/ohms", "/ohms", "/to/ohms"].map(|at| told.pointer(at).unwrap().as_f64().unwrap());
+    assert!(from < to && to < top, "{told}");
+    has_keys(&told["from"], &["ohms", "low", "high", "over_range"]);
+    assert_eq!((&plain["from"], &plain["to"]), (&Value::Null, &Value::Null));
+    let text = lugwise(at_the_plug("predict", &swept)).out;
+    assert!(text.contains("\nat 0: ") && text.contains("\nat 10: "), "{text}");
+    let deck = lugwise(at_the_plug("netlist", &swept));
+    assert_eq!((deck.code, deck.out.as_str()), (1, ""));
+    assert!(deck.err.contains("--set \"neck volume=5\""), "{}", deck.err);
+}
+
+#[rstest]
+#[case("7k", &["--mode", "sweep"], "it needs a knob")]
+#[case("7k", &["--mode", "sweep", "--about", "selector"], "it needs a knob")]
+#[case("yes", &["--mode", "tap", "--about", "neck volume"], "there are \"neck-pickup\"")]
+#[case("yes", &["--mode", "crackles"], "it needs a knob or a switch")]
+#[case("yes", &["--mode", "dark", "--about", "jack"], "leave the name out")]
+#[case("7k", &["--red", "plug.sleeve", "--black", "plug.sleeve"], "put the two probes on two terminals")]
+#[case("7k", &["--mode", "resistance", "--lifted", "neck-led"], "did you mean \"neck-lead\"?")]
+fn a_measurement_that_makes_no_sense_is_refused(
+    #[case] reading: &str,
+    #[case] args: &[&str],
+    #[case] hint: &str,
+) {
+    let shell = Shell::started();
+    let before = std::fs::read(&shell.job).unwrap();
+    let predict = [&["predict", "A2a"][..], args].concat();
+    let record = [&["record", shell.job.to_str().unwrap(), reading][..], args].concat();
+    for said in [lugwise(predict), lugwise(record)] {
+        assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+        assert!(said.err.contains(hint), "{}", said.err);
+    }
+    assert!(std::fs::read(&shell.job).unwrap() == before, "the job file has changed");
+}
+
+#[test]
+fn an_observation_has_an_answer_and_no_unit() {
+    let told = json(["predict", "A2a", "--mode", "tap", "--about", "neck-pickup"]);
+    assert_eq!((&told["unit"], &told["ohms"]), (&Value::Null, &Value::Null));
+    assert_eq!(told["answer"], "yes");
+}
+
+#[test]
+fn the_free_end_of_a_lifted_lead_takes_a_probe() {
+    let probes = ["predict", "A2a", "--red", "neck-pickup.hot", "--black", "plug.sleeve"];
+    let said = lugwise(probes);
+    assert_eq!(said.code, 1);
+    assert!(said.err.contains("no probe reaches it") && said.err.contains("--lifted"), "{}", said.err);
+    let lifted = json(probes.into_iter().chain(["--lifted", "neck-lead"]));
+    // The coil alone: 7.6 kΩ in the wiring.
+    assert!((lifted["ohms"].as_f64().unwrap() / 7600.0 - 1.0).abs() < 1e-2, "{lifted}");
+}
+
+// A fact of the trade: pickups have kilohms, and a beeper sounds below 35 to 100 ohms.
+#[test]
+fn what_a_beeper_should_do_is_told_as_what_it_does() {
+    let shell = Shell::started();
+    let own = ["no beep", "--mode", "continuity", "--red", "plug.tip", "--black", "plug.sleeve"];
+    let reading = shell.does("record", &own)["readings"][0].clone();
+    assert_eq!((&reading["healthy"], &reading["found"]), (&Value::from("no beep"), &Value::from("no beep")));
+    let ticket = shell.job.with_file_name("ticket.md");
+    shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("| no beep |"), "{told}");
+}
+
+#[test]
+fn a_reading_in_a_mode_of_its_own_is_still() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("a.job").display().to_string();
+    let started = json(["start", "A2a", "--complaint", "cuts out", "--symptom", "intermittent", "-o", &job]);
+    let mut view = started;
+    for _ in 0..9 {
+        if view["reading"]["flex"].is_string() {
+            break;
+        }
+        view = json(["skip", &job]);
+    }
+    assert!(view["reading"]["flex"].is_string(), "no flexed step on offer: {}", view["reading"]);
+    let own = ["record", &job, "22n", "--mode", "capacitance", "--red", "plug.tip", "--black", "plug.sleeve"];
+    let measurement = json(own)["readings"][0]["measurement"].clone();
+    assert_eq!((&measurement["flex"], &measurement["mode"]), (&Value::Null, &Value::from("capacitance")));
+    assert_eq!(measurement.get("about"), None);
+}
+
 #[test]
 fn netlist_is_a_deck() {
     let said = lugwise(at_the_plug("netlist", &["--set", "selector=neck"]));
@@ -366,6 +465,9 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     for caution in concluded["cautions"].as_array().unwrap() {
         shell.does("caution", &[caution["key"].as_str().unwrap()]);
     }
+    let long = lugwise(["repair", shell.job.to_str().unwrap(), "soldered it again", "--minutes", "1441"]);
+    assert_eq!(long.code, 1, "{}", long.out);
+    assert!(long.err.contains("1441 minutes; allowed are 0 to 1440"), "{}", long.err);
     let repaired = shell.does("repair", &["soldered it again", "--minutes", "6"]);
     assert_eq!(repaired["stage"], "proving");
     assert!(!repaired["proof"].as_array().unwrap().is_empty());
@@ -374,6 +476,31 @@ fn a_job_is_not_closed_as_cured_without_its_proof() {
     let closed = shell.does("close", &["--unproven", "the customer took it away"]);
     assert_eq!(closed["stage"], "closed");
     assert!(closed["closed"].as_str().unwrap().contains("the customer took it away"));
+}
+
+#[test]
+fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_first() {
+    let shell = Shell::started();
+    let fault = shell.does("next", &[])["suspects"][0]["faults"][0].as_str().unwrap().to_owned();
+    shell.does("conclude", &[&fault]);
+    shell.does("repair", &["soldered it again", "--minutes", "6"]);
+    let list = shell.does("prove", &["12k"])["proof"].clone();
+    assert_eq!((&list[0]["passed"], &list[1]["passed"]), (&Value::Bool(false), &Value::Null));
+    let middle =
+        |proof: &Value| if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+    for proof in &list.as_array().unwrap()[1..] {
+        shell.does("prove", &[middle(proof)]);
+    }
+    let job = shell.job.to_str().unwrap();
+    let said = lugwise(["prove", job, "7.5k"]);
+    assert_eq!(said.code, 1, "{}", said.out);
+    assert!(said.err.contains("all are taken, but 1 is outside its band"), "{}", said.err);
+    let again = shell.does("prove", &["7.5k", "--number", "1"]);
+    assert_eq!(again["proof"][0]["passed"], true);
+    let ticket = shell.job.with_file_name("ticket.md");
+    shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("**taken again**, before “12k”"), "{told}");
 }
 
 #[test]
@@ -511,15 +638,96 @@ fn coil_asks_for_units(#[case] args: &[&str], #[case] message: &str) {
     assert_eq!((said.code, said.err.as_str()), (1, message));
 }
 
+/// Starts a job on A1a in a folder and returns its path.
+fn silent_job(folder: &Path) -> String {
+    let job = folder.join("known.job").display().to_string();
+    json(["start", "A1a", "--complaint", "no sound", "-o", &job]);
+    job
+}
+
+// Common practice, no source: the values are those of ordinary parts, a tenth or less from what was read by itself.
+#[rstest]
+#[case("PICKUP", "8.1k", "resistance at 20 °C", "8.")]
+#[case("Volume", "480k", "track", "4")]
+#[case("tone-cap", "22n", "capacitance", "22.")]
+fn a_parts_own_value_is_taken_whatever_the_case_of_its_name(
+    #[case] part: &str,
+    #[case] value: &str,
+    #[case] what: &str,
+    #[case] begins: &str,
+) {
+    let folder = tempfile::tempdir().unwrap();
+    let job = silent_job(folder.path());
+    let before = json(["next", &job]);
+    let told = json(["know", &job, part, value]);
+    let found = told["found"].as_array().unwrap();
+    let mine = found.iter().find(|f| f["part"] == part.to_lowercase() && f["what"] == what);
+    let shown = mine.unwrap_or_else(|| panic!("{found:?}"))["value"].as_str().unwrap();
+    assert!(shown.starts_with(begins), "{shown}");
+    assert_eq!(before["suspects"], told["suspects"], "a known value says nothing of what is wrong");
+}
+
+// The bounds are those of a wiring file (common practice, no source).
+#[rstest]
+#[case("pickup", "0r", "the resistance of a coil cannot be \"0r\"", "it lies between 100 Ω and 100 kΩ")]
+#[case("pickup", "1r", "the resistance of a coil cannot be \"1r\"", "did you mean \"1k\"?")]
+#[case("pickup", "999G", "\"999G\"", "hint: ")]
+#[case("volume", "20M", "the track of a pot cannot be \"20M\"", "did you mean \"20k\"?")]
+#[case("tone-cap", "22k", "cannot read \"22k\" as a capacitance", "hint: ")]
+#[case("tone-cap", "0n", "a capacitor cannot be \"0n\"", "it lies between 1 pF and 100 uF")]
+#[case("pickupp", "8k", "\"pickupp\" is no part whose value can be known", "did you mean \"pickup\"?")]
+fn a_value_that_no_such_part_has_is_refused(
+    #[case] part: &str,
+    #[case] value: &str,
+    #[case] message: &str,
+    #[case] hint: &str,
+) {
+    let folder = tempfile::tempdir().unwrap();
+    let said = lugwise(["know", &silent_job(folder.path()), part, value]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.contains(message) && said.err.contains(hint), "{}", said.err);
+}
+
 #[test]
 fn check_notes_what_no_shop_sells_and_still_ends_with_0() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("odd.ron");
     let text = include_str!("../assets/wirings/one-pickup.ron").replace("\"47n\"", "\"46n\"");
+    let text = text.replace("name: \"one-pickup\"", "name: \"mine\"").replace("\"A1a\"", "\"mine-1\"");
     std::fs::write(&file, text).unwrap();
     let said = lugwise([Path::new("check"), &file]);
     let note = "tone capacitor: 46 nF is no stock value, the nearest is 47 nF; leave it if it was measured";
     assert_eq!(said.code, 0, "{}", said.err);
     assert!(said.out.ends_with(&format!("\n  note: {note}\n")), "{}", said.out);
     assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([note]));
+}
+
+#[test]
+fn check_notes_a_name_and_a_code_that_are_taken() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("taken.ron");
+    let text = include_str!("../assets/wirings/one-pickup.ron");
+    std::fs::write(&file, text.replace("name: \"one-pickup\"", "name: \"mine\"")).unwrap();
+    let notes = json([Path::new("check"), &file])[0]["notes"].clone();
+    assert_eq!(notes.as_array().map(Vec::len), Some(1), "{notes}");
+    let code = "the code \"A1a\" is taken by a wiring that comes with the program; ";
+    assert!(notes[0].as_str().unwrap().starts_with(code), "{notes}");
+    std::fs::write(&file, format!("// A copy.\n{text}")).unwrap();
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"].as_array().map(Vec::len), Some(2));
+    std::fs::write(&file, text).unwrap();
+    assert_eq!(json([Path::new("check"), &file])[0]["notes"], serde_json::json!([]), "the program's own");
+}
+
+#[test]
+fn the_help_of_start_lists_every_symptom() {
+    let help = lugwise(["start", "--help"]).out;
+    for symptom in lugwise::readings::Symptom::ALL {
+        assert!(help.contains(symptom.name()), "{}: {help}", symptom.name());
+    }
+}
+
+#[test]
+fn a_wiring_without_controls_has_no_empty_words() {
+    let text = lugwise(["response", "A10b", "--at", "1k"]).out;
+    assert!(text.starts_with("piezo-to-jack: 500 pF of cable into 1.00 MΩ\n"), "{text}");
 }

@@ -11,7 +11,9 @@ use std::f64::consts::TAU;
 
 use instrument::Instrument;
 use lugwise::circuit::{Change, ElementId, What};
+use lugwise::prediction::together;
 use lugwise::solver::{Shunt, Solved};
+use lugwise::units::Hertz;
 use nalgebra::Complex;
 
 const HERTZ: [f64; 8] = [82.4, 200.0, 500.0, 1000.0, 2000.0, 3000.0, 4000.0, 5000.0];
@@ -70,7 +72,7 @@ fn every_state_sounds_the_same_solved_from_scratch() {
                 let heard = |(element, _): &(usize, _)| {
                     solved.transfer(ElementId(*element), tip, sleeve, &Change::Nothing)
                 };
-                let slow = coils.iter().map(heard).sum::<Complex<f64>>().norm();
+                let slow = together(Hertz::new(hertz), &coils.iter().map(heard).collect::<Vec<_>>());
                 let fast = model.level(&at, hertz, &[index]).unwrap()[0];
                 assert!((fast - slow).abs() <= 1e-9, "{:?} at {hertz} Hz: {fast}, {slow}", state.change);
                 worst = worst.max((fast - slow).abs());

@@ -4,10 +4,11 @@
 mod instrument;
 
 use instrument::Instrument;
+use lugwise::belief::Belief;
 use lugwise::circuit::{Change, built_in};
-use lugwise::faults::{Fault, Kind};
+use lugwise::faults::{Fault, Kind, NOTHING_WRONG};
 use lugwise::job::Band;
-use lugwise::readings::{Measurement, Meter, Setting, Stand};
+use lugwise::readings::{Measurement, Meter, Mode, Reading, Setting, Stand, parse_entry};
 use lugwise::source::Source;
 use lugwise::units::Ohms;
 use lugwise::workbench::Engine;
@@ -233,5 +234,41 @@ fn the_sweep_of_an_audio_volume_dial_by_dial() {
         at.rotation[instrument.part("volume").0] = number as f64 / 10.0;
         let found = instrument.ohms(&at, "plug.tip", "plug.sleeve", &Change::Nothing).unwrap() / 1e3;
         assert!((found - kilohms).abs() <= 0.005_001, "dial {number}: {found} is not {kilohms}");
+    }
+}
+
+/// What a swept volume of 250 k with a coil of 6.2 k behind it shows at 0, at most and at 10, and whose shape it is.
+const SHAPES: [(&str, &str); 6] = [
+    ("0.2r / 64.1k / 6.05k", NOTHING_WRONG),
+    ("0.2r / 62.5k / 0.3r", "volume.lug3/short to volume.case"),
+    ("0.2r / 0.3r / 0.2r", "jack.tip/short to jack.sleeve"),
+    ("0.2r / 250k / 250k", "pickup/coil open"),
+    ("256k / 256k / 6.20k", "volume/track open at lug 1"),
+    ("ol / ol / ol", "volume/wiper open"),
+];
+
+// Computed (reference tables, A.0.3: shape of the sweep as a test): each shape speaks for its own fault more than for any
+// of the others, and its lowest and highest value alone never against it.
+#[test]
+fn the_shape_of_one_sweep_tells_the_faults_apart() {
+    let engine = engine("one-pickup");
+    let knob = engine.candidates.list.iter().map(|c| &c.measurement).find(|m| m.mode == Mode::Sweep).unwrap();
+    let prior = Belief::prior(&engine.model).fault_probabilities(&engine.model);
+    let gain = |text: &str, fault: &str| {
+        let shown = parse_entry(text, Mode::Sweep, false).unwrap();
+        let reading = Reading { measurement: knob.clone(), typed: text.to_owned(), shown };
+        let mut belief = Belief::prior(&engine.model);
+        belief.read(&engine.model, engine.meter, None, &engine.values(&reading).unwrap());
+        let id = engine.model.catalogue.find(fault).unwrap().0;
+        belief.fault_probabilities(&engine.model)[id] / prior[id]
+    };
+    for (text, own) in SHAPES {
+        for (_, other) in SHAPES.into_iter().filter(|(_, other)| *other != own) {
+            let (for_own, for_other) = (gain(text, own), gain(text, other));
+            assert!(for_own > 3.0 * for_other, "{text}: {own} {for_own}, {other} {for_other}");
+        }
+        let [from, highest, to] = text.split(" / ").collect::<Vec<_>>()[..] else { panic!("{text}") };
+        let lowest = if from == "256k" { to } else { from };
+        assert!(gain(&format!("{lowest}..{highest}"), own) > 1.0, "{lowest}..{highest}: {own}");
     }
 }

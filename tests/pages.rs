@@ -44,6 +44,15 @@ fn the_pickup_types_example_loads() {
 }
 
 #[test]
+fn every_type_of_pickup_is_named_where_a_coil_is_described() {
+    let page = fs::read_to_string(at("DEVELOPERS.md")).unwrap();
+    let parts = page.split_once("#### Parts\n").unwrap().1.split_once("#### Wires\n").unwrap().0;
+    for kind in circuit::pickup_types() {
+        assert!(parts.contains(&format!("`{}`", kind.name)), "{}", kind.name);
+    }
+}
+
+#[test]
 fn the_tree_example_loads_and_fits_the_small_wiring() {
     let tree = trees::load(&Source::new("example.ron", example("### Tree files"))).unwrap();
     assert_eq!((tree.name.as_str(), tree.steps.len()), ("small", 2));

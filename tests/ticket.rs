@@ -145,6 +145,7 @@ fn mending(words: &Words, passed: bool) -> Vec<Event> {
             repair: "Solder the sleeve lug again".to_owned(),
             minutes: 10.0,
             tone: None,
+            found: Vec::new(),
         },
         Event::Repaired { what: words.reason.clone(), minutes: 12.0 },
         Event::Proved { reading: reading("7.45k", "7.45k", None), healthy: band(7.1e3, 7.9e3), passed: true },

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use lugwise::circuit::{
-    Control, ControlKind, Harness, Part, PartId, PartKind, Place, PlaceId, Position, PotRole, Taper,
-    Terminal, TerminalId,
+    CoilSpread, Control, ControlKind, Harness, Part, PartId, PartKind, Place, PlaceId, Position, PotRole,
+    Taper, Terminal, TerminalId,
 };
 use lugwise::readings::{Level, Measurement, Meter, Shown, Stand};
 use lugwise::source::Source;
@@ -71,9 +71,9 @@ impl Bench {
     fn coil(&mut self, name: &str) {
         let kind = PartKind::Coil {
             ohms: Ohms::new(6200.0),
-            spread: 0.1,
             henries: Henries::new(2.5),
             farads: Farads::new(110e-12),
+            spread: CoilSpread { ohms: 0.1, henries: 0.1, farads: 0.25 },
         };
         self.part(name, kind, &["hot", "cold", "inside"]);
     }

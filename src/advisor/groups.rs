@@ -5,11 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::TerminalId;
 use crate::faults::FaultId;
-use crate::prediction::{Behaviour, Candidates, Hypothesis, Model, Row};
-use crate::readings::Meter;
+use crate::prediction::{Behaviour, Candidates, Hypothesis, Model, Question, Row};
+use crate::readings::{Check, Meter, Mode};
 
 /// Two states count as told apart when some reading differs by so many standard deviations.
 const TOLD_APART: f64 = 2.5;
+/// Two states count as told apart when some answer is so much likelier to be yes under one: what is plain to hear.
+const PLAIN: f64 = 0.8;
 
 /// The suspects in groups.
 #[derive(Clone, Debug)]
@@ -93,16 +95,30 @@ fn state_groups(model: &Model, candidates: &Candidates, meter: &Meter) -> Partit
     let prior = Estimate::of_parts(&model.params);
     let forecast = |row: &Row| row.iter().map(|cell| Expectation::new(cell, &prior, meter)).collect();
     let forecasts: Vec<Vec<Expectation>> = candidates.rows.iter().map(forecast).collect();
+    let answers = answers(model, candidates);
     let states = model.hypotheses.states.len();
     let mut partition = Partition::new(states);
     for one in 0..states {
         for other in one + 1..states {
-            if !forecasts.iter().any(|row| differ(&row[one], &row[other])) {
+            let by_ear = || answers.iter().any(|yes| (yes[one] - yes[other]).abs() > PLAIN);
+            if !forecasts.iter().any(|row| differ(&row[one], &row[other])) && !by_ear() {
                 partition.join(one, other);
             }
         }
     }
     partition
+}
+
+/// Returns the chance of yes under every state, for each question about the instrument itself.
+fn answers(model: &Model, candidates: &Candidates) -> Vec<Vec<f64>> {
+    let of_state = |state: usize| {
+        let steady = |h: &Hypothesis| h.state == state && h.behaviour == Behaviour::Steady;
+        model.hypotheses.list.iter().position(steady)
+    };
+    let steady: Vec<Option<usize>> = (0..model.hypotheses.states.len()).map(of_state).collect();
+    let about_it = |q: &&Question| q.measurement.mode != Mode::Observe(Check::OtherCable);
+    let yes = |q: &Question| steady.iter().map(|h| h.map_or(0.5, |h| q.chances[h])).collect();
+    candidates.questions.iter().filter(about_it).map(yes).collect()
 }
 
 /// Returns whether a reading tells two states apart; the part values are those of one instrument in both.

@@ -113,7 +113,7 @@ fn flat(line: &mut [f64], weight: f64) {
 }
 
 /// Returns the mutual information of rows and columns of a table of joint probabilities, in bits.
-fn mutual_information(table: &[f64], columns: usize) -> f64 {
+pub(super) fn mutual_information(table: &[f64], columns: usize) -> f64 {
     let total: f64 = table.iter().sum();
     let mut column_sums = vec![0.0; columns];
     for line in table.chunks(columns) {

@@ -4,6 +4,10 @@ mod cost;
 mod groups;
 mod information;
 
+pub mod conflicts;
+pub mod order;
+pub mod planning;
+
 pub use cost::{Stand, allowed, places, seconds, to_open};
 pub use groups::Groups;
 

@@ -6,6 +6,7 @@
 mod bits;
 mod bound;
 mod cover;
+mod elsewhere;
 mod pool;
 mod route;
 mod shows;
@@ -17,16 +18,17 @@ pub use cover::{Choice, smallest};
 pub use shows::Sound;
 
 use crate::advisor::allowed;
-use crate::circuit::{Change, TerminalId, What};
+use crate::circuit::{Change, ElementId, TerminalId, What};
 use crate::faults::{Fault, FaultId, Kind};
 use crate::prediction::{Behaviour, Hypothesis, Model};
 use crate::readings::{Access, Measurement, Meter, Mode};
 use crate::solver::SolverError;
-use shows::{Eye, Sight};
+use elsewhere::Elsewhere;
+use shows::{Eye, NOTHING, Sight};
 
 /// Branches that the exact search looks at: a second or so at most, and the same on every machine.
 const BUDGET: usize = 20_000;
-/// A state that moves no reading by more than this on the scale lies beside another path.
+/// A break that moves no reading by more than this on the scale lies beside another path: half an ohm and 1 %.
 const HIDDEN: f64 = 0.01;
 
 /// One check of the list.
@@ -46,6 +48,14 @@ pub struct Check {
 pub enum Why {
     /// No direct current flows through a capacitor.
     Capacitor,
+    /// It changes a capacitance, through which no direct current flows, and no reading in ohms.
+    NoCurrent,
+    /// No direct current flows where it is, and it hardly changes a capacitance.
+    Idle,
+    /// It changes what the battery feeds, and no reading in ohms.
+    Supply,
+    /// It changes no reading in ohms at any two terminals in any stand considered.
+    Unmoved,
     /// Another path carries the current beside it.
     Beside,
     /// It moves no reading farther than sound parts may.
@@ -97,7 +107,7 @@ impl Audit {
     ///
     /// Returns [`SolverError`] when the equations of a setting have no single solution.
     pub fn new(model: &Model, meter: &Meter, access: Access) -> Result<Self, SolverError> {
-        let everything = Seen::new(model, meter)?;
+        let everything = Seen::new(model, meter, access)?;
         let reached = |sight: &&Sight| allowed(&model.harness, &sight.measurement, access);
         let open: Vec<&Sight> = everything.sights.iter().filter(reached).collect();
         let sets: Vec<Bits> = open.iter().map(|sight| sight.by_ohms.clone()).collect();
@@ -106,7 +116,8 @@ impl Audit {
         let best = route::settled(model, &open, &costs, choice.chosen);
         let picked: Vec<&Sight> = best.iter().map(|&at| open[at]).collect();
         let checks = checks(model, &picked);
-        let told = Told { model, everything: &everything, checks: &checks };
+        let elsewhere = Elsewhere::new(model)?;
+        let told = Told { model, everything: &everything, elsewhere: &elsewhere, checks: &checks };
         let (covered, missed) = told.steady();
         let (flexed, unflexed) = told.flexed();
         let measured: Vec<&Measurement> = checks.iter().map(|check| &check.measurement).collect();
@@ -141,25 +152,57 @@ impl Audit {
 /// Everything that any measurement shows, closed places included.
 struct Seen {
     sights: Vec<Sight>,
-    shown: Bits,
+    wanted: Bits,
+    /// How far each state that is not shown moves any reading, on the scale.
     most: Vec<f64>,
 }
 
 impl Seen {
-    fn new(model: &Model, meter: &Meter) -> Result<Self, SolverError> {
+    fn new(model: &Model, meter: &Meter, access: Access) -> Result<Self, SolverError> {
         let eye = Eye::new(model, meter);
-        let size = model.hypotheses.states.len();
-        let wanted = steady_states(model);
-        let mut seen = Self { sights: Vec::new(), shown: Bits::new(size), most: vec![0.0; size] };
+        let most = vec![0.0; model.hypotheses.states.len()];
+        let mut seen = Self { sights: Vec::new(), wanted: steady_states(model), most };
+        seen.look(model, &eye)?;
+        seen.look_further(model, &eye, access)?;
+        Ok(seen)
+    }
+
+    fn look(&mut self, model: &Model, eye: &Eye<'_>) -> Result<(), SolverError> {
         for (setting, pairs) in pool::pool(model) {
             let bench = model.bench(&setting)?;
-            for pair in pairs {
-                let measurement = Measurement::ohms(&pair.0, &pair.1, setting.clone());
-                seen.sights.extend(eye.sight(&bench, measurement, &wanted, &mut seen.most));
+            for (red, black) in &pairs {
+                let measurement = Measurement::ohms(red, black, setting.clone());
+                self.sights.extend(eye.sight(&bench, measurement, &self.wanted, &mut self.most));
             }
         }
-        seen.sights.iter().for_each(|sight| seen.shown.add(&sight.by_ohms));
-        Ok(seen)
+        Ok(())
+    }
+
+    /// Looks between any two terminals in the other stands for what is not shown yet; a reading at closed places is
+    /// of use only for what no reading shows at all.
+    fn look_further(&mut self, model: &Model, eye: &Eye<'_>, access: Access) -> Result<(), SolverError> {
+        let reached = |measurement: &Measurement| allowed(&model.harness, measurement, access);
+        let unshown = self.wanted.without(&self.shown(|_| true));
+        let unreached = self.wanted.without(&self.shown(|sight| reached(&sight.measurement)));
+        let pairs = pool::everywhere(model);
+        for setting in pool::stands(model) {
+            let bench = model.bench(&setting)?;
+            for (red, black) in &pairs {
+                let measurement = Measurement::ohms(red, black, setting.clone());
+                let sought = if reached(&measurement) { &unreached } else { &unshown };
+                if eye.sight(&bench, measurement.clone(), sought, &mut self.most).is_some() {
+                    self.sights.extend(eye.sight(&bench, measurement, &self.wanted, &mut self.most));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Returns the states that some of the measurements show.
+    fn shown(&self, counts: impl Fn(&Sight) -> bool) -> Bits {
+        let mut all = Bits::new(self.most.len());
+        self.sights.iter().filter(|sight| counts(sight)).for_each(|sight| all.add(&sight.by_ohms));
+        all
     }
 }
 
@@ -213,6 +256,7 @@ fn check(model: &Model, sight: &Sight, mode: Mode, states: &Bits) -> Check {
 struct Told<'a> {
     model: &'a Model,
     everything: &'a Seen,
+    elsewhere: &'a Elsewhere,
     checks: &'a [Check],
 }
 
@@ -230,20 +274,37 @@ impl Told<'_> {
     }
 
     fn why(&self, fault: FaultId, state: usize) -> Why {
-        let opened = match &self.model.hypotheses.states[state].change {
-            Change::Open(element) => Some(&self.model.network.elements[element.0].what),
-            _ => None,
-        };
-        if self.everything.shown.holds(state) {
+        let states = states_of(self.model, fault);
+        let most = states.iter().map(|&form| self.everything.most[form]).fold(0.0, f64::max);
+        let broken = matches!(self.change(state), Change::Open(_) | Change::Series(..));
+        if self.everything.sights.iter().any(|sight| sight.by_ohms.holds(state)) {
             Why::Closed
-        } else if matches!(opened, Some(What::Capacitor(_))) {
+        } else if self.in_capacitors(state) {
             Why::Capacitor
-        } else if states_of(self.model, fault).iter().any(|&other| self.shown(other)) {
+        } else if states.iter().any(|&other| self.shown(other)) {
             Why::Small
-        } else if self.everything.most[state] < HIDDEN {
+        } else if most <= NOTHING {
+            // A break moves every reading whose current flows through it.
+            self.elsewhere.why(state).unwrap_or(if broken { Why::Idle } else { Why::Unmoved })
+        } else if broken && most < HIDDEN {
             Why::Beside
         } else {
             Why::Tolerance
+        }
+    }
+
+    fn change(&self, state: usize) -> &Change {
+        &self.model.hypotheses.states[state].change
+    }
+
+    /// Returns whether a state is a break or another value of capacitors alone.
+    fn in_capacitors(&self, state: usize) -> bool {
+        let what = |element: &ElementId| &self.model.network.elements[element.0].what;
+        let capacitor = |element: &ElementId| matches!(what(element), What::Capacitor(_));
+        match self.change(state) {
+            Change::Open(element) => capacitor(element),
+            Change::Scale(elements, _) => elements.iter().all(capacitor),
+            _ => false,
         }
     }
 

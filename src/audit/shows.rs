@@ -1,7 +1,7 @@
 //! Which faults a check shows: those whose readings cannot be mistaken for a healthy one.
 
 use crate::belief::{Estimate, Expectation};
-use crate::circuit::PartKind;
+use crate::circuit::{NodeId, PartKind};
 use crate::prediction::{Bench, Cell, Model, Param, Quantity};
 use crate::readings::{Dial, Measurement, Meter};
 
@@ -17,7 +17,7 @@ const SIZES: f64 = 2.0;
 /// and a little more because 20 % less is farther off in ratio than 20 % more.
 const ENDS: f64 = 2.0;
 /// A difference on the scale that is no more than rounding.
-const NOTHING: f64 = 1e-4;
+pub const NOTHING: f64 = 1e-4;
 
 /// What a healthy instrument reads in a check.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,18 +78,34 @@ impl<'m> Eye<'m> {
         most: &mut [f64],
     ) -> Option<Sight> {
         let (red, black) = self.model.probes(&measurement)?;
-        let healthy = bench.cell(0, red, black);
-        let sound = self.sound(&healthy)?;
+        let moved = self.moved(bench, (red, black), wanted, most);
+        if moved.is_empty() {
+            return None;
+        }
+        let sound = self.sound(&bench.cell(0, red, black))?;
         let (by_ohms, by_beep) = (Bits::new(most.len()), Bits::new(most.len()));
         let mut sight = Sight { measurement, sound, by_ohms, by_beep };
-        for state in wanted.iter() {
-            let moved = (self.seen(bench.ohms(state, red, black)) - self.seen(healthy.reads)).abs();
-            most[state] = most[state].max(moved);
-            if moved > NOTHING {
-                self.judge(&mut sight, state, &bench.cell(state, red, black));
-            }
+        for state in moved {
+            self.judge(&mut sight, state, &bench.cell(state, red, black));
         }
         (!sight.by_ohms.is_empty()).then_some(sight)
+    }
+
+    /// Returns the wanted states that move the reading between two nodes at all.
+    fn moved(
+        &self,
+        bench: &Bench<'_>,
+        (red, black): (NodeId, NodeId),
+        wanted: &Bits,
+        most: &mut [f64],
+    ) -> Vec<usize> {
+        let healthy = self.seen(bench.ohms(0, red, black));
+        let mut moves = |state: &usize| {
+            let moved = (self.seen(bench.ohms(*state, red, black)) - healthy).abs();
+            most[*state] = most[*state].max(moved);
+            moved > NOTHING
+        };
+        wanted.iter().filter(|state| moves(state)).collect()
     }
 
     /// Returns a resistance on the scale as this meter shows it.

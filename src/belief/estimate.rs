@@ -1,13 +1,16 @@
 //! What is known about the part values under one hypothesis.
 
-use crate::prediction::Params;
+use crate::prediction::{Param, Params};
+use crate::readings::Dial;
 use crate::units::uncertainty::{Slopes, propagated};
 
-/// Mean and covariance of the shifts of the part values from nominal, the change's own size last.
+/// What is known about the part values of one instrument.
+///
+/// A reading goes with the values behind its own dial only, so those of ohms and those of farads stay independent.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Estimate {
-    mean: Vec<f64>,
-    covariance: Vec<f64>,
+    ohms: Shifts,
+    farads: Shifts,
 }
 
 impl Estimate {
@@ -24,7 +27,32 @@ impl Estimate {
     }
 
     fn with_size(params: &Params, size_sd: f64) -> Self {
-        let sds: Vec<f64> = params.list.iter().map(|param| param.sd).chain([size_sd]).collect();
+        let shifts = |list: &[Param]| Shifts::independent(list.iter().map(|param| param.sd).chain([size_sd]));
+        Self { ohms: shifts(&params.list), farads: shifts(&params.farads) }
+    }
+
+    /// Returns what is known about the values behind a dial.
+    pub fn behind(&self, dial: Dial) -> &Shifts {
+        if dial == Dial::Farads { &self.farads } else { &self.ohms }
+    }
+
+    /// Returns what is known about the values behind a dial, to be taught.
+    pub(super) fn behind_mut(&mut self, dial: Dial) -> &mut Shifts {
+        if dial == Dial::Farads { &mut self.farads } else { &mut self.ohms }
+    }
+}
+
+/// Mean and covariance of the shifts of some part values from nominal, the change's own size last.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shifts {
+    mean: Vec<f64>,
+    covariance: Vec<f64>,
+}
+
+impl Shifts {
+    /// Returns shifts that are independent and 0 on average, with these standard deviations.
+    fn independent(sds: impl Iterator<Item = f64>) -> Self {
+        let sds: Vec<f64> = sds.collect();
         let size = sds.len();
         let mut covariance = vec![0.0; size * size];
         for (index, sd) in sds.iter().enumerate() {
@@ -34,7 +62,7 @@ impl Estimate {
     }
 
     /// Returns the mean shift of each value, and its standard deviation.
-    pub fn shifts(&self) -> Vec<(f64, f64)> {
+    pub fn each(&self) -> Vec<(f64, f64)> {
         let size = self.mean.len();
         let sd = |i: usize| self.covariance[i * size + i].max(0.0).sqrt();
         self.mean.iter().enumerate().map(|(i, &mean)| (mean, sd(i))).collect()

@@ -1,6 +1,6 @@
 //! How well a reading fits one hypothesis, and what it tells about the part values under it.
 
-use super::estimate::Estimate;
+use super::estimate::{Estimate, Shifts};
 use super::normal::{cumulative, log_density};
 use crate::prediction::Cell;
 use crate::readings::{Dial, Level, Meter};
@@ -34,12 +34,17 @@ pub struct Expectation {
 impl Expectation {
     /// Returns what a state's cell predicts under an estimate of the part values.
     pub fn new(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Self {
+        Self::under(cell, estimate.behind(cell.dial), meter)
+    }
+
+    /// Returns what a state's cell predicts with the values behind its dial known so far.
+    pub(super) fn under(cell: &Cell, known: &Shifts, meter: &Meter) -> Self {
         let dial = cell.dial;
-        let Some((value, slope)) = nominal(cell, estimate.size()) else {
+        let Some((value, slope)) = nominal(cell, known.size()) else {
             return Self { dial, middle: None, variance: 0.0, gradient: Vec::new(), noise: 0.0 };
         };
         let per_unit = dial.per_unit(value);
-        let (shift, variance) = estimate.moments(&cell.gradient, slope);
+        let (shift, variance) = known.moments(&cell.gradient, slope);
         let noise = noise(cell, value, meter);
         let gradient = cell.gradient.iter().chain([&slope]).map(|g| g * per_unit).collect();
         let middle = (dial.scale(value) + shift * per_unit).clamp(0.0, Dial::END);
@@ -48,9 +53,10 @@ impl Expectation {
 
     /// Returns the middle and the variance only; `None` when there is no path.
     pub fn outlook(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Option<(f64, f64)> {
-        let (value, slope) = nominal(cell, estimate.size())?;
+        let known = estimate.behind(cell.dial);
+        let (value, slope) = nominal(cell, known.size())?;
         let per_unit = cell.dial.per_unit(value);
-        let (shift, variance) = estimate.moments(&cell.gradient, slope);
+        let (shift, variance) = known.moments(&cell.gradient, slope);
         let middle = (cell.dial.scale(value) + shift * per_unit).clamp(0.0, Dial::END);
         Some((middle, variance * per_unit * per_unit + noise(cell, value, meter)))
     }
@@ -101,8 +107,8 @@ fn nominal(cell: &Cell, size: f64) -> Option<(f64, f64)> {
     Some(cell.size.map_or((value, 0.0), |curve| curve.at(size)))
 }
 
-/// Teaches an estimate that a state's cell was read as `observed`, a point of the scale.
-pub(super) fn teach(estimate: &mut Estimate, cell: &Cell, observed: f64, noise: f64) {
+/// Teaches the values behind its dial that a state's cell was read as `observed`, a point of the scale.
+pub(super) fn teach(known: &mut Shifts, cell: &Cell, observed: f64, noise: f64) {
     let predict = |mean: &[f64]| {
         let (value, slope) = nominal(cell, mean.last().copied().unwrap_or(0.0)).unwrap_or((0.0, 0.0));
         let per_unit = cell.dial.per_unit(value);
@@ -110,7 +116,7 @@ pub(super) fn teach(estimate: &mut Estimate, cell: &Cell, observed: f64, noise: 
         let parts: f64 = gradient.iter().zip(mean).take(cell.gradient.len()).map(|(g, m)| g * m).sum();
         (cell.dial.scale(value) + parts, gradient)
     };
-    estimate.learn(observed, noise, predict);
+    known.learn(observed, noise, predict);
 }
 
 /// Returns the variance on the scale from meter, leads, end stops and contacts.

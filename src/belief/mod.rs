@@ -8,7 +8,7 @@ mod likelihood;
 mod normal;
 mod posterior;
 
-pub use estimate::Estimate;
+pub use estimate::{Estimate, Shifts};
 
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density, quick_cumulative};
@@ -17,7 +17,7 @@ pub use posterior::Posterior;
 use crate::circuit::Harness;
 use crate::faults::FaultId;
 use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, shows};
-use crate::readings::{Dial, Level, Meter, Reading, Said, Shown};
+use crate::readings::{Dial, Level, Meter, Said, Shown};
 use likelihood::teach;
 
 /// The probability of every hypothesis after some evidence.
@@ -40,6 +40,15 @@ struct Foresight {
     by: Vec<bool>,
 }
 
+impl Foresight {
+    /// Takes in how one value of a reading compared with a slip: a reading is foretold as well as the worst of its values.
+    fn narrow(&mut self, weights: &[f64], likelihoods: &[f64], slip: f64) {
+        let foretold: f64 = weights.iter().zip(likelihoods).map(|(weight, l)| weight * l).sum();
+        self.beforehand = self.beforehand.min((foretold / slip).ln());
+        self.by.iter_mut().zip(likelihoods).for_each(|(by, l)| *by &= *l > slip);
+    }
+}
+
 impl Belief {
     /// Returns the belief before any evidence.
     pub fn prior(model: &Model) -> Self {
@@ -53,34 +62,41 @@ impl Belief {
         self.posterior.update(&likelihoods.iter().map(|l| l.max(1e-6)).collect::<Vec<_>>());
     }
 
-    /// Takes in that an uncertain part value is known: its shift from nominal with a standard deviation.
+    /// Takes in that an uncertain part value of those behind a dial is known: its shift from nominal with a standard
+    /// deviation.
     ///
     /// It says nothing of what is wrong, only of what to expect.
-    pub fn know(&mut self, param: usize, shift: f64, sd: f64) {
+    pub fn know(&mut self, dial: Dial, param: usize, shift: f64, sd: f64) {
         for estimate in &mut self.estimates {
-            estimate.learn(shift, sd * sd, |mean| {
+            estimate.behind_mut(dial).learn(shift, sd * sd, |mean| {
                 let gradient = (0..mean.len()).map(|index| f64::from(index == param)).collect();
                 (mean[param], gradient)
             });
         }
     }
 
-    /// Takes in a reading; `row` is what every state makes it read.
-    pub fn read(&mut self, model: &Model, meter: &Meter, reading: &Reading, row: &Row) {
-        let flex = reading.measurement.flex.as_deref();
-        let shown = match reading.shown {
-            Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
-            shown => shown,
-        };
-        let seen = Seen { meter, shown: &shown, flex, row };
-        let hypotheses = model.hypotheses.list.iter().zip(&mut self.estimates);
-        let likelihoods: Vec<f64> = hypotheses
-            .map(|(hypothesis, estimate)| seen.weigh(&model.harness, hypothesis, estimate))
-            .collect();
-        let evidence = self.posterior.update(&likelihoods);
-        let slip = seen.slip();
-        let by = likelihoods.iter().map(|l| *l > slip).collect();
-        self.expected.push(Foresight { beforehand: evidence - slip.ln(), by });
+    /// Takes in a reading: what was shown, with what every state makes it read. A swept knob shows several values, one
+    /// after another; they are one piece of evidence.
+    pub fn read(&mut self, model: &Model, meter: &Meter, flex: Option<&str>, values: &[(Shown, Row)]) {
+        let before = self.weights();
+        let mut likelihoods = vec![1.0; before.len()];
+        let mut foresight = Foresight { beforehand: f64::INFINITY, by: vec![true; before.len()] };
+        for (shown, row) in values {
+            let seen = Seen { meter, shown: &while_flexed(*shown, flex), flex, row };
+            let each = self.weigh(model, &seen);
+            foresight.narrow(&before, &each, seen.slip());
+            likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
+        }
+        self.posterior.update(&likelihoods);
+        self.expected.push(foresight);
+    }
+
+    /// Returns the likelihood of one value under every hypothesis, and teaches their estimates.
+    fn weigh(&mut self, model: &Model, seen: &Seen<'_>) -> Vec<f64> {
+        let dial = seen.row.first().map_or(Dial::Ohms, |cell| cell.dial);
+        let known = self.estimates.iter_mut().map(|estimate| estimate.behind_mut(dial));
+        let hypotheses = model.hypotheses.list.iter().zip(known);
+        hypotheses.map(|(hypothesis, known)| seen.weigh(&model.harness, hypothesis, known)).collect()
     }
 
     /// Takes in an answer to what was heard or seen; `chances` is that of yes under every hypothesis.
@@ -137,6 +153,14 @@ impl Belief {
     }
 }
 
+/// Returns a single value typed for a flexed reading as a span that did not move.
+fn while_flexed(shown: Shown, flex: Option<&str>) -> Shown {
+    match shown {
+        Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
+        shown => shown,
+    }
+}
+
 /// A reading as the likelihoods see it.
 struct Seen<'a> {
     meter: &'a Meter,
@@ -146,61 +170,63 @@ struct Seen<'a> {
 }
 
 impl Seen<'_> {
-    /// Returns the likelihood under a hypothesis and teaches its estimate.
-    fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, estimate: &mut Estimate) -> f64 {
+    /// Returns the likelihood under a hypothesis and teaches what is known under it.
+    fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, known: &mut Shifts) -> f64 {
         let (healthy, faulty) = (&self.row[0], &self.row[hypothesis.state]);
         match &hypothesis.behaviour {
             Behaviour::Anything => self.slip(),
-            Behaviour::Steady => self.steady(faulty, estimate),
+            Behaviour::Steady => self.steady(faulty, known),
             behaviour => {
                 let shows = shows(harness, behaviour, self.flex);
-                let mut rested = estimate.clone();
-                let mut shown = estimate.clone();
+                let mut rested = known.clone();
+                let mut shown = known.clone();
                 let resting = (1.0 - shows) * self.steady(healthy, &mut rested);
                 let showing = shows * self.showing(healthy, faulty, &mut shown);
                 let total = resting + showing;
-                *estimate = rested.blended(&shown, if total > 0.0 { resting / total } else { 1.0 });
+                *known = rested.blended(&shown, if total > 0.0 { resting / total } else { 1.0 });
                 total
             }
         }
     }
 
-    fn steady(&self, cell: &Cell, estimate: &mut Estimate) -> f64 {
-        let expected = Expectation::new(cell, estimate, self.meter);
+    fn steady(&self, cell: &Cell, known: &mut Shifts) -> f64 {
+        let expected = Expectation::under(cell, known, self.meter);
         match self.shown {
             Shown::Beep(beeps) => {
                 let chance = if *beeps { expected.beeps() } else { 1.0 - expected.beeps() };
                 (1.0 - SLIP) * chance + SLIP * 0.5
             }
-            Shown::Steady(level) => self.level(level, cell, &expected, estimate),
+            Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
+                self.level(level, cell, &expected, known)
+            }
             Shown::Range { low, high } => {
-                self.level(low, cell, &expected, estimate) * still(cell.dial, low, high)
+                self.level(low, cell, &expected, known) * still(cell.dial, low, high)
             }
             Shown::Said(_) => 1.0,
         }
     }
 
     /// Returns the likelihood when the fault showed: a still reading is the faulty one, a flexed one spans both.
-    fn showing(&self, healthy: &Cell, faulty: &Cell, estimate: &mut Estimate) -> f64 {
-        let Shown::Range { low, high } = self.shown else { return self.steady(faulty, estimate) };
+    fn showing(&self, healthy: &Cell, faulty: &Cell, known: &mut Shifts) -> f64 {
+        let Shown::Range { low, high } = self.shown else { return self.steady(faulty, known) };
         let (under, over) =
             if healthy.scaled() <= faulty.scaled() { (healthy, faulty) } else { (faulty, healthy) };
-        let lower = Expectation::new(under, estimate, self.meter);
-        let first = self.level(low, under, &lower, estimate);
-        let mut upper = Expectation::new(over, estimate, self.meter);
+        let lower = Expectation::under(under, known, self.meter);
+        let first = self.level(low, under, &lower, known);
+        let mut upper = Expectation::under(over, known, self.meter);
         // What a sound joint moves while flexed, this one moves as well.
         upper.variance += steady_variance(over.dial, high);
-        first * self.level(high, over, &upper, estimate)
+        first * self.level(high, over, &upper, known)
     }
 
-    fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, estimate: &mut Estimate) -> f64 {
+    fn level(&self, level: &Level, cell: &Cell, expected: &Expectation, known: &mut Shifts) -> f64 {
         let fit = (1.0 - SLIP) * expected.fit(level, self.meter);
         let slipped = SLIP * slip(level);
         if let (Some(_), Some((value, resolution))) = (expected.middle, level.number())
             && fit > slipped
         {
             let rounding = resolution * cell.dial.per_unit(value);
-            teach(estimate, cell, cell.dial.scale(value), expected.noise + rounding * rounding / 12.0);
+            teach(known, cell, cell.dial.scale(value), expected.noise + rounding * rounding / 12.0);
         }
         fit + slipped
     }
@@ -209,7 +235,7 @@ impl Seen<'_> {
     fn slip(&self) -> f64 {
         match self.shown {
             Shown::Beep(_) | Shown::Said(_) => 0.5,
-            Shown::Steady(level) => slip(level),
+            Shown::Steady(level) | Shown::Swept { highest: level, .. } => slip(level),
             Shown::Range { low, high } => {
                 slip(low) * (0.5 * slip(high) + 0.5 * still(self.row[0].dial, low, high))
             }

@@ -9,10 +9,7 @@ use super::file::{
 };
 use crate::source::Path;
 
-/// How unsure the resistance of a coil is when a block does not say (common practice, no source).
-const SPREAD: &str = "10%";
 const POT_TOLERANCE: &str = "20%";
-const CAP_TOLERANCE: &str = "10%";
 
 /// Everything of a wiring file, blocks written out, each entry with its place in the file.
 pub(super) struct Written {
@@ -203,13 +200,15 @@ impl Writer<'_> {
     }
 
     fn pickup(&mut self, block: &BlockEntry) {
-        let BlockEntry::Pickup { name, title, ohms, spread, henries, farads, at, cover, .. } = block else {
+        let BlockEntry::Pickup { name, title, r#type, ohms, spread, henries, farads, at, cover, .. } = block
+        else {
             return;
         };
         let title = title.clone().unwrap_or_else(|| spoken(name));
         let kind = KindEntry::Coil {
+            r#type: r#type.clone(),
             ohms: ohms.clone(),
-            spread: spread.clone().unwrap_or_else(|| SPREAD.to_owned()),
+            spread: spread.clone(),
             henries: henries.clone(),
             farads: farads.clone(),
         };
@@ -321,7 +320,7 @@ impl Writer<'_> {
         self.pot(name, &title, track, RoleEntry::Tone, *at);
         let cap = format!("{name}-cap");
         let cap_title = format!("{} capacitor", title.trim_end_matches(" pot"));
-        let (farads, tolerance) = (capacitor.clone(), CAP_TOLERANCE.to_owned());
+        let (farads, tolerance) = (capacitor.clone(), None);
         let beside = (at.0 + 130.0, at.1 + 40.0);
         self.part(&cap, cap_title.clone(), KindEntry::Capacitor { farads, tolerance }, beside);
         if let Some((written, _)) = self.written.parts.last_mut() {

@@ -4,6 +4,8 @@ use super::mistake::{Findings, Mistake};
 use super::{Harness, Part, PartKind, TerminalId};
 use crate::source::Path;
 
+/// The farthest place in a picture, in picture units: several times the widest picture that comes with the program.
+const FARTHEST: f32 = 4000.0;
 /// The most switch settings that are tried.
 const MOST_SETTINGS: usize = 4096;
 
@@ -19,13 +21,25 @@ pub(super) fn whole(harness: &Harness, places: &[Path], findings: &mut Findings)
             findings.add(&at.then("name"), &Mistake::NeverWired { part: part.name.clone() });
         }
     }
+    far_away(harness, places, findings);
     idle_controls(harness, places, findings);
     if findings.is_empty() {
         ways(harness, places, findings);
     }
 }
 
-fn wired(harness: &Harness, id: TerminalId) -> bool {
+fn far_away(harness: &Harness, places: &[Path], findings: &mut Findings) {
+    let within = |coordinate: f32| (0.0..=FARTHEST).contains(&coordinate);
+    for (part, place) in harness.parts.iter().zip(places) {
+        let (x, y) = part.at;
+        if part.kind != PartKind::Plug && !(within(x) && within(y)) {
+            findings
+                .add(&place.then("at"), &Mistake::FarAway { part: part.name.clone(), x, y, most: FARTHEST });
+        }
+    }
+}
+
+pub(super) fn wired(harness: &Harness, id: TerminalId) -> bool {
     harness.links.iter().any(|link| link.from.terminal == id || link.to.terminal == id)
 }
 
@@ -61,7 +75,7 @@ fn idle(harness: &Harness, part: &Part) -> Option<(String, String)> {
 }
 
 fn ways(harness: &Harness, places: &[Path], findings: &mut Findings) {
-    let settings = settings(harness);
+    let settings = settings(harness, |_| true);
     if settings.is_empty() {
         let at = Path::root().then("parts");
         findings.add(&at, &Mistake::Settings { limit: MOST_SETTINGS });
@@ -93,10 +107,10 @@ fn cut_off(harness: &Harness, part: &Part, settings: &[Vec<Edge>]) -> Vec<Mistak
     mistakes.into_iter().flatten().collect()
 }
 
-/// Returns every combination of switch positions, as the pairs each closes; none when there are too many.
-fn settings(harness: &Harness) -> Vec<Vec<Edge>> {
+/// Returns every combination of the positions of some switches, as the pairs each closes; none when there are too many.
+pub(super) fn settings(harness: &Harness, which: impl Fn(&Part) -> bool) -> Vec<Vec<Edge>> {
     let mut settings = vec![Vec::new()];
-    for part in &harness.parts {
+    for part in harness.parts.iter().filter(|part| which(part)) {
         let PartKind::Switch { positions } = &part.kind else {
             continue;
         };
@@ -111,7 +125,7 @@ fn settings(harness: &Harness) -> Vec<Vec<Edge>> {
     settings
 }
 
-fn reaches_tip(harness: &Harness, coil: &Part, hot: TerminalId, setting: &[Edge]) -> bool {
+pub(super) fn reaches_tip(harness: &Harness, coil: &Part, hot: TerminalId, setting: &[Edge]) -> bool {
     let conductors = [wires(harness), setting.to_vec()].concat();
     let (Some(tip), Some(sleeve)) = (harness.terminal("plug.tip"), harness.terminal("plug.sleeve")) else {
         return false;

@@ -103,8 +103,7 @@ impl Looks {
                 ControlKind::Selector(positions) => switches.push(count(positions.len())),
             }
         }
-        let battery = harness.parts.iter().any(|part| matches!(part.kind, PartKind::Battery { .. }));
-        Self { pickups: count(pickups.len()), knobs, switches, battery }
+        Self { pickups: count(pickups.len()), knobs, switches, battery: harness.has_battery() }
     }
 
     /// Returns the answer to a question.

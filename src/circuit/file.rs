@@ -67,10 +67,11 @@ pub(super) struct PartEntry {
 #[serde(rename = "kind", deny_unknown_fields)]
 pub(super) enum KindEntry {
     Coil {
-        ohms: String,
-        spread: String,
-        henries: String,
-        farads: String,
+        r#type: Option<String>,
+        ohms: Option<String>,
+        spread: Option<String>,
+        henries: Option<String>,
+        farads: Option<String>,
     },
     Pot {
         track: String,
@@ -80,7 +81,7 @@ pub(super) enum KindEntry {
     },
     Capacitor {
         farads: String,
-        tolerance: String,
+        tolerance: Option<String>,
     },
     Resistor {
         ohms: String,
@@ -102,7 +103,7 @@ pub(super) enum KindEntry {
     },
     Piezo {
         farads: String,
-        tolerance: String,
+        tolerance: Option<String>,
     },
     Preamp {
         input: String,
@@ -175,10 +176,11 @@ pub(super) enum BlockEntry {
     Pickup {
         name: String,
         title: Option<String>,
-        ohms: String,
+        r#type: Option<String>,
+        ohms: Option<String>,
         spread: Option<String>,
-        henries: String,
-        farads: String,
+        henries: Option<String>,
+        farads: Option<String>,
         lead: LeadEntry,
         hot: String,
         ground: String,

@@ -86,12 +86,12 @@ pub enum PartKind {
     Coil {
         /// Resistance of the winding at 20 °C.
         ohms: Ohms,
-        /// One standard deviation of the logarithm of the resistance.
-        spread: f64,
         /// Inductance.
         henries: Henries,
         /// Capacitance of the winding.
         farads: Farads,
+        /// How unsure each of them is.
+        spread: CoilSpread,
     },
     /// A potentiometer. Terminals: `lug1` (zero end), `lug2` (wiper), `lug3` (full end), `case`.
     Pot {
@@ -152,6 +152,17 @@ pub enum PartKind {
     },
     /// A metal surface: shield, cover, bridge, strings. One terminal: `surface`.
     Surface,
+}
+
+/// How unsure the values of a coil are: one standard deviation of the logarithm of each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoilSpread {
+    /// Of its resistance.
+    pub ohms: f64,
+    /// Of its inductance.
+    pub henries: f64,
+    /// Of its capacitance.
+    pub farads: f64,
 }
 
 /// One position of a switch.
@@ -256,6 +267,20 @@ pub struct Link {
     pub around: Option<LinkId>,
 }
 
+/// A conductor with one end taken off its terminal for a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lifted {
+    /// The conductor.
+    pub link: LinkId,
+    /// Whether it is the second end that is off.
+    pub second: bool,
+    /// The terminal that this end was on.
+    pub off: TerminalId,
+    /// The terminal that the other end stays on, when a probe asked for there goes on the free end: the conductor is
+    /// that part's own leg, or no probe reaches the terminal.
+    pub stands_for: Option<TerminalId>,
+}
+
 /// A knob or a switch that a person can set.
 #[derive(Clone, Debug)]
 pub struct Control {
@@ -295,6 +320,31 @@ impl Harness {
     /// Returns the terminal with this full name, such as `plug.tip`.
     pub fn terminal(&self, name: &str) -> Option<TerminalId> {
         self.terminals.iter().position(|t| t.name == name).map(TerminalId)
+    }
+
+    /// Returns the conductor of this name with an end lifted: that at the lug or case, where the first is the part's own.
+    pub fn lifted(&self, name: &str) -> Option<Lifted> {
+        let index = self.links.iter().position(|link| link.name == name)?;
+        let link = &self.links[index];
+        let second = link.to.fixing == Fixing::Solder;
+        let (off, kept) = if second { (link.to, link.from) } else { (link.from, link.to) };
+        let free = kept.fixing == Fixing::Own || !self[kept.terminal].probe;
+        let stands_for = free.then_some(kept.terminal);
+        Some(Lifted { link: LinkId(index), second, off: off.terminal, stands_for })
+    }
+
+    /// Returns what a probe touches that is asked for on a terminal, in words: the terminal, or the free end of what is
+    /// lifted.
+    pub fn touched(&self, terminal: TerminalId, lifted: Option<Lifted>) -> String {
+        match lifted.filter(|lifted| lifted.stands_for == Some(terminal)) {
+            Some(lifted) => format!("free end of the {}", self[lifted.link].title),
+            None => self[terminal].title.clone(),
+        }
+    }
+
+    /// Returns whether any part is a battery.
+    pub fn has_battery(&self) -> bool {
+        self.parts.iter().any(|part| matches!(part.kind, PartKind::Battery { .. }))
     }
 
     /// Returns the control with this name.

@@ -1,6 +1,6 @@
 //! Everything that can be wrong in a wiring file, as facts, with the words for each.
 
-use crate::source::{Located, Path, Positions, advice};
+use crate::source::{Located, Path, Positions, advice, nearest};
 use crate::units::UnitError;
 
 /// One thing that is wrong in a wiring file.
@@ -28,6 +28,10 @@ pub(super) enum Mistake {
     NoTaper { written: String },
     #[error("taper \"{word}\" is not known")]
     Taper { word: String },
+    #[error("no type of pickup is called \"{name}\"")]
+    PickupType { name: String, known: Vec<String> },
+    #[error("a coil without a type does not say its {field}")]
+    NoCoilValue { field: &'static str },
     #[error("the lowest, the middle and the highest value are not in this order")]
     Order,
     #[error("the first place is not the outside")]
@@ -52,6 +56,8 @@ pub(super) enum Mistake {
     NearItself { terminal: String },
     #[error("\"{a}\" and \"{b}\" are named as near twice")]
     NearTwice { a: String, b: String },
+    #[error("part \"{part}\" cannot be drawn at ({x}, {y})")]
+    FarAway { part: String, x: f32, y: f32, most: f32 },
     #[error("weight {weight} is not above 0")]
     Weight { weight: f64 },
     #[error("switch \"{part}\" has {count} position{}", if *count == 1 { "" } else { "s" })]
@@ -72,10 +78,14 @@ pub(super) enum Mistake {
 
 impl Mistake {
     /// Returns how to mend it.
-    fn hint(&self) -> String {
+    pub(super) fn hint(&self) -> String {
         match self {
             Self::Unknown { what, name, known } => advice_for(name, known, &format!("the {what}s are")),
             Self::UnknownLug { lug, known, .. } => advice_for(lug, known, "its terminals are"),
+            Self::PickupType { name, known } => type_advice(name, known),
+            Self::NoCoilValue { field } => {
+                format!("add `{field}: \"...\"`, or `type: \"...\"` for what is usual")
+            }
             Self::Value(error) => error.hint(),
             Self::Range { guess: Some(guess), .. } => format!("did you mean \"{guess}\"?"),
             Self::NoWayHot { grounded: true, .. } => EXCHANGED.to_owned(),
@@ -98,6 +108,7 @@ impl Mistake {
             Self::NoTaper { written } => format!("add linear, audio or reverse, like \"{written} audio\""),
             Self::Taper { word } => advice(word, &TAPERS, "the tapers are", '"'),
             Self::Idle { hint, .. } => hint.clone(),
+            Self::FarAway { most, .. } => format!("each of the two numbers lies between 0 and {most}"),
             other => other.fixed_hint().to_owned(),
         }
     }
@@ -141,6 +152,15 @@ fn name_rule(what: &str) -> &'static str {
 fn advice_for(name: &str, known: &[String], what: &str) -> String {
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
     advice(name, &known, what, '"')
+}
+
+/// Returns every type of pickup, the one that was probably meant before them.
+fn type_advice(name: &str, known: &[String]) -> String {
+    let all = |what: &str| advice_for("", known, what);
+    match nearest(name, known.iter().map(String::as_str)) {
+        Some(near) => format!("did you mean \"{near}\"? {}", all("The types are")),
+        None => all("the types are"),
+    }
 }
 
 const EXCHANGED: &str = "its wire leads to ground: look whether hot and ground are exchanged";

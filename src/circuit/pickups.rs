@@ -9,7 +9,7 @@ use super::file::Head;
 use super::mistake::{Findings, Mistake};
 use super::values;
 use crate::source::{self, Located, Path, Positions, Source};
-use crate::units::{Farads, Henries, Ohms};
+use crate::units::{Farads, Henries, Ohms, uncertainty};
 
 /// The version of the format of pickup types that this program reads.
 const FORMAT: u32 = 1;
@@ -23,6 +23,14 @@ pub struct Usual<Q> {
     pub middle: Q,
     /// The highest that is still usual.
     pub high: Q,
+}
+
+impl<Q: Copy + std::ops::Div<Output = f64>> Usual<Q> {
+    /// Returns one standard deviation of the logarithm of a value that lies anywhere between the lowest and the
+    /// highest (JCGM 100, 4.3.7, of logarithms: the middle is the geometric one).
+    pub fn spread(&self) -> f64 {
+        uncertainty::even(0.5 * (self.high / self.low).ln())
+    }
 }
 
 /// A type of pickup with the values that its coils usually have.
@@ -174,6 +182,17 @@ mod tests {
             let needed = down.max(up).ln();
             assert!(2.0 * spread >= needed, "{name}: {spread} twice is less than {needed}");
             assert!(*spread >= 0.2, "{name}: a coil of unknown make is unsure by 20 %");
+        }
+    }
+
+    // The middle stands for the geometric one, in the two figures that such values are told with.
+    #[test]
+    fn the_middle_is_the_geometric_one() {
+        let off = |low: f64, middle: f64, high: f64| (middle / (low * high).sqrt()).ln().abs();
+        for PickupType { name, ohms, henries, farads, .. } in pickup_types() {
+            assert!(off(ohms.low.get(), ohms.middle.get(), ohms.high.get()) < 0.06, "{name}");
+            assert!(off(henries.low.get(), henries.middle.get(), henries.high.get()) < 0.06, "{name}");
+            assert!(off(farads.low.get(), farads.middle.get(), farads.high.get()) < 0.06, "{name}");
         }
     }
 

@@ -1,7 +1,7 @@
 //! The values of parts: read as people write them, and refused where no such part is made.
 
 use super::mistake::Mistake;
-use super::{PotRole, Taper};
+use super::{PartKind, PotRole, Taper};
 use crate::units::{self, Farads, Henries, Ohms, Seconds, UnitError, Volts, Written};
 
 /// How unsure the law of a linear track is: the logit of its share at half rotation.
@@ -93,6 +93,41 @@ pub(super) fn track(written: &str) -> Result<(Ohms, Taper), Mistake> {
     };
     let value = within(&TRACK, value.trim(), ohms)?;
     Ok((Ohms::new(value), taper(word)?))
+}
+
+/// A part's own value, as it was read on the part by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum OwnValue {
+    /// Resistance of a coil, a resistor or a whole track.
+    Ohms(Ohms),
+    /// Capacitance of a capacitor or piezo element.
+    Farads(Farads),
+}
+
+/// Why a part's own value cannot be taken.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{message}")]
+pub struct OwnValueError {
+    /// What was found.
+    pub message: String,
+    /// What is allowed.
+    pub hint: String,
+}
+
+/// Reads a part's own value within the bounds of a wiring file; `None` for a kind of part that has none.
+///
+/// # Errors
+///
+/// Returns [`OwnValueError`] for what is no such value and for one that no such part has.
+pub fn own_value(kind: &PartKind, written: &str) -> Option<Result<OwnValue, OwnValueError>> {
+    let read = match kind {
+        PartKind::Coil { .. } => coil_ohms(written).map(OwnValue::Ohms),
+        PartKind::Pot { .. } => within(&TRACK, written, ohms).map(|track| OwnValue::Ohms(Ohms::new(track))),
+        PartKind::Resistor { .. } => resistor(written).map(OwnValue::Ohms),
+        PartKind::Capacitor { .. } | PartKind::Piezo { .. } => capacitor(written).map(OwnValue::Farads),
+        _ => return None,
+    };
+    Some(read.map_err(|mistake| OwnValueError { message: mistake.to_string(), hint: mistake.hint() }))
 }
 
 /// Stands in for the law of a track that could not be read.

@@ -38,12 +38,15 @@ JSON: [{\"name\", \"title\", \"code\", \"about\", \"own\", \"file\", \"pickups\"
   switches: the number of positions of each; tells: what tells it from those it was listed with, [{\"what\", \"shows\"}]
 Your own wirings are in the folder that LUGWISE_WIRINGS names, or in the usual one of your system.";
 const COPY: &str = "JSON: {\"file\", \"name\", \"code\"}; a file is never written over";
-const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
+const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"notes\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
 const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
      anything is known, source: where it comes from; no reading tells faults with the same group apart";
 const PREDICT: &str = "\
-JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\"}; low and high hold 95 readings of 100; a value that is over
-  range is null; beep is null unless the mode is continuity, and when the meter decides either way.
+JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\", \"unit\", \"answer\", \"from\", \"to\"}; low and high hold 95 readings of
+  100; a value that is over range is null; beep is null unless the mode is continuity, and when the meter decides
+  either way. unit: that of ohms, low and high, whose key keeps its name in every mode, null for an observation;
+  answer: what is said to one; from and to are what a swept knob reads at 0 and
+  at 10, each {\"ohms\", \"low\", \"high\", \"over_range\"}, and null in every other mode.
 A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
 const COIL: &str = "\
 JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"name\", \"says\", \"low\", \"high\"}],
@@ -81,7 +84,7 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
-  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"headline\", \"dial\", \"why\", \"healthy\",
+  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
 
@@ -161,7 +164,7 @@ pub(super) enum Verb {
         /// The job file
         job: PathBuf,
     },
-    /// Record a reading; what is not said stays as it was asked for
+    /// Record a reading; what is not said stays as it was asked for, but one with its own mode, probes or subject is still
     #[command(after_help = STATE)]
     Record {
         /// The job file
@@ -253,7 +256,7 @@ pub(super) enum Verb {
         job: PathBuf,
         /// What was done, in your own words
         what: String,
-        /// How long it took
+        /// How many minutes of work it took, 24 hours at most
         #[arg(long, value_parser = minutes)]
         minutes: f64,
     },
@@ -265,7 +268,7 @@ pub(super) enum Verb {
         /// What the meter showed
         #[arg(allow_hyphen_values = true)]
         reading: String,
-        /// The proof reading's number in the list; the first that has not passed when not given
+        /// The proof reading's number in the list, also to take one again; the first that was not taken when not given
         #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
         number: Option<u32>,
     },
@@ -298,16 +301,16 @@ pub(super) enum Verb {
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
     },
-    /// Say that a part's own value is known, such as a pickup that was read by itself
+    /// Say that a part's own value is known, such as a pickup or a capacitor that was read by itself
     #[command(after_help = STATE)]
     Know {
         /// The job file
         job: PathBuf,
         /// The part's name, such as `neck-pickup`
         part: String,
-        /// Its value, such as `8.1k`
+        /// Its value, such as `8.1k` for a pickup or `22n` for a capacitor
         value: String,
-        /// How warm it was, such as `35C` or `95F`; 20 °C when not given
+        /// How warm a pickup was, such as `35C` or `95F`; 20 °C when not given
         #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
         at: Option<String>,
     },
@@ -448,7 +451,8 @@ pub(super) struct Start {
     /// The job file to make
     #[arg(short, long, value_name = "JOB")]
     pub output: PathBuf,
-    /// What the complaint means, when the words do not say it: silent, intermittent, muffled, hum, weak
+    /// What the complaint means, when the words do not say it: silent, intermittent, muffled, hum, weak, bright, thin,
+    /// one-position, volume-open, tone-idle or crackle
     #[arg(long = "symptom", value_name = "SYMPTOM")]
     pub symptoms: Vec<Symptom>,
     /// The instrument in your own words

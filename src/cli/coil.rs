@@ -52,7 +52,8 @@ fn first_line(read: Ohms, at: Option<Celsius>, at_20: Ohms) -> String {
 
 fn usual_for(types: &[&PickupType]) -> String {
     let span = |kind: &&PickupType| {
-        format!("\n  {}: {} to {}", kind.says, show_ohms(kind.ohms.low), show_ohms(kind.ohms.high))
+        let (low, high) = (show_ohms(kind.ohms.low), show_ohms(kind.ohms.high));
+        format!("\n  {} (type \"{}\"): {low} to {high}", kind.says, kind.name)
     };
     match types {
         [] => "no type of pickup usually reads that".to_owned(),

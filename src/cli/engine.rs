@@ -10,6 +10,7 @@ use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
+use crate::units::Hertz;
 use crate::workbench::{
     AuditView, Command, Engine, EngineError, Listening, Response, Telling, View, WorkbenchError,
     tell_apart as tell_apart_with,
@@ -105,17 +106,31 @@ pub(super) fn audit(wiring: &Source, access: Access) -> Result<AuditView, Failur
     Ok(engine(wiring, &[])?.audit(access)?)
 }
 
+/// What the meter should show.
+pub(super) struct Foretold {
+    /// The reading.
+    pub band: Band,
+    /// What is read at 0 and at 10 of a swept knob.
+    pub ends: Option<[Band; 2]>,
+}
+
 /// Returns what the meter should show, healthy or with one fault.
 pub(super) fn predict(
     wiring: &Source,
     measurement: &Measurement,
     fault: Option<&str>,
-) -> Result<Band, Failure> {
+) -> Result<Foretold, Failure> {
     let engine = engine(wiring, &[])?;
-    Ok(match fault {
-        Some(fault) => engine.predict(measurement, fault)?,
-        None => engine.healthy(measurement)?,
-    })
+    let reads = |asked: &Measurement| match fault {
+        Some(fault) => engine.predict(asked, fault),
+        None => engine.healthy(asked),
+    };
+    let band = reads(measurement)?;
+    let ends = match measurement.ends() {
+        Some([from, to]) => Some([reads(&from)?, reads(&to)?]),
+        None => None,
+    };
+    Ok(Foretold { band, ends })
 }
 
 /// Returns a SPICE deck of a measurement, healthy or with one fault.
@@ -133,15 +148,23 @@ pub(super) fn netlist(
     })
 }
 
+/// What reaches the cable's end, and between which frequencies the healthy peak of such instruments lies.
+pub(super) struct Heard {
+    /// What a healthy instrument gives.
+    pub healthy: Response,
+    /// Between which frequencies the peaks of healthy ones lie.
+    pub peaks: Option<[Hertz; 2]>,
+    /// What it gives with the fault.
+    pub faulty: Option<Response>,
+}
+
 /// Returns what reaches the cable's end of a healthy instrument, and of one with a fault if one is named.
-pub(super) fn responses(
-    wiring: &Source,
-    listening: &Listening,
-    fault: Option<&str>,
-) -> Result<(Response, Option<Response>), Failure> {
+pub(super) fn heard(wiring: &Source, listening: &Listening, fault: Option<&str>) -> Result<Heard, Failure> {
     let engine = engine(wiring, &[])?;
     let healthy = engine.response(listening, None)?;
-    Ok((healthy, fault.map(|fault| engine.response(listening, Some(fault))).transpose()?))
+    let peaks = healthy.peak.map(|peak| engine.peak_band(listening, peak)).transpose()?.flatten();
+    let faulty = fault.map(|fault| engine.response(listening, Some(fault))).transpose()?;
+    Ok(Heard { healthy, peaks, faulty })
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {

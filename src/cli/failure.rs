@@ -48,7 +48,7 @@ impl fmt::Display for Problem {
     }
 }
 
-/// Why a command ends with exit code 1: at least one problem.
+/// Why a command ends with exit code 1 or 2: at least one problem.
 #[derive(Debug, PartialEq)]
 pub(super) struct Failure {
     problems: Vec<Problem>,
@@ -76,6 +76,17 @@ impl Failure {
         }
     }
 
+    /// Makes a failure from what is wrong with the command line: the first paragraph of `told`; the rest is the hint.
+    pub(super) fn usage(told: &str) -> Self {
+        let mut paragraphs = told.split("\n\n").map(one_line).filter(|words| !words.is_empty());
+        let first = paragraphs.next().unwrap_or_default();
+        let failure = Self::new(first.strip_prefix("error: ").unwrap_or(&first));
+        match paragraphs.collect::<Vec<_>>().join("; ") {
+            hint if hint.is_empty() => failure,
+            hint => failure.with_hint(hint),
+        }
+    }
+
     /// Returns every problem, the first one first.
     pub(super) fn problems(&self) -> &[Problem] {
         &self.problems
@@ -87,6 +98,10 @@ impl Failure {
         error["others"] = json!(self.problems.iter().skip(1).collect::<Vec<_>>());
         json!({ "error": error })
     }
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 impl From<Problem> for Failure {
@@ -145,6 +160,14 @@ mod tests {
         assert_eq!(value["error"]["line"], 2);
         assert_eq!(value["error"]["message"], "no part \"volme\"");
         assert_eq!(value["error"]["others"][0]["line"], 9);
+    }
+
+    #[test]
+    fn what_is_wrong_with_the_command_line_is_one_line_with_the_rest_as_its_hint() {
+        let told = "error: these are missing:\n  --red <TERMINAL>\n\nUsage: lugwise predict\n\nTry --help.\n";
+        let failure = Failure::new("these are missing: --red <TERMINAL>");
+        assert_eq!(Failure::usage(told), failure.with_hint("Usage: lugwise predict; Try --help."));
+        assert_eq!(Failure::usage("error: no\n"), Failure::new("no"));
     }
 
     #[test]

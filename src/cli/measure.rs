@@ -7,10 +7,10 @@ use super::engine;
 use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::wirings;
-use crate::circuit::Harness;
+use crate::circuit::{Harness, Terminal};
 use crate::job::Band;
 use crate::readings::{Measurement, Meter, Mode, Setting};
-use crate::source::nearest;
+use crate::source::{advice, nearest};
 use crate::units::Ohms;
 use crate::workbench::band_in_words;
 
@@ -18,25 +18,23 @@ use crate::workbench::band_in_words;
 pub(super) fn predict(query: &Query) -> Answer {
     let wiring = wirings::find(&query.wiring)?;
     let measurement = measurement(&wiring.harness, query)?;
-    let band = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
-    let mut json = band_json(&band);
+    let told = engine::predict(&wiring.source, &measurement, query.fault.as_deref())?;
+    let mut json = band_json(&told.band);
+    let meter = Meter::ordinary();
     let (beep, said) = match query.mode {
-        Mode::Continuity => beep(&band),
-        _ => (None, ""),
+        Mode::Continuity => (told.band.beeps(meter), format!("{}: ", told.band.beep_in_words(meter))),
+        _ => (None, String::new()),
     };
     json["beep"] = json!(beep);
-    Ok(Reply::new(format!("{said}{}", band_text(&band)), json))
+    json["from"] = json!(told.ends.map(|[from, _]| span_json(&from)));
+    json["to"] = json!(told.ends.map(|[_, to]| span_json(&to)));
+    Ok(Reply::new(format!("{said}{}{}", band_text(&told.band), ends_text(told.ends)), json))
 }
 
-/// Returns whether an ordinary beeper sounds, and how to say it; `None` when it may do either.
-fn beep(band: &Band) -> (Option<bool>, &'static str) {
-    let (sounds, silent) = Meter::ordinary().beep;
-    match (band.low, band.high) {
-        (_, Some(high)) if high < sounds => (Some(true), "beep: "),
-        (None, _) => (Some(false), "no beep: "),
-        (Some(low), _) if low > silent => (Some(false), "no beep: "),
-        _ => (None, "beep or no beep, it depends on the meter: "),
-    }
+/// Says what a swept knob reads at its ends.
+fn ends_text(ends: Option<[Band; 2]>) -> String {
+    let says = |[from, to]: [Band; 2]| format!("\nat 0: {}\nat 10: {}", band_text(&from), band_text(&to));
+    ends.map(says).unwrap_or_default()
 }
 
 /// Prints a SPICE deck.
@@ -48,59 +46,90 @@ pub(super) fn netlist(query: &Query) -> Answer {
 }
 
 fn measurement(harness: &Harness, query: &Query) -> Result<Measurement, Failure> {
-    Ok(Measurement {
-        mode: query.mode,
-        red: probe(harness, query.mode, query.red.as_deref(), "plug.tip")?,
-        black: probe(harness, query.mode, query.black.as_deref(), "plug.sleeve")?,
+    let measurement = Measurement {
         setting: moved(harness, Setting::reference(harness), &query.settings)?,
-        flex: None,
-        about: query.about.as_deref().map(|name| subject(harness, name)).transpose()?,
-        lifted: lifted(harness, None, query.lifted.as_deref())?,
-    })
+        about: query.about.as_deref().map(|name| subject(harness, name)),
+        lifted: lifted(None, query.lifted.as_deref()),
+        mode: query.mode,
+        ..Measurement::at_the_plug(harness)
+    };
+    probed(harness, measurement, query.red.as_deref(), query.black.as_deref())
 }
 
-/// Returns the terminal under a probe: at the plug when not given, none for an observation.
-fn probe(harness: &Harness, mode: Mode, given: Option<&str>, usual: &str) -> Result<String, Failure> {
-    match (mode, given) {
-        (Mode::Observe(_), None) => Ok(String::new()),
-        (_, name) => terminal(harness, name.unwrap_or(usual)),
+/// Returns a measurement with the probes that were given; an observation has none by itself.
+fn probed(
+    harness: &Harness,
+    mut measurement: Measurement,
+    red: Option<&str>,
+    black: Option<&str>,
+) -> Result<Measurement, Failure> {
+    if matches!(measurement.mode, Mode::Observe(_)) {
+        (measurement.red, measurement.black) = (String::new(), String::new());
     }
+    let lifted = measurement.lifted.as_deref();
+    let under = |given: Option<&str>| given.map(|name| terminal(harness, name, lifted)).transpose();
+    let (red, black) = (under(red)?, under(black)?);
+    measurement.red = red.unwrap_or(measurement.red);
+    measurement.black = black.unwrap_or(measurement.black);
+    Ok(measurement)
 }
 
 /// Returns what was measured, when it is not what was asked for; `asked` is the reading on offer.
+///
+/// A reading with its own mode, probes or subject is still, and nothing is lifted for it, unless that is said too.
 pub(super) fn instead(
     harness: &Harness,
     asked: Option<&Measurement>,
     instead: &Instead,
 ) -> Result<Measurement, Failure> {
-    let base = asked.cloned().unwrap_or_else(|| Measurement::at_the_plug(harness));
-    let probe = |given: &Option<String>, asked: String| {
-        given.as_ref().map_or(Ok(asked), |name| terminal(harness, name))
-    };
-    Ok(Measurement {
+    let base = taken_over(harness, asked, instead);
+    let measurement = Measurement {
         mode: instead.mode.unwrap_or(base.mode),
-        red: probe(&instead.red, base.red)?,
-        black: probe(&instead.black, base.black)?,
         setting: moved(harness, base.setting, &instead.settings)?,
         flex: flexed(harness, base.flex, instead.flex.as_deref())?,
-        about: match &instead.about {
-            Some(name) => Some(subject(harness, name)?),
-            None => base.about.filter(|_| instead.mode.is_none()),
-        },
-        lifted: lifted(harness, base.lifted, instead.lifted.as_deref())?,
-    })
+        about: instead.about.as_deref().map(|name| subject(harness, name)).or(base.about),
+        lifted: lifted(base.lifted, instead.lifted.as_deref()),
+        ..base
+    };
+    probed(harness, measurement, instead.red.as_deref(), instead.black.as_deref())
 }
 
-fn terminal(harness: &Harness, name: &str) -> Result<String, Failure> {
-    let all = || harness.terminals.iter().filter(|t| t.probe).map(|t| t.name.as_str());
-    if let Some(found) = all().find(|t| t.eq_ignore_ascii_case(name)) {
-        return Ok(found.to_owned());
+/// Returns what a reading takes over from the one on offer.
+fn taken_over(harness: &Harness, asked: Option<&Measurement>, instead: &Instead) -> Measurement {
+    let plain = Measurement::at_the_plug(harness);
+    let asked = asked.unwrap_or(&plain).clone();
+    let probes = instead.red.is_some() || instead.black.is_some();
+    if !probes && instead.mode.is_none() && instead.about.is_none() {
+        return asked;
     }
-    let failure =
-        Failure::new(format!("cannot put a probe on \"{name}\": {} has no such terminal", harness.name));
-    Err(match nearest(name, all()) {
-        Some(near) => failure.with_hint(format!("did you mean \"{near}\"?")),
-        None => failure.with_hint(format!("the terminals are {}", all().collect::<Vec<_>>().join(", "))),
+    let own = Measurement { flex: None, about: None, lifted: None, ..asked };
+    match own.mode {
+        // What has no probes leaves none to a reading that has.
+        Mode::Observe(_) if probes || instead.mode.is_some() => Measurement { setting: own.setting, ..plain },
+        _ => own,
+    }
+}
+
+/// Returns the terminal of this name, whatever its case, when a probe reaches it: those inside a part only while a
+/// conductor that ends at the part is lifted.
+fn terminal(harness: &Harness, name: &str, lifted: Option<&str>) -> Result<String, Failure> {
+    let link = lifted.and_then(|name| harness.lifted(name)).map(|lifted| &harness[lifted.link]);
+    let ends = link.map(|link| [link.from, link.to].map(|end| harness[end.terminal].part));
+    let reached = |t: &&Terminal| t.probe || ends.is_some_and(|ends| ends.contains(&t.part));
+    let all: Vec<&str> = harness.terminals.iter().filter(reached).map(|t| t.name.as_str()).collect();
+    if let Some(found) = all.iter().find(|known| known.eq_ignore_ascii_case(name)) {
+        return Ok((*found).to_owned());
+    }
+    let failure = |why: &str| Failure::new(format!("cannot put a probe on \"{name}\": {why}"));
+    Err(match harness.terminal(name) {
+        Some(_) => failure("no probe reaches it")
+            .with_hint("with --lifted and the wire that ends there, the free end of the wire stands for it"),
+        None => failure(&format!("{} has no such terminal", harness.name)).with_hint(advice(
+            name,
+            &all,
+            "the terminals are",
+            '"',
+        )),
     })
 }
 
@@ -125,25 +154,18 @@ fn flexed(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Resu
     }
 }
 
-/// Returns the control or pickup that a sweep or an observation is about.
-fn subject(harness: &Harness, name: &str) -> Result<String, Failure> {
+/// Returns the control or part that is meant, whatever its case; whether it makes sense the measurement's check tells.
+fn subject(harness: &Harness, name: &str) -> String {
     let controls = harness.controls.iter().map(|control| control.name.as_str());
-    let known: Vec<&str> = controls.chain(harness.parts.iter().map(|part| part.name.as_str())).collect();
-    match known.iter().find(|known| known.eq_ignore_ascii_case(name)) {
-        Some(known) => Ok((*known).to_owned()),
-        None => Err(Failure::new(format!("{} has no control or part \"{name}\"", harness.name))
-            .with_hint(crate::source::advice(name, &known, "there are", '"'))),
-    }
+    let mut known = controls.chain(harness.parts.iter().map(|part| part.name.as_str()));
+    known.find(|known| known.eq_ignore_ascii_case(name)).unwrap_or(name).to_owned()
 }
 
-fn lifted(harness: &Harness, asked: Option<String>, given: Option<&str>) -> Result<Option<String>, Failure> {
-    let known: Vec<&str> = harness.links.iter().map(|link| link.name.as_str()).collect();
+fn lifted(asked: Option<String>, given: Option<&str>) -> Option<String> {
     match given {
-        None => Ok(asked),
-        Some("nothing") => Ok(None),
-        Some(name) if known.contains(&name) => Ok(Some(name.to_owned())),
-        Some(name) => Err(Failure::new(format!("cannot lift \"{name}\": {} has no such wire", harness.name))
-            .with_hint(crate::source::advice(name, &known, "its wires are", '"'))),
+        None => asked,
+        Some("nothing") => None,
+        Some(name) => Some(name.to_owned()),
     }
 }
 
@@ -163,14 +185,19 @@ fn not_flexible(harness: &Harness, name: &str) -> Failure {
 }
 
 fn band_json(band: &Band) -> Value {
+    let mut json = span_json(band);
+    json["unit"] = json!(band.said.is_none().then(|| band.dial.unit()));
+    json["answer"] = json!(band.said.map(crate::workbench::answer_in_words));
+    json
+}
+
+fn span_json(band: &Band) -> Value {
     let number = |ohms: Option<Ohms>| ohms.map(Ohms::get);
     json!({
         "ohms": number(band.ohms),
         "low": number(band.low),
         "high": number(band.high),
         "over_range": band.ohms.is_none() && band.said.is_none(),
-        "unit": band.dial.unit(),
-        "answer": band.said.map(crate::workbench::answer_in_words),
     })
 }
 
@@ -181,6 +208,7 @@ fn band_text(band: &Band) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::{Link, PartKind};
 
     fn band(ohms: Option<f64>, low: Option<f64>, high: Option<f64>) -> Band {
         let [ohms, low, high] = [ohms, low, high].map(|v| v.map(Ohms::new));
@@ -197,12 +225,32 @@ mod tests {
         assert_eq!(band_text(&none), "over range");
     }
 
+    // Whatever the program asks of a coil by itself can be asked of it from the shell.
+    #[test]
+    fn both_ends_of_a_coil_take_a_probe_while_its_lead_is_lifted() {
+        let mut inside = 0;
+        for harness in wirings::built_in().unwrap().into_iter().map(|wiring| wiring.harness) {
+            for part in harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. })) {
+                let [hot, cold] = [0, 1].map(|end| part.terminals[end]);
+                let ends = |link: &&Link| [link.from.terminal, link.to.terminal].contains(&hot);
+                let lead = harness.links.iter().find(ends).unwrap().name.as_str();
+                for end in [hot, cold].map(|end| &harness[end]) {
+                    assert_eq!(terminal(&harness, &end.name, Some(lead)), Ok(end.name.clone()));
+                    assert_eq!(terminal(&harness, &end.name, None).is_ok(), end.probe, "{}", end.name);
+                    inside += usize::from(!end.probe);
+                }
+            }
+        }
+        assert!(inside > 0, "every end of every coil takes a probe");
+    }
+
     #[test]
     fn a_beeper_sounds_at_little_and_is_silent_at_much() {
-        assert_eq!(beep(&band(Some(0.4), Some(0.1), Some(1.0))).0, Some(true));
-        assert_eq!(beep(&band(Some(60.0), Some(50.0), Some(70.0))).0, None);
-        assert_eq!(beep(&band(Some(7e3), Some(6e3), Some(8e3))).0, Some(false));
-        assert_eq!(beep(&band(None, None, None)).0, Some(false));
+        let beeps = |band: Band| band.beeps(Meter::ordinary());
+        assert_eq!(beeps(band(Some(0.4), Some(0.1), Some(1.0))), Some(true));
+        assert_eq!(beeps(band(Some(60.0), Some(50.0), Some(70.0))), None);
+        assert_eq!(beeps(band(Some(7e3), Some(6e3), Some(8e3))), Some(false));
+        assert_eq!(beeps(band(None, None, None)), Some(false));
     }
 
     #[test]

@@ -46,16 +46,21 @@ pub enum Wish {
 ///
 /// The exit code is 0 when it was done, 1 when the input is wrong and 2 when the command line is.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> Wish {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let json = args.iter().take_while(|arg| *arg != "--").any(|arg| arg == "--json");
     match CommandLine::try_parse_from(args) {
         Ok(CommandLine { command: None, .. }) => Wish::Window(None),
         Ok(CommandLine { command: Some(Verb::Open { job }), .. }) => Wish::Window(Some(job)),
         Ok(CommandLine { command: Some(verb), json }) => Wish::Exit(tell(carry_out(verb, json), json)),
-        Err(error) => Wish::Exit(usage(&error)),
+        Err(error) => Wish::Exit(usage(&error, json)),
     }
 }
 
-/// Prints help or what is wrong with the command line.
-fn usage(error: &clap::Error) -> u8 {
+/// Prints help or what is wrong with the command line, the latter as JSON too when that is wanted.
+fn usage(error: &clap::Error, json: bool) -> u8 {
+    if json && error.use_stderr() {
+        say(&mut io::stdout(), &format!("{:#}", Failure::usage(&error.to_string()).to_json()));
+    }
     // A reader that went away is no error of ours.
     let _ = error.print();
     u8::try_from(error.exit_code()).unwrap_or(2)

@@ -5,7 +5,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use super::args::Listen;
-use super::engine;
+use super::engine::{self, Heard};
 use super::failure::Failure;
 use super::measure;
 use super::reply::{Answer, Reply, columns};
@@ -17,19 +17,12 @@ use crate::source::advice;
 use crate::units::{Hertz, show_farads, show_ohms};
 use crate::workbench::{Difference, Listening, Load, Point, Response, difference_in_words, grid};
 
-/// A healthy response, and one with a fault.
-struct Both {
-    healthy: Response,
-    faulty: Option<Response>,
-}
-
 /// Says what reaches the end of the cable, and draws it where a file is named.
 pub(super) fn response(asked: &Listen) -> Answer {
     let wiring = wirings::find(&asked.wiring)?;
     let harness = &wiring.harness;
     let listening = listening(harness, asked)?;
-    let (healthy, faulty) = engine::responses(&wiring.source, &listening, asked.fault.as_deref())?;
-    let both = Both { healthy, faulty };
+    let both = engine::heard(&wiring.source, &listening, asked.fault.as_deref())?;
     let into = into(harness, &listening);
     if let Some(file) = &asked.output {
         write(file, &drawn(&format!("sound of {}", harness.name), &into, &both))?;
@@ -66,14 +59,16 @@ fn coil(harness: &Harness, name: &str) -> Result<String, Failure> {
 
 fn into(harness: &Harness, listening: &Listening) -> String {
     let (cable, input) = (show_farads(listening.load.cable), show_ohms(listening.load.input));
-    format!("{}; {cable} of cable into {input}", listening.setting.sentence(harness))
+    let cable = format!("{cable} of cable into {input}");
+    let parts = [listening.setting.sentence(harness), cable];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
-fn difference(both: &Both) -> Option<Difference> {
+fn difference(both: &Heard) -> Option<Difference> {
     both.faulty.as_ref().map(|faulty| faulty.beside(&both.healthy))
 }
 
-fn drawn(title: &str, into: &str, both: &Both) -> String {
+fn drawn(title: &str, into: &str, both: &Heard) -> String {
     let line = |label: &str, style, points: &[Point]| PlotLine {
         label: label.to_owned(),
         style,
@@ -94,10 +89,10 @@ fn write(file: &Path, text: &str) -> Result<(), Failure> {
     std::fs::write(file, text).map_err(|why| Failure::new(format!("cannot write {name}: {why}")))
 }
 
-fn text(head: &str, asked: &Listen, both: &Both) -> String {
+fn text(head: &str, asked: &Listen, both: &Heard) -> String {
     let mut lines = vec![head.to_owned(), "decibels beside one volt in every coil that sounds".to_owned()];
     lines.push(columns(&table(both, asked.at.is_empty())));
-    lines.push(format!("peak, healthy: {}", peak_in_words(&both.healthy)));
+    lines.push(format!("peak, healthy: {}{}", peak_in_words(&both.healthy), peaks_in_words(both.peaks)));
     lines.extend(both.faulty.iter().map(|faulty| format!("peak, with the fault: {}", peak_in_words(faulty))));
     lines.extend(difference(both).map(|found| {
         format!("with the fault: {} (treble at 3 kHz, level at 250 Hz)", difference_in_words(found))
@@ -107,7 +102,7 @@ fn text(head: &str, asked: &Listen, both: &Both) -> String {
 }
 
 /// Returns the rows of the table; of the usual frequencies every other one.
-fn table(both: &Both, usual: bool) -> Vec<Vec<String>> {
+fn table(both: &Heard, usual: bool) -> Vec<Vec<String>> {
     let decibels = |level: f64| format!("{:>7.1}", tenth(level));
     let row = |(index, healthy): (usize, &Point)| {
         let mut cells = vec![format!("{:>9}", hertz_in_words(healthy.hertz)), decibels(healthy.decibels)];
@@ -133,7 +128,14 @@ fn peak_in_words(response: &Response) -> String {
     response.peak.map_or_else(|| "none".to_owned(), told)
 }
 
-fn as_json(harness: &Harness, listening: &Listening, asked: &Listen, both: &Both) -> Value {
+fn peaks_in_words(peaks: Option<[Hertz; 2]>) -> String {
+    let told = |[low, high]: [Hertz; 2]| {
+        format!("; between {} and {} as the parts differ", hertz_in_words(low), hertz_in_words(high))
+    };
+    peaks.map(told).unwrap_or_default()
+}
+
+fn as_json(harness: &Harness, listening: &Listening, asked: &Listen, both: &Heard) -> Value {
     let faulty_at = |index: usize| both.faulty.as_ref().map(|faulty| faulty.points[index].decibels);
     let point = |(index, healthy): (usize, &Point)| json!({"hertz": healthy.hertz, "healthy": healthy.decibels, "faulty": faulty_at(index)});
     let peak = |response: &Response| {
@@ -146,7 +148,7 @@ fn as_json(harness: &Harness, listening: &Listening, asked: &Listen, both: &Both
         "cable": listening.load.cable,
         "input": listening.load.input,
         "points": both.healthy.points.iter().enumerate().map(point).collect::<Vec<_>>(),
-        "peak": {"healthy": peak(&both.healthy), "faulty": both.faulty.as_ref().and_then(peak)},
+        "peak": {"healthy": peak(&both.healthy), "between": both.peaks, "faulty": both.faulty.as_ref().and_then(peak)},
         "level": difference(both).map(|found| found.level),
         "treble": difference(both).map(|found| found.treble),
         "sentence": difference(both).map(difference_in_words),

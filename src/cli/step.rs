@@ -86,7 +86,10 @@ fn step_json(step: &StepView) -> Value {
         "black": measurement.map(|m| &m.black),
         "mode": measurement.map(|m| m.mode.name()),
         "settings": measurement.map(|m| &m.setting),
+        "battery": step.battery,
         "flex": measurement.and_then(|m| m.flex.as_ref()),
+        "about": measurement.and_then(|m| m.about.as_ref()),
+        "lifted": measurement.and_then(|m| m.lifted.as_ref()),
         "place": step.place,
         "open_first": step.open_first,
         "seconds": step.seconds,
@@ -142,6 +145,7 @@ fn proof_json(proof: &ProofView) -> Value {
     json!({
         "measurement": proof.measurement,
         "sentence": proof.sentence,
+        "battery": proof.battery,
         "healthy": proof.healthy,
         "found": proof.found,
         "passed": proof.passed,

@@ -21,6 +21,7 @@ fn step(ask: Ask) -> StepView {
         red: "tip of the plug".into(),
         black: "sleeve of the plug".into(),
         controls: vec![ControlView { name: "volume".into(), stand: "10".into(), moved: true }],
+        battery: None,
         place: "outside, at the plug".into(),
         open_first: vec![],
         flex: String::new(),
@@ -105,7 +106,17 @@ fn the_promised_keys_are_there_while_finding() {
     assert_eq!(reading["mode"], "resistance");
     assert_eq!((&reading["seconds"], &reading["bits"]), (&json!(20.0), &json!(1.5)));
     assert_eq!(reading["place"], "outside, at the plug");
-    assert!(reading.as_object().is_some_and(|r| r.contains_key("flex")));
+    for key in ["flex", "about", "lifted"] {
+        assert_eq!(reading.get(key), Some(&Value::Null), "{key}");
+    }
+}
+
+#[test]
+fn a_step_says_what_it_is_about_and_what_is_lifted() {
+    let (about, lifted) = (Some("volume".to_owned()), Some("lead".to_owned()));
+    let json = to_json(&finding(Ask::Measure(Measurement { about, lifted, ..measurement() })));
+    assert_eq!(json["reading"]["about"], "volume");
+    assert_eq!(json["reading"]["lifted"], "lead");
 }
 
 #[test]

@@ -2,8 +2,8 @@
 
 use crate::job::Speaker;
 use crate::workbench::{
-    Ask, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
-    VerdictView, View,
+    Ask, BatteryView, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView,
+    SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -121,6 +121,7 @@ fn measure_text(step: &StepView) -> Vec<String> {
         ("red", &step.red),
         ("black", &step.black),
         ("controls", &controls),
+        ("battery", step.battery.map_or("", BatteryView::says)),
         ("where", &step.place),
         ("flex", &step.flex),
         ("healthy", &step.healthy),
@@ -156,7 +157,11 @@ fn alternatives_text(view: &View) -> Vec<String> {
 /// One alternative in a line: what to do, with what it takes.
 fn alternative_text(step: &StepView) -> String {
     let moves = step.controls.iter().filter(|c| c.moved).map(|c| format!("{} to {}", c.name, c.stand));
-    let facts = moves.chain(step.open_first.iter().map(|told| opening(told))).chain([duration(step.seconds)]);
+    let battery = step.battery.filter(|battery| battery.moved).map(|battery| battery.says().to_lowercase());
+    let facts = moves
+        .chain(battery)
+        .chain(step.open_first.iter().map(|told| opening(told)))
+        .chain([duration(step.seconds)]);
     format!("{} ({})", step.headline, facts.collect::<Vec<_>>().join("; "))
 }
 
@@ -208,9 +213,11 @@ fn then(view: &View) -> Option<String> {
 }
 
 fn then_of_proof(proof: &[ProofView]) -> String {
-    match proof.iter().position(|p| p.passed != Some(true)) {
-        Some(index) => format!("prove JOB READING   (it takes proof {})", index + 1),
-        None => "close JOB --cured".to_owned(),
+    let first = |passed: Option<bool>| proof.iter().position(|p| p.passed == passed).map(|index| index + 1);
+    match (first(None), first(Some(false))) {
+        (Some(next), _) => format!("prove JOB READING   (it takes proof {next})"),
+        (None, Some(failed)) => format!("prove JOB READING --number {failed}   (to take it again)"),
+        (None, None) => "close JOB --cured".to_owned(),
     }
 }
 
@@ -220,7 +227,9 @@ fn proof_text(index: usize, proof: &ProofView) -> String {
         Some(true) => format!("{}, passed", proof.found),
         Some(false) => format!("{}, NOT healthy", proof.found),
     };
-    let told = format!("{}, healthy {}: {found}", proof.sentence, proof.healthy);
+    let battery =
+        proof.battery.map_or_else(String::new, |battery| format!(" ({})", battery.says().to_lowercase()));
+    let told = format!("{}{battery}, healthy {}: {found}", proof.sentence, proof.healthy);
     filled(&format!("proof {}: ", index + 1), &told)
 }
 

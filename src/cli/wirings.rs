@@ -9,8 +9,8 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
-use crate::circuit::{Harness, OddValue, odd_values};
-use crate::session::OwnFolder;
+use crate::circuit::{self, Harness, OddValue, doubts, odd_values};
+use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
 
 /// A wiring with the text it was read from.
@@ -138,7 +138,14 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
         let (part, value, nearest) = (&harness[odd.part].title, &odd.value, &odd.nearest);
         format!("{part}: {value} is no stock value, the nearest is {nearest}; leave it if it was measured")
     };
-    Ok(Checked { says, notes: odd_values(&harness).iter().map(note).collect() })
+    let odd = odd_values(&harness);
+    let doubtful = doubts(&harness).into_iter().map(|doubt| format!("{doubt}; leave it if it is meant"));
+    let mut notes: Vec<String> = odd.iter().map(note).chain(doubtful).collect();
+    if !circuit::built_in().iter().any(|(_, text)| *text == source.text) {
+        let taken = |taken: String| format!("{taken}; in the folder of your own wirings it is refused");
+        notes.extend(taken_names(&harness).into_iter().map(taken));
+    }
+    Ok(Checked { says, notes })
 }
 
 /// Whether a field was there at all.

@@ -4,7 +4,7 @@ use super::Point;
 use super::frame::{Area, GRID, round_up};
 use super::part::{Sketch, sketch};
 use super::wire::{Route, routes};
-use crate::circuit::{Harness, TerminalId};
+use crate::circuit::{Harness, Lifted, LinkId, TerminalId};
 
 /// Free room kept between two parts.
 const GAP: f32 = 56.0;
@@ -34,6 +34,26 @@ impl Plan {
     /// Returns where a terminal lies, in picture units; the origin for an unknown one.
     pub fn terminal_point(&self, terminal: TerminalId) -> Point {
         self.points.get(terminal.0).copied().unwrap_or_default()
+    }
+
+    /// Returns where a link runs, an end that is lifted drawn back from its terminal.
+    pub(super) fn route(&self, id: LinkId, lifted: Option<Lifted>) -> Route {
+        let route = self.routes.get(id.0).cloned().unwrap_or_default();
+        match lifted.filter(|lifted| lifted.link == id) {
+            Some(lifted) => route.drawn_back(lifted.second),
+            None => route,
+        }
+    }
+
+    /// Returns where the free end of a lifted conductor is.
+    pub(super) fn free_end(&self, lifted: Lifted) -> Point {
+        self.route(lifted.link, Some(lifted)).end(lifted.second)
+    }
+
+    /// Returns what a probe touches that is asked for on a terminal: the terminal, or the free end of what is lifted.
+    pub(super) fn touched(&self, terminal: TerminalId, lifted: Option<Lifted>) -> Point {
+        let free = lifted.filter(|lifted| lifted.stands_for == Some(terminal));
+        free.map_or_else(|| self.terminal_point(terminal), |lifted| self.free_end(lifted))
     }
 }
 

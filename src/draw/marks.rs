@@ -5,7 +5,7 @@ use super::layout::Plan;
 use super::shape::text_width;
 use super::wire::poly;
 use super::{Anchor, Ink, Point, Shape, Stroke};
-use crate::circuit::{Harness, LinkId, PartId, PlaceId, TerminalId};
+use crate::circuit::{Harness, Lifted, LinkId, PartId, PlaceId, TerminalId};
 use crate::units::show_percent;
 
 /// Letters of a suspect's share.
@@ -53,6 +53,8 @@ pub struct Marks {
     pub suspects: Vec<(Spot, f64)>,
     /// The places that are still closed; what lies in them is drawn faintly.
     pub closed_places: Vec<PlaceId>,
+    /// The conductor of which one end is off; a probe that it stands for is on that end.
+    pub lifted: Option<Lifted>,
 }
 
 impl Marks {
@@ -200,10 +202,15 @@ pub(super) fn share(plan: &Plan, room: &mut Room, spot: Spot, share: f64) -> Vec
     ]
 }
 
-/// Draws a probe: its needle to the terminal and its sign beside it, a disc with R or a square with B.
-pub(super) fn probe(plan: &Plan, room: &mut Room, terminal: TerminalId, red: bool) -> Vec<Shape> {
+/// Draws the free end of what is lifted.
+pub(super) fn free_end(plan: &Plan, lifted: Lifted) -> Shape {
+    let (at, stroke) = (plan.free_end(lifted), Some(Stroke::solid(Ink::Label, 3.0)));
+    Shape::Circle { at, radius: 6.0, stroke, fill: Some(Ink::Paper) }
+}
+
+/// Draws a probe: its needle to what it touches and its sign beside it, a disc with R or a square with B.
+pub(super) fn probe(room: &mut Room, tip: Point, red: bool) -> Vec<Shape> {
     let (ink, letter) = if red { (Ink::RedProbe, "R") } else { (Ink::BlackProbe, "B") };
-    let tip = plan.terminal_point(terminal);
     let centre = room.place(tip, (SIGN * 2.0 + 4.0, SIGN * 2.0 + 4.0), 14.0);
     let rim = Some(Stroke::solid(Ink::ProbeLabel, 2.0));
     let sign = if red {

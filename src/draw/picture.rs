@@ -1,11 +1,11 @@
 //! Puts parts, wires and marks together.
 
 use super::layout::Plan;
-use super::marks::{Room, halo, probe, share};
+use super::marks::{Room, free_end, halo, probe, share};
 use super::shape::text_width;
 use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
-use crate::circuit::{Harness, Link, LinkId, PlaceId, TerminalId};
+use crate::circuit::{Harness, Lifted, Link, LinkId, PlaceId, TerminalId};
 use crate::units::show_percent;
 
 /// Height of the line below the picture that explains its signs.
@@ -22,11 +22,13 @@ impl Plan {
     /// Draws the wiring with the marks of the moment; `harness` is the one the plan was made for.
     pub fn picture(&self, harness: &Harness, marks: &Marks) -> Picture {
         let mut shapes = self.wiring(harness, marks);
+        shapes.extend(marks.lifted.map(|lifted| free_end(self, lifted)));
         let mut room = Room::among(&shapes, self.size);
         let spots = marks.spots();
         shapes.extend(spots.iter().flat_map(|(spot, _)| halo(self, *spot)));
         for (terminal, red) in [(marks.black, false), (marks.red, true)] {
-            shapes.extend(terminal.into_iter().flat_map(|id| probe(self, &mut room, id, red)));
+            let tip = terminal.map(|id| self.touched(id, marks.lifted));
+            shapes.extend(tip.into_iter().flat_map(|tip| probe(&mut room, tip, red)));
         }
         shapes.extend(spots.iter().rev().flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
         let (legend, height) = legend(harness, marks, self.size);
@@ -50,7 +52,7 @@ impl Plan {
             parts().flat_map(|(s, part)| faint(s.under.clone(), part.place)).collect();
         let inks = inks(harness);
         for id in drawing_order(harness) {
-            shapes.extend(faint(wire(&self.routes[id.0], inks[id.0]), harness[id].place));
+            shapes.extend(faint(wire(&self.route(id, marks.lifted), inks[id.0]), harness[id].place));
         }
         shapes.extend(parts().flat_map(|(s, part)| faint(s.over.clone(), part.place)));
         shapes
@@ -80,8 +82,11 @@ fn link_hit(link: &Link, id: LinkId, at: Point) -> Hit {
 fn about(harness: &Harness, marks: &Marks) -> String {
     let title = |id: TerminalId| harness.terminals.get(id.0).map_or("", |t| t.title.as_str());
     let mut parts = vec![harness.about.clone()];
-    parts.extend(marks.red.map(|id| format!("Red probe: {}.", title(id))));
-    parts.extend(marks.black.map(|id| format!("Black probe: {}.", title(id))));
+    let touched = |id: TerminalId| harness.touched(id, marks.lifted);
+    let lifted = |l: Lifted| format!("Lifted off the {}: {}.", title(l.off), harness[l.link].title);
+    parts.extend(marks.lifted.map(lifted));
+    parts.extend(marks.red.map(|id| format!("Red probe: {}.", touched(id))));
+    parts.extend(marks.black.map(|id| format!("Black probe: {}.", touched(id))));
     for (spot, probability) in marks.spots().into_iter().rev() {
         let name = match spot {
             Spot::Terminal(id) => title(id),

@@ -1,8 +1,8 @@
 //! An invented wiring for the tests of this room: two pickups, four knobs, a toggle, braided leads.
 
 use crate::circuit::{
-    End, Fixing, Harness, Link, LinkId, LinkKind, Part, PartId, PartKind, Place, PlaceId, PotRole, Taper,
-    Terminal, TerminalId,
+    CoilSpread, End, Fixing, Harness, Link, LinkId, LinkKind, Part, PartId, PartKind, Place, PlaceId,
+    PotRole, Taper, Terminal, TerminalId,
 };
 use crate::units::{Farads, Henries, Ohms, Seconds};
 
@@ -12,7 +12,8 @@ pub(super) fn pot(role: PotRole) -> PartKind {
 
 pub(super) fn coil() -> PartKind {
     let (henries, farads) = (Henries::new(4.2), Farads::new(120e-12));
-    PartKind::Coil { ohms: Ohms::new(7.6e3), spread: 0.1, henries, farads }
+    let spread = CoilSpread { ohms: 0.1, henries: 0.1, farads: 0.25 };
+    PartKind::Coil { ohms: Ohms::new(7.6e3), henries, farads, spread }
 }
 
 pub(super) fn capacitor() -> PartKind {

@@ -22,6 +22,7 @@ fn marks(h: &Harness) -> Marks {
             (spot("bridge-tone"), 0.004),
         ],
         closed_places: vec![PlaceId(2)],
+        lifted: None,
     }
 }
 
@@ -70,6 +71,7 @@ fn some_marks(h: &Harness) -> Marks {
             (Spot::Part(PartId(pot)), 0.004),
         ],
         closed_places: vec![PlaceId(h.places.len() - 1)],
+        lifted: None,
     }
 }
 
@@ -376,4 +378,35 @@ fn runs_along(line: &[Point], stretch: &[Point], p: Point) -> bool {
     });
     let same_way = own.is_some_and(|s| flat(s[0], s[1]) == flat(stretch[0], stretch[1]));
     same_way && Area::spanned(stretch[0], stretch[1]).grown(2.0).holds(p)
+}
+
+/// What is lifted is off its terminal, and a probe that can only touch it there is on its free end.
+#[test]
+fn a_lifted_end_is_off_its_terminal_with_the_probe_on_it() {
+    for (name, h) in harnesses() {
+        let plan = Plan::new(&h);
+        for lifted in h.links.iter().filter_map(|link| h.lifted(&link.name)) {
+            let (off, free) = (plan.terminal_point(lifted.off), plan.free_end(lifted));
+            let link = &h[lifted.link].name;
+            assert_eq!(plan.route(lifted.link, None).end(lifted.second), off, "{link} of {name}");
+            assert!(
+                shape::distance(off, free) > 15.0,
+                "{link} of {name} ends {free:?}, not clear of {off:?}"
+            );
+            let touched = |id| plan.touched(id, Some(lifted));
+            assert!(lifted.stands_for.is_none_or(|id| touched(id) == free), "{link} of {name}");
+            assert_eq!(touched(lifted.off), off, "the lug itself stays where it is");
+        }
+    }
+    let (_, h) = harnesses().into_iter().find(|(name, _)| name == "two-humbuckers").unwrap();
+    let lifted = h.lifted("neck-lead");
+    let picture = picture(&h, &Marks { red: h.terminal("neck-pickup.hot"), lifted, ..Marks::default() });
+    let tip = Plan::new(&h).free_end(lifted.unwrap());
+    let ring = |s: &Shape| matches!(s, Shape::Circle { at, radius: 9.0, stroke: Some(s), .. } if *at == tip && s.ink == Ink::RedProbe);
+    assert!(picture.shapes.iter().any(ring), "the red probe is not on the free end");
+    assert!(
+        picture.about.contains("Red probe: free end of the core of the neck pickup's lead."),
+        "{}",
+        picture.about
+    );
 }

@@ -10,6 +10,9 @@ use crate::circuit::{End, Harness, Link, LinkId, LinkKind, PartKind, TerminalId}
 const BEND: f32 = 9.0;
 /// How far a braid's sleeve ends before the ends of its core.
 const BARE: f32 = 34.0;
+/// How far a lifted end is drawn back from its terminal, and how far it is then bent aside.
+const BACK: f32 = 40.0;
+const ASIDE: f32 = 18.0;
 
 /// Where a link runs.
 #[derive(Clone, Debug, Default)]
@@ -31,6 +34,29 @@ impl Route {
         shares.retain(|share| *share < 1.0);
         shares.sort_by(|a, b| (a - 0.5 - shift).abs().total_cmp(&(b - 0.5 - shift).abs()));
         shares.into_iter().map(|share| along(line, share * long)).collect()
+    }
+
+    /// Returns where its first or second (`true`) end is.
+    pub(super) fn end(&self, second: bool) -> Point {
+        let tail = self.sleeve.as_ref().map_or(&self.line, |(_, tail)| tail);
+        let end = if second { tail.last() } else { self.line.first() };
+        end.copied().unwrap_or_default()
+    }
+
+    /// Returns this with its first or second (`true`) end drawn back from its terminal and bent aside.
+    pub(super) fn drawn_back(mut self, second: bool) -> Self {
+        let line = match &mut self.sleeve {
+            Some((_, tail)) if second => tail,
+            _ => &mut self.line,
+        };
+        if second {
+            *line = shortened(line);
+        } else {
+            line.reverse();
+            *line = shortened(line);
+            line.reverse();
+        }
+        self
     }
 
     /// Returns every line that belongs to the link.
@@ -112,6 +138,19 @@ fn braid(field: &mut Field, core: &[Point], from: &Lug, to: &Lug) -> Route {
     let head = field.lay(stop(from), end(sleeve.first(), from), false);
     let tail = field.lay(end(sleeve.last(), to), stop(to), false);
     Route { line: rounded(&head), sleeve: Some((sleeve, rounded(&tail))) }
+}
+
+/// Returns a line with its last end drawn back and bent aside, to the side that is farther from where it ended.
+fn shortened(line: &[Point]) -> Vec<Point> {
+    let long = length(line);
+    let mut short = stretch(line, 0.0, long - BACK.min(long / 2.0));
+    if let ([.., a, b], Some(end)) = (&short[..], line.last()) {
+        let by = ASIDE / distance(*a, *b).max(0.01);
+        let aside = |by: f32| (b.0 - (b.1 - a.1) * by, b.1 + (b.0 - a.0) * by);
+        let (left, right) = (aside(by), aside(-by));
+        short.push(if distance(left, *end) < distance(right, *end) { right } else { left });
+    }
+    short
 }
 
 /// Returns the length of a line.

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::Tone;
-use crate::readings::{Access, Dial, Measurement, Reading, Said, Symptom};
+use crate::readings::{Access, Dial, Measurement, Meter, Reading, Said, Symptom};
 use crate::units::Ohms;
 
 /// One line of a job file: when it happened and what happened.
@@ -50,6 +50,28 @@ pub struct Band {
     /// The answer that is expected to an observation.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub said: Option<Said>,
+}
+
+impl Band {
+    /// Returns whether a meter's beeper sounds anywhere in the band; `None` where it may do either.
+    pub fn beeps(&self, meter: &Meter) -> Option<bool> {
+        let (sounds, silent) = meter.beep;
+        match (self.low, self.high) {
+            (_, Some(high)) if high < sounds => Some(true),
+            (None, _) => Some(false),
+            (Some(low), _) if low > silent => Some(false),
+            _ => None,
+        }
+    }
+
+    /// Returns what a meter's beeper does over the band, in words.
+    pub fn beep_in_words(&self, meter: &Meter) -> &'static str {
+        match self.beeps(meter) {
+            Some(true) => "beep",
+            Some(false) => "no beep",
+            None => "beep or no beep, it depends on the meter",
+        }
+    }
 }
 
 /// How one group of suspects stood at a moment, kept so that an old job replays the same for ever.
@@ -141,8 +163,11 @@ pub enum Event {
         part: String,
         /// The text as it was typed.
         typed: String,
-        /// What it means, referred to 20 °C for a coil.
+        /// What it means in the unit of the dial, referred to 20 °C for a coil.
         ohms: Ohms,
+        /// What the number is a number of.
+        #[serde(default, skip_serializing_if = "Dial::is_ohms")]
+        dial: Dial,
     },
     /// A reading was taken.
     Read {
@@ -217,6 +242,9 @@ pub enum Event {
         /// How it sounds beside a healthy instrument; jobs from before this was kept have none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         tone: Option<Box<Tone>>,
+        /// The part values that the readings had found, in sentences; jobs from before this was kept have none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        found: Vec<String>,
     },
     /// The repair was done.
     Repaired {

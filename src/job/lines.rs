@@ -78,6 +78,8 @@ mod tests {
     use super::super::sample::{any_event, read, record, started};
     use super::super::{Event, Record};
     use super::*;
+    use crate::readings::Dial;
+    use crate::units::Ohms;
 
     fn text(records: &[Record]) -> String {
         records.iter().map(|record| to_line(record).unwrap() + "\n").collect()
@@ -115,6 +117,21 @@ mod tests {
         let line = to_line(&record(Event::Opened { place: "control cavity".to_owned() })).unwrap();
         assert_eq!(line, r#"(at:"2026-03-02T09:14:05Z",event:opened(place:"control cavity"))"#);
         assert_eq!(to_line(&record(Event::Undone)).unwrap(), r#"(at:"2026-03-02T09:14:05Z",event:undone)"#);
+    }
+
+    #[test]
+    fn a_known_value_is_in_ohms_unless_its_line_says_farads() {
+        let ohms = r#"(at:"2026-03-02T09:14:05Z",event:known(part:"a",typed:"8.1k",ohms:8100.0))"#;
+        let farads = r#"(at:"2026-03-02T09:14:05Z",event:known(part:"a",typed:"1",ohms:1.0,dial:farads))"#;
+        for (line, typed, value, dial) in
+            [(ohms, "8.1k", 8100.0, Dial::Ohms), (farads, "1", 1.0, Dial::Farads)]
+        {
+            let (part, typed) = ("a".to_owned(), typed.to_owned());
+            let known = record(Event::Known { part, typed, ohms: Ohms::new(value), dial });
+            assert_eq!(to_line(&known).unwrap(), line);
+            let parsed = parse(&format!("{line}\n")).unwrap();
+            assert_eq!(parsed.records, [known]);
+        }
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 
 use super::{Band, Event, Intake, Outcome, ReadingId, Record, Speaker, Standing, Tone, TonePoint};
-use crate::readings::{Access, Level, Measurement, Mode, Reading, Setting, Shown, Stand, Symptom};
+use crate::readings::{Access, Dial, Level, Measurement, Mode, Reading, Setting, Shown, Stand, Symptom};
 use crate::units::{Farads, Hertz, Ohms};
 
 pub(super) fn record(event: Event) -> Record {
@@ -155,7 +155,8 @@ fn ending() -> impl Strategy<Value = Event> {
                 probability,
                 repair,
                 minutes,
-                tone: tone.map(Box::new)
+                tone: tone.map(Box::new),
+                found: vec!["a value".to_owned()],
             }
         ),
         (text(), ohms()).prop_map(|(what, minutes)| Event::Repaired { what, minutes }),
@@ -175,7 +176,8 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
         access().prop_map(|access| Event::AccessChanged { access }),
         (text(), text()).prop_map(|(key, text)| Event::CautionSeen { key, text }),
         text().prop_map(|place| Event::Opened { place }),
-        (text(), text()).prop_map(|(part, typed)| Event::Known { part, typed, ohms: Ohms::new(8100.0) }),
+        (text(), text(), prop_oneof![Just(Dial::Ohms), Just(Dial::Farads)])
+            .prop_map(|(part, typed, dial)| Event::Known { part, typed, ohms: Ohms::new(8100.0), dial }),
         (0_u8..3, text())
             .prop_map(|(dial, reason)| Event::Skipped { measurement: measurement(dial), reason }),
         (text(), text(), text(), text()).prop_map(|(tree, step, question, answer)| Event::Answered {

@@ -1,7 +1,7 @@
 //! What a job's counting events add up to.
 
 use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing, Tone};
-use crate::readings::{Access, Measurement, Reading};
+use crate::readings::{Access, Dial, Measurement, Reading};
 use crate::units::Ohms;
 
 /// One reading as it stands now, after corrections.
@@ -62,8 +62,10 @@ pub struct Known {
     pub part: String,
     /// The text as it was typed.
     pub typed: String,
-    /// The value, a coil's referred to 20 °C.
+    /// The value in the unit of the dial, a coil's referred to 20 °C.
     pub ohms: Ohms,
+    /// What the number is a number of.
+    pub dial: Dial,
 }
 
 /// A caution that was acknowledged.
@@ -94,6 +96,8 @@ pub struct Conclusion {
     pub minutes: f64,
     /// How it sounds beside a healthy instrument, where the job keeps it.
     pub tone: Option<Tone>,
+    /// The part values that the readings had found, in sentences.
+    pub found: Vec<String>,
 }
 
 /// The repair as it was done.
@@ -204,10 +208,10 @@ impl State {
             Event::Read { .. } | Event::Corrected { .. } | Event::Withdrawn { .. } => self.read(record),
             Event::Skipped { measurement, reason } => self.skip(measurement, reason),
             Event::Answered { .. } => self.answer(record),
-            Event::Known { part, typed, ohms } => {
+            Event::Known { part, typed, ohms, dial } => {
                 self.known.retain(|known| known.part != *part);
                 let (part, typed) = (part.clone(), typed.clone());
-                self.known.push(Known { at: at.clone(), part, typed, ohms: *ohms });
+                self.known.push(Known { at: at.clone(), part, typed, ohms: *ohms, dial: *dial });
             }
             _ => self.finish(record),
         }
@@ -324,7 +328,8 @@ fn taken(record: &Record) -> Option<Taken> {
 }
 
 fn conclusion(record: &Record) -> Option<Conclusion> {
-    let Event::Concluded { faults, sentence, probability, repair, minutes, tone } = &record.event else {
+    let Event::Concluded { faults, sentence, probability, repair, minutes, tone, found } = &record.event
+    else {
         return None;
     };
     Some(Conclusion {
@@ -335,5 +340,6 @@ fn conclusion(record: &Record) -> Option<Conclusion> {
         repair: repair.clone(),
         minutes: *minutes,
         tone: tone.as_deref().cloned(),
+        found: found.clone(),
     })
 }

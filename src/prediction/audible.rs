@@ -8,9 +8,11 @@ use super::circuits::{At, Circuits};
 use super::model::Model;
 use super::response::{BODY, Load, TREBLE};
 use super::states::Behaviour;
+use super::together::together;
 use crate::circuit::{Change, ControlKind, ElementId, NodeId, PartId, PartKind, What};
 use crate::readings::{Setting, Stand, Symptom};
 use crate::solver::{Positions, Shunt, SolverError};
+use crate::units::Hertz;
 
 /// What is below this is not heard, in decibels beside healthy; below the second it is weak; treble that is so far
 /// below the body is dark (common practice, no source).
@@ -51,17 +53,13 @@ impl Model {
         all
     }
 
-    /// Returns the voltage at the plug for one volt in every source at once, under some states.
+    /// Returns the voltage at the plug for one volt in every source, all sensing the same strings, under some states.
     ///
     /// # Errors
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn level(&self, at: &Positions, hertz: f64, states: &[usize]) -> Result<Vec<f64>, SolverError> {
-        Ok(self
-            .sources_heard(at, hertz, states)?
-            .iter()
-            .map(|of| of.iter().sum::<Complex<f64>>().norm())
-            .collect())
+        Ok(self.sources_heard(at, hertz, states)?.iter().map(|of| together(Hertz::new(hertz), of)).collect())
     }
 
     /// Returns the voltage at the plug for one volt in each source by itself, for each of some states.

@@ -9,10 +9,12 @@ mod modes;
 mod model;
 mod observations;
 mod params;
+mod peaks;
 mod response;
 mod special;
 mod states;
 mod supply;
+mod together;
 
 pub use audible::Audible;
 pub use candidates::{Candidate, Candidates, Question};
@@ -23,3 +25,4 @@ pub use observations::Ear;
 pub use params::{Param, Params, Quantity};
 pub use response::{BODY, Curve, Difference, Load, Point, Response, SILENCE, Sounding, TREBLE, grid};
 pub use states::{Behaviour, Hypotheses, Hypothesis, State};
+pub use together::{agreement, together};

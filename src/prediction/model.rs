@@ -19,7 +19,7 @@ pub struct Cell {
     pub reads: Option<f64>,
     /// Standard deviation of the value from end stops, wiper contacts and whatever else is new with every reading.
     pub noise: f64,
-    /// d(value)/d(shift) for each uncertain part value.
+    /// d(value)/d(shift) for each uncertain part value that such readings go with; empty where there is none.
     pub gradient: Vec<f64>,
     /// How the reading goes with the size of the change, where that is uncertain.
     pub size: Option<SizeCurve>,
@@ -161,7 +161,12 @@ impl Model {
 
     /// Returns the nodes under the red and the black probe; `None` when the harness lacks one of them.
     pub fn probes(&self, measurement: &Measurement) -> Option<(NodeId, NodeId)> {
-        let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal));
+        let free = measurement.lifted.as_deref().and_then(|name| self.harness.lifted(name)?.stands_for);
+        let node = |name: &str| {
+            let terminal = self.harness.terminal(name)?;
+            // The free end is the one node more that the network with the lifted conductor has.
+            Some(if free == Some(terminal) { NodeId(self.network.nodes) } else { self.network.lug(terminal) })
+        };
         Some((node(&measurement.red)?, node(&measurement.black)?))
     }
 

@@ -7,7 +7,7 @@ use nalgebra::Complex;
 
 use super::circuits::{At, Circuits, Networks};
 use super::model::{Bench, Cell, Model, Row};
-use crate::circuit::{ElementId, Fixing, Harness, LinkId, NodeId, PartId, PartKind, What};
+use crate::circuit::{ElementId, Harness, Network, NodeId, PartId, PartKind, What};
 use crate::readings::{Dial, Measurement, Mode, Setting, Stand};
 use crate::solver::{Positions, SolverError, Values};
 
@@ -21,8 +21,8 @@ const CAPACITANCE_HERTZ: f64 = 400.0;
 const STRAY_FARADS: f64 = 10e-12;
 /// A capacitance beside so much conductance, as a multiple of its own admittance, is not shown.
 const SPOILT: f64 = 3.0;
-/// One standard deviation of a capacitor's value as a share: a tolerance of 10 % either way, even (JCGM 100, 4.3.7).
-const CAPACITOR_SPREAD: f64 = 0.06;
+/// By how much the logarithm of a capacitance is moved to see how a reading goes with it.
+const NUDGE: f64 = 1e-4;
 
 impl Model {
     /// Returns what every state makes a measurement with a meter read.
@@ -47,12 +47,19 @@ impl Model {
         }))
     }
 
-    /// Returns the conductor of this name, and whether it is its second end that comes off: that at the lug or
-    /// case, where the first is the part's own.
+    /// Returns the network of a state with what a measurement lifts; its free end is the last node.
+    pub fn network_with(&self, state: usize, lifted: Option<&str>) -> Arc<Network> {
+        let network = self.network_of(state);
+        match lifted.and_then(|name| self.conductor(name)) {
+            Some((element, second)) => Arc::new(network.lifted(element, second)),
+            None => Arc::clone(network),
+        }
+    }
+
+    /// Returns the conductor of this name, and whether it is its second end that comes off.
     fn conductor(&self, name: &str) -> Option<(ElementId, bool)> {
-        let link = self.harness.links.iter().position(|link| link.name == name)?;
-        let second = self.harness.links[link].to.fixing == Fixing::Solder;
-        Some((self.network.find(&What::Link(LinkId(link)))?, second))
+        let lifted = self.harness.lifted(name)?;
+        Some((self.network.find(&What::Link(lifted.link))?, lifted.second))
     }
 
     fn with_lifted(&self, lifted: Option<&str>) -> Networks {
@@ -78,14 +85,39 @@ impl Model {
     ) -> Result<Row, SolverError> {
         let networks = self.with_lifted(measurement.lifted.as_deref());
         let positions = self.positions(&measurement.setting);
-        let omega = TAU * CAPACITANCE_HERTZ;
-        let at = At { positions: &positions, values: &self.values, omega, load: &[] };
-        let circuits = Circuits::<Complex<f64>>::solve(self, &networks, &at)?;
-        let cell = |state| {
-            let (solved, change) = circuits.of(self, state);
-            capacitance(solved.response(red, black, change, &[]).map(|response| response.ohms))
+        let seen = |values: &Values| self.impedances(&networks, &positions, values, red, black);
+        let plain = seen(&self.values)?;
+        let nudged = self.params.farads.iter().map(|param| seen(&self.nudged(param.part)));
+        let nudged: Vec<Vec<Option<Complex<f64>>>> = nudged.collect::<Result<_, _>>()?;
+        let cell = |(state, z): (usize, &Option<Complex<f64>>)| {
+            capacitance(*z, nudged.iter().map(|nudged| nudged[state]), self.params.winding)
         };
-        Ok((0..self.hypotheses.states.len()).map(cell).collect())
+        Ok(plain.iter().enumerate().map(cell).collect())
+    }
+
+    /// Returns what is between two nodes in every state at the frequency of a capacitance meter.
+    fn impedances(
+        &self,
+        networks: &Networks,
+        positions: &Positions,
+        values: &Values,
+        red: NodeId,
+        black: NodeId,
+    ) -> Result<Vec<Option<Complex<f64>>>, SolverError> {
+        let at = At { positions, values, omega: TAU * CAPACITANCE_HERTZ, load: &[] };
+        let circuits = Circuits::<Complex<f64>>::solve(self, networks, &at)?;
+        let impedance = |state| {
+            let (solved, change) = circuits.of(self, state);
+            solved.response(red, black, change, &[]).map(|response| response.ohms)
+        };
+        Ok((0..self.hypotheses.states.len()).map(impedance).collect())
+    }
+
+    /// Returns the nominal values, one capacitance a little larger.
+    fn nudged(&self, part: PartId) -> Values {
+        let mut values = self.values.clone();
+        values.farads[part.0] *= NUDGE.exp();
+        values
     }
 
     /// Returns the highest reading while a knob is turned through its range, from its eleven dial numbers.
@@ -153,20 +185,35 @@ impl Bench<'_> {
     }
 }
 
-/// Returns what a meter makes of an impedance: over range for a resistance, a few picofarads for nothing.
-fn capacitance(impedance: Option<Complex<f64>>) -> Cell {
-    let Some(z) = impedance else { return farads(STRAY_FARADS, 0.0) };
-    let y = Complex::new(1.0, 0.0) / z;
+/// Returns what a meter makes of an impedance: over range for a resistance, a few picofarads for nothing. `nudged` is
+/// the impedance with each uncertain capacitance nudged, `winding` how unsure the capacitance of a coil is.
+fn capacitance(
+    impedance: Option<Complex<f64>>,
+    nudged: impl Iterator<Item = Option<Complex<f64>>>,
+    winding: f64,
+) -> Cell {
+    let Some(z) = impedance else { return farads(STRAY_FARADS, 0.0, Vec::new()) };
+    let y = z.inv();
     let own = TAU * CAPACITANCE_HERTZ * STRAY_FARADS;
     if y.re > SPOILT * y.im.max(own) || y.im < 0.0 {
         return Cell::over_range(Dial::Farads);
     }
-    let value = y.im / (TAU * CAPACITANCE_HERTZ);
-    farads(value + STRAY_FARADS, CAPACITOR_SPREAD * value + 0.1 * value * (y.re / y.im.max(own)))
+    let value = parallel(y);
+    let slope = |z: Option<Complex<f64>>| z.map_or(0.0, |z| (parallel(z.inv()) - value) / NUDGE);
+    let gradient: Vec<f64> = nudged.map(slope).collect();
+    // A capacitance goes with all that make it up in proportion, so what is left over is that of the coils.
+    let left = value - gradient.iter().sum::<f64>();
+    let noise = winding * left.abs() + 0.1 * value * (y.re / y.im.max(own));
+    farads(value + STRAY_FARADS, noise, gradient)
 }
 
-fn farads(value: f64, noise: f64) -> Cell {
-    Cell { dial: Dial::Farads, reads: Some(value), noise, gradient: Vec::new(), size: None }
+/// Returns the capacitance that has the imaginary part of an admittance.
+fn parallel(admittance: Complex<f64>) -> f64 {
+    admittance.im / (TAU * CAPACITANCE_HERTZ)
+}
+
+fn farads(value: f64, noise: f64, gradient: Vec<f64>) -> Cell {
+    Cell { dial: Dial::Farads, reads: Some(value), noise, gradient, size: None }
 }
 
 /// Returns the top of the parabola through the highest of some points and its two neighbours: between two dial
@@ -190,4 +237,27 @@ fn crest(shares: &[f64], seen: &[Option<f64>; 11]) -> Option<f64> {
 /// Returns whether a part is a source of sound.
 pub(super) fn sounds(harness: &Harness, index: usize) -> bool {
     matches!(harness.parts[index].kind, PartKind::Coil { .. } | PartKind::Piezo { .. })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{Change, built_in, load};
+    use crate::source::Source;
+
+    // The free end is joined to the coil by its own lead alone, and by nothing once that is broken (Kirchhoff's laws).
+    #[test]
+    fn a_free_end_is_read_through_its_conductor() {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == "two-humbuckers.ron").unwrap();
+        let model = Model::new(load(&Source::new(*name, *text)).unwrap());
+        let plain =
+            Measurement::ohms("neck-pickup.hot", "neck-pickup.cold", Setting::reference(&model.harness));
+        let row = model.row(&Measurement { lifted: Some("neck-lead".to_owned()), ..plain }).unwrap().unwrap();
+        let (lead, second) = model.conductor("neck-lead").unwrap();
+        assert!(second, "it comes off at the lug");
+        let broken = model.hypotheses.states.iter().position(|state| state.change == Change::Open(lead));
+        assert_eq!(row[broken.unwrap()].reads, None);
+        let coil = model.values.ohms[model.harness.part("neck-pickup").unwrap().0];
+        assert!((row[0].reads.unwrap() / coil - 1.0).abs() < 1e-3, "{:?} is not {coil}", row[0].reads);
+    }
 }

@@ -10,6 +10,7 @@ use super::model::Model;
 use super::modes::sounds;
 use super::response::{BODY, TREBLE};
 use super::states::{Behaviour, Hypothesis};
+use super::together::together;
 use crate::circuit::{Change, ElementId, PartId, What};
 use crate::faults::Kind;
 use crate::readings::{Check, Measurement, Setting, Stand};
@@ -109,12 +110,12 @@ impl<'a> Ear<'a> {
 
     /// Returns the levels at a setting beside the loudest healthy position.
     fn levels(&mut self, setting: &Setting) -> Result<Levels, SolverError> {
-        let all = |of: &[Complex<f64>]| of.iter().sum::<Complex<f64>>().norm();
-        let loudest = self.loudest(all)?;
-        let beside =
-            |heard: &[Vec<Complex<f64>>]| heard.iter().map(|of| decibels(all(of), loudest)).collect();
+        let loudest = self.loudest(|of| together(BODY, of))?;
+        let beside = |hertz, heard: &[Vec<Complex<f64>>]| {
+            heard.iter().map(|of| decibels(together(hertz, of), loudest)).collect()
+        };
         let [body, treble] = self.heard(setting)?;
-        Ok(Levels { body: beside(body), treble: beside(treble) })
+        Ok(Levels { body: beside(BODY, body), treble: beside(TREBLE, treble) })
     }
 
     fn closes(&mut self, setting: &Setting, knob: &str) -> Result<Vec<f64>, SolverError> {

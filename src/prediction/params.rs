@@ -15,6 +15,8 @@ pub enum Quantity {
     Taper,
     /// Ohms left between wiper and track end at an end stop.
     EndStop,
+    /// Logarithm of a capacitor's or piezo element's capacitance.
+    Farads,
 }
 
 /// One uncertain part value: a shift from nominal with a standard deviation.
@@ -29,10 +31,16 @@ pub struct Param {
 }
 
 /// Every uncertain part value of a harness, and the elements that carry them.
+///
+/// What a reading in farads goes with, no reading in ohms does, and the other way round: two lists.
 #[derive(Clone, Debug)]
 pub struct Params {
-    /// The values.
+    /// The values that readings in ohms go with.
     pub list: Vec<Param>,
+    /// The values that readings in farads go with.
+    pub farads: Vec<Param>,
+    /// One standard deviation of the logarithm of the capacitance of a winding: the most unsure of all coils.
+    pub winding: f64,
     /// The elements whose currents are needed for the sensitivities.
     pub through: Vec<ElementId>,
     elements: Vec<Vec<usize>>,
@@ -44,13 +52,17 @@ impl Params {
     ///
     /// A tolerance of ±a is taken as rectangular: its standard deviation is a/√3 (JCGM 100, 4.3.7).
     pub fn new(harness: &Harness, network: &Network) -> Self {
-        let mut params =
-            Self { list: Vec::new(), through: Vec::new(), elements: Vec::new(), wipers: Vec::new() };
+        let mut params = Self::none();
         for (index, part) in harness.parts.iter().enumerate() {
             let id = PartId(index);
             match &part.kind {
                 PartKind::Coil { spread, .. } => {
-                    params.add(network, id, Quantity::Ohms, *spread, &[What::Coil(id)]);
+                    params.add(network, id, Quantity::Ohms, spread.ohms, &[What::Coil(id)]);
+                    params.winding = params.winding.max(spread.farads);
+                }
+                PartKind::Capacitor { tolerance, .. } | PartKind::Piezo { tolerance, .. } => {
+                    let sd = uncertainty::even(*tolerance);
+                    params.farads.push(Param { part: id, quantity: Quantity::Farads, sd });
                 }
                 PartKind::Resistor { tolerance, .. } => {
                     params.add(
@@ -70,14 +82,15 @@ impl Params {
         params
     }
 
-    /// Returns how many uncertain values there are.
-    pub fn len(&self) -> usize {
-        self.list.len()
-    }
-
-    /// Returns whether no value is uncertain.
-    pub fn is_empty(&self) -> bool {
-        self.list.is_empty()
+    fn none() -> Self {
+        Self {
+            list: Vec::new(),
+            farads: Vec::new(),
+            winding: 0.0,
+            through: Vec::new(),
+            elements: Vec::new(),
+            wipers: Vec::new(),
+        }
     }
 
     /// Returns d(ohms)/d(value) for each uncertain value, and the standard deviation in ohms that wiper
@@ -96,6 +109,7 @@ impl Params {
         let square = |slot: usize| currents[slot] * currents[slot];
         let gradient = self.list.iter().zip(&self.elements).map(|(param, slots)| match param.quantity {
             Quantity::Ohms | Quantity::TrackOhms => slots.iter().map(|&s| square(s) * worth(s)).sum(),
+            Quantity::Farads => 0.0,
             Quantity::EndStop => {
                 let share = track_share(harness, values, at, param.part);
                 f64::from(share == 0.0) * square(slots[0]) + f64::from(share == 1.0) * square(slots[1])

@@ -6,9 +6,10 @@ use std::sync::Arc;
 use nalgebra::Complex;
 
 use super::model::Model;
+use super::together::together;
 use crate::circuit::{Change, ElementId, Network, NodeId, What};
 use crate::readings::Setting;
-use crate::solver::{Hanging, Positions, Solved, SolverError, Tuned};
+use crate::solver::{Hanging, Positions, Solved, SolverError, Tuned, Values};
 use crate::units::{Farads, Hertz, Ohms};
 
 /// Where the body of the sound is judged.
@@ -94,8 +95,10 @@ pub fn grid() -> Vec<Hertz> {
 }
 
 /// One instrument at one stand of its controls, played into a load.
+#[derive(Clone)]
 pub struct Sounding<'m> {
-    model: &'m Model,
+    pub(super) model: &'m Model,
+    pub(super) values: Values,
     at: Positions,
     load: Load,
     coils: Vec<ElementId>,
@@ -112,7 +115,7 @@ impl Model {
     pub fn sounding_at(&self, at: Positions, load: Load) -> Sounding<'_> {
         let node = |name: &str| self.harness.terminal(name).map(|terminal| self.network.lug(terminal));
         let ends = node("plug.tip").zip(node("plug.sleeve"));
-        Sounding { model: self, at, load, coils: self.sources(), ends }
+        Sounding { model: self, values: self.values.clone(), at, load, coils: self.sources(), ends }
     }
 }
 
@@ -133,7 +136,8 @@ impl Sounding<'_> {
         self
     }
 
-    /// Returns the volts at the cable's end for one volt in every coil, under each of several changes.
+    /// Returns the volts at the cable's end for one volt in every coil, all sensing the same strings, under each of
+    /// several changes.
     ///
     /// One solution serves all changes: the way for many changes at few frequencies.
     ///
@@ -150,10 +154,11 @@ impl Sounding<'_> {
         };
         let omega = TAU * hertz.get();
         let load = [self.hanging(tip, sleeve).at(omega)];
-        let (harness, values) = (&self.model.harness, &self.model.values);
+        let (harness, values) = (&self.model.harness, &self.values);
         let solve = |network: &Arc<Network>| Solved::new(harness, network, values, &self.at, omega, &load);
         let heard = |solved: &Solved<Complex<f64>>, change: &Change| {
-            self.coils.iter().map(|&c| solved.transfer(c, tip, sleeve, change)).sum::<Complex<f64>>().norm()
+            let volts: Vec<_> = self.coils.iter().map(|&c| solved.transfer(c, tip, sleeve, change)).collect();
+            together(hertz, &volts)
         };
         let plain = solve(&self.model.network)?;
         changes
@@ -200,9 +205,8 @@ impl Sounding<'_> {
     }
 
     fn tuned(&self, network: &Arc<Network>) -> Result<Option<Arc<Tuned<'_>>>, SolverError> {
-        let (model, at) = (self.model, &self.at);
-        let tune =
-            |(tip, sleeve)| Tuned::new(&model.harness, network, &model.values, at, self.hanging(tip, sleeve));
+        let (harness, values, at) = (&self.model.harness, &self.values, &self.at);
+        let tune = |(tip, sleeve)| Tuned::new(harness, network, values, at, self.hanging(tip, sleeve));
         Ok(self.ends.map(tune).transpose()?.map(Arc::new))
     }
 
@@ -226,8 +230,8 @@ impl Curve<'_> {
     ///
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn response(&self, hertz: &[Hertz]) -> Result<Response, SolverError> {
-        let (points, whole) = (self.points(hertz)?, grid());
-        let peak = if hertz == whole { self.peak(&points)? } else { self.peak(&self.points(&whole)?)? };
+        let points = self.points(hertz)?;
+        let peak = if hertz == grid() { self.peak(&points)? } else { self.resonance()? };
         let (body, treble) = (self.point(BODY)?.decibels, self.point(TREBLE)?.decibels);
         Ok(Response { points, peak, body, treble })
     }
@@ -245,8 +249,19 @@ impl Curve<'_> {
         let Some((tuned, (tip, sleeve))) = self.tuned.as_ref().zip(self.sounding.ends) else {
             return Ok(Point { hertz, decibels: SILENCE });
         };
-        let volts = tuned.transfer(TAU * hertz.get(), &self.sounding.coils, tip, sleeve, &self.change)?;
-        Ok(Point { hertz, decibels: decibels(volts.norm()) })
+        let volts = self.sounding.coils.iter();
+        let volts = volts.map(|&coil| tuned.transfer(TAU * hertz.get(), coil, tip, sleeve, &self.change));
+        let volts: Vec<Complex<f64>> = volts.collect::<Result<_, _>>()?;
+        Ok(Point { hertz, decibels: decibels(together(hertz, &volts)) })
+    }
+
+    /// Returns the resonant peak; `None` when the curve has none that stands out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SolverError`] when the equations have no single solution.
+    pub(super) fn resonance(&self) -> Result<Option<Point>, SolverError> {
+        self.peak(&self.points(&grid())?)
     }
 
     /// Returns the highest point between the ends of a curve, found to a ten-thousandth of its frequency.
@@ -325,9 +340,11 @@ mod tests {
                         let own = other.as_ref().map(|network| sounding.tuned(network).unwrap().unwrap());
                         let tuned = own.as_ref().unwrap_or(&plain);
                         let omega = TAU * hertz.get();
-                        let volts = tuned.transfer(omega, &sounding.coils, tip, sleeve, change).unwrap();
-                        let apart = (volts.norm().max(silence) - single.max(silence)).abs();
-                        assert!(apart <= 1e-9, "{change:?}, {setting:?}, {hertz:?}: {volts}, {single}");
+                        let volts = sounding.coils.iter();
+                        let volts = volts.map(|&c| tuned.transfer(omega, c, tip, sleeve, change).unwrap());
+                        let level = together(hertz, &volts.collect::<Vec<_>>());
+                        let apart = (level.max(silence) - single.max(silence)).abs();
+                        assert!(apart <= 1e-9, "{change:?}, {setting:?}, {hertz:?}: {level}, {single}");
                     }
                 }
             }

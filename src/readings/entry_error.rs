@@ -87,6 +87,18 @@ pub enum EntryError {
         /// What was typed.
         text: String,
     },
+    /// A number of values that a swept knob does not have.
+    #[error("cannot take \"{text}\" as a reading: a swept knob has one, two or three values")]
+    SweptValues {
+        /// What was typed.
+        text: String,
+    },
+    /// The value that should be the highest of a swept knob is not.
+    #[error("cannot take \"{text}\" as a reading: the value in the middle is not the highest")]
+    NotHighest {
+        /// What was typed.
+        text: String,
+    },
     /// Something else than an answer to a question with yes or no.
     #[error("cannot take \"{text}\" as an answer: it is neither yes nor no")]
     YesOrNo {
@@ -149,6 +161,11 @@ impl EntryError {
             Self::SpanWhileStill { .. } => {
                 "was something moved meanwhile? then it is another reading: choose the step at which it is moved, or \
                  name it with --flex in the shell; if nothing was, hold the probes still and type the one value that stays"
+                    .to_owned()
+            }
+            Self::SweptValues { .. } | Self::NotHighest { .. } => {
+                "what is read with the knob at 0, at most, and at 10? type them in this order, such as 0.3r / 64k / 6.05k, \
+                 or only the highest value"
                     .to_owned()
             }
             Self::YesOrNo { .. } => "is it so? type yes, no, or ? when it cannot be told".to_owned(),

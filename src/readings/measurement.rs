@@ -94,7 +94,7 @@ pub struct Measurement {
     /// The control that is swept, or what an observation is about: a control or a pickup.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub about: Option<String>,
-    /// The conductor whose first end is unsoldered for this reading.
+    /// The conductor of which one end is off for this reading, see [`Harness::lifted`].
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lifted: Option<String>,
 }
@@ -116,6 +116,21 @@ impl Measurement {
     /// Returns the reading at the plug, where one is always possible, every control in its reference position.
     pub fn at_the_plug(harness: &Harness) -> Self {
         Self::ohms("plug.tip", "plug.sleeve", Setting::reference(harness))
+    }
+
+    /// Returns the readings in ohms at 0 and at 10 of the knob that this sweeps; `None` when it is no sweep of a knob.
+    pub fn ends(&self) -> Option<[Self; 2]> {
+        let knob = self.about.as_deref().filter(|_| self.mode == Mode::Sweep)?;
+        let at = |dial| self.setting.clone().with(knob, Stand::Knob(dial));
+        Some([0, 10].map(|dial| Self::ohms(&self.red, &self.black, at(dial))))
+    }
+
+    /// Returns what a probe touches that this asks for on a terminal, in words: the terminal, or the free end of what is
+    /// lifted.
+    pub fn touched(&self, harness: &Harness, terminal: &str) -> String {
+        let lifted = self.lifted.as_deref().and_then(|name| harness.lifted(name));
+        let found = harness.terminal(terminal).map(|id| harness.touched(id, lifted));
+        found.unwrap_or_else(|| terminal.to_owned())
     }
 
     /// Returns whether another measurement reads the same: resistance does not mind which probe is where.

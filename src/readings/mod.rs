@@ -7,8 +7,12 @@ mod reading;
 mod meter;
 mod entry;
 mod entry_error;
+#[cfg(test)]
+mod entry_tests;
 mod setting;
+mod subject;
 mod symptoms;
+mod words;
 
 pub use check::Check;
 pub use dial::Dial;
@@ -18,4 +22,6 @@ pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
-pub use symptoms::{History, UnknownName, histories_in, symptoms_in};
+pub use subject::MeasurementError;
+pub use symptoms::UnknownName;
+pub use words::{History, histories_in, symptoms_in};

@@ -86,6 +86,22 @@ pub enum Said {
     CannotTell,
 }
 
+/// What was read at the ends of a knob's range.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Ends {
+    /// The lowest value of the whole range, as a meter records it: the ohms between two ends of a track that are joined
+    /// elsewhere rise and fall once, so it is read at one end or the other.
+    Lowest(Level),
+    /// The values at 0 and at 10.
+    Both {
+        /// At 0.
+        from: Level,
+        /// At 10.
+        to: Level,
+    },
+}
+
 /// What the meter showed.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum Shown {
@@ -97,6 +113,13 @@ pub enum Shown {
         low: Level,
         /// The highest value.
         high: Level,
+    },
+    /// What a knob showed that was turned through its range, beyond the highest value.
+    Swept {
+        /// The highest value.
+        highest: Level,
+        /// What was read at the ends.
+        ends: Ends,
     },
     /// Whether the beeper sounded.
     Beep(bool),

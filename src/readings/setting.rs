@@ -90,13 +90,10 @@ impl Measurement {
     ///
     /// Switches are named with their position; of the knobs only those that are not at 10.
     pub fn sentence(&self, harness: &Harness) -> String {
-        let title = |name: &str| {
-            let found = harness.terminal(name).map(|id| harness[id].title.clone());
-            found.unwrap_or_else(|| name.to_owned())
-        };
+        let touched = |name: &str| self.touched(harness, name);
         let mut parts: Vec<String> = match self.mode {
             Mode::Observe(check) => vec![self.observed(harness, check)],
-            _ => vec![format!("{} to {}", title(&self.red), title(&self.black))],
+            _ => vec![format!("{} to {}", touched(&self.red), touched(&self.black))],
         };
         parts.extend(self.in_mode());
         parts.extend(self.lifted(harness));
@@ -126,8 +123,10 @@ impl Measurement {
 
     fn lifted(&self, harness: &Harness) -> Option<String> {
         let name = self.lifted.as_deref()?;
-        let title = harness.links.iter().find(|link| link.name == name).map_or(name, |link| &link.title);
-        Some(format!("one end of the {title} lifted"))
+        let off = harness.lifted(name).map(|lifted| {
+            format!("{} lifted off the {}", harness[lifted.link].title, harness[lifted.off].title)
+        });
+        Some(off.unwrap_or_else(|| format!("{name} lifted")))
     }
 
     fn flexed(&self, harness: &Harness) -> Option<String> {

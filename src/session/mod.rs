@@ -5,7 +5,7 @@
 mod audit;
 mod own;
 
-pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps};
+pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 
 use std::fs;
 use std::path::{Path, PathBuf};

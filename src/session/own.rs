@@ -91,11 +91,21 @@ impl OwnWiring {
     }
 
     fn taken(&self, field: &str, name: &str, taken: &[(String, String)]) -> Option<Located> {
-        let (_, owner) = taken.iter().find(|(known, _)| known.eq_ignore_ascii_case(name))?;
-        let message = format!("the {field} \"{name}\" is taken by {owner}");
+        let message = taken_by(field, name, taken)?;
         let hint = format!("give this wiring another {field}");
         Some(at(&self.source, &Inside::root().then(field), message, Some(hint)))
     }
+}
+
+/// Returns what is said of a name and a code that a wiring that comes with the program has.
+pub fn taken_names(harness: &Harness) -> Vec<String> {
+    let names = [("name", &harness.name), ("code", &harness.code)];
+    names.iter().filter_map(|(field, name)| taken_by(field, name, built_in_names())).collect()
+}
+
+fn taken_by(field: &str, name: &str, taken: &[(String, String)]) -> Option<String> {
+    let (_, owner) = taken.iter().find(|(known, _)| known.eq_ignore_ascii_case(name))?;
+    Some(format!("the {field} \"{name}\" is taken by {owner}"))
 }
 
 const NO_TEXT: &str = "the file is not text: save it again as plain text in UTF-8";

@@ -84,8 +84,7 @@ impl<'a> Tuned<'a> {
         Ok(Self { harness, network: Arc::clone(network), values, at, hanging, middle, solved })
     }
 
-    /// Returns the voltage between two nodes when every source drives one volt at an angular frequency, under a
-    /// change. [`Change::Exchange`] is another network and changes nothing here.
+    /// Returns the voltage between two nodes when a source drives one volt at an angular frequency, under a change. [`Change::Exchange`] is another network and changes nothing here.
     ///
     /// # Errors
     ///
@@ -93,17 +92,16 @@ impl<'a> Tuned<'a> {
     pub fn transfer(
         &self,
         omega: f64,
-        sources: &[ElementId],
+        source: ElementId,
         plus: NodeId,
         minus: NodeId,
         change: &Change,
     ) -> Result<Phasor, SolverError> {
-        let driving: Vec<usize> = sources
-            .iter()
-            .filter(|source| !self.solved.silent(**source, plus, minus, change))
-            .filter_map(|source| self.middle.branch_of[source.0])
-            .collect();
-        let base = |row: usize| driving.iter().map(|&b| self.solved.equations.driven(row, b)).sum::<Phasor>();
+        let heard = !self.solved.silent(source, plus, minus, change);
+        let Some(branch) = self.middle.branch_of[source.0].filter(|_| heard) else {
+            return Ok(Complex::ZERO);
+        };
+        let base = |row: usize| self.solved.equations.driven(row, branch);
         let terms = self.terms(omega, change);
         let weights = self.weighed(&terms, &base)?;
         let value = |row: usize| {

@@ -7,7 +7,7 @@ use super::{Ticket, TicketError};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, PlotLine, PlotStyle, Spot, hertz_in_words, picture, plot};
 use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing, Tone};
-use crate::readings::{Access, Reading, Symptom, echo};
+use crate::readings::{Access, Level, Meter, Mode, Reading, Shown, Symptom, echo};
 use crate::source::Source;
 use crate::units::{Hertz, Ohms, show_farads, show_ohms};
 
@@ -43,7 +43,7 @@ impl Ticket {
             fault: job.concluded().map(fault),
             sound: job.concluded().and_then(|named| named.tone.as_ref()).map(sound),
             repair: job.repaired().map(repair),
-            proofs: job.proofs().iter().map(|found| proof(found, harness)).collect(),
+            proofs: job.proofs().iter().map(|found| proof(job, found, harness)).collect(),
             cautions: job.cautions_seen().iter().map(caution).collect(),
             outcome: job.closed().map(outcome),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
@@ -73,6 +73,11 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
         ("access at the start", access(intake.access).to_owned()),
         ("access at the end", access(job.access()).to_owned()),
         ("opened", job.opened().join(", ")),
+        (
+            "known beforehand",
+            job.known().iter().map(|known| known_value(known, harness)).collect::<Vec<_>>().join("; "),
+        ),
+        ("values found", job.concluded().map_or_else(String::new, |named| named.found.join("; "))),
         ("meter", intake.meter.clone()),
         ("technician", intake.technician.clone()),
         ("job opened", when(opened)),
@@ -80,6 +85,11 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
     let same = intake.access == job.access();
     facts.retain(|(name, words)| !words.is_empty() && (*name != "access at the end" || !same));
     facts
+}
+
+fn known_value(known: &job::Known, harness: &Harness) -> String {
+    let part = harness.part(&known.part).map_or(known.part.as_str(), |id| harness[id].title.as_str());
+    format!("{part} {}", known.typed)
 }
 
 fn symptom(symptom: Symptom) -> &'static str {
@@ -117,7 +127,7 @@ fn findings(job: &Job, harness: &Harness) -> Vec<Finding> {
         at: when(&taken.at),
         sentence: taken.reading.measurement.sentence(harness),
         asked_by: speaker(taken.asked_by),
-        expected: band(&taken.healthy),
+        expected: expected(job, &taken.reading, &taken.healthy),
         typed: taken.reading.typed.clone(),
         found: echo(&taken.reading.shown),
         earlier: earlier(job, taken.id),
@@ -143,9 +153,20 @@ fn typed_for(id: ReadingId, reading: &Reading, wanted: ReadingId) -> Option<Stri
     (id == wanted).then(|| reading.typed.clone())
 }
 
+/// Returns what a healthy instrument reads, in words: an answer, whether it beeps, or its band.
+fn expected(job: &Job, reading: &Reading, healthy: &Band) -> String {
+    let meter = Meter::named(&job.intake().meter).unwrap_or_else(Meter::ordinary);
+    match (reading.measurement.mode, healthy.said) {
+        (_, Some(said)) => echo(&Shown::Said(said)),
+        (Mode::Continuity, None) => healthy.beep_in_words(meter).to_owned(),
+        _ => band(healthy),
+    }
+}
+
 /// Returns a healthy band in words.
 fn band(band: &Band) -> String {
-    let words = |end: Option<Ohms>| end.map_or("over range".to_owned(), show_ohms);
+    let level = |end: Ohms| Level::of(band.dial, end.get(), 0.0).words();
+    let words = |end: Option<Ohms>| end.map_or("over range".to_owned(), level);
     match (words(band.low), words(band.high)) {
         (low, high) if low == high => low,
         (low, high) => format!("{low} to {high}"),
@@ -222,14 +243,30 @@ fn repair(done: &job::RepairDone) -> Repair {
     Repair { at: when(&done.at), what: done.what.clone(), minutes: done.minutes }
 }
 
-fn proof(proof: &job::Proof, harness: &Harness) -> Proof {
+/// Returns what was typed for a proof reading since the repair before it was taken again.
+fn proved_before(job: &Job, proof: &job::Proof) -> Vec<String> {
+    let same = |reading: &Reading| reading.measurement == proof.reading.measurement;
+    let mut all = Vec::new();
+    for record in job.counting() {
+        match &record.event {
+            Event::Concluded { .. } | Event::Repaired { .. } => all.clear(),
+            Event::Proved { reading, .. } if same(reading) => all.push(reading.typed.clone()),
+            _ => {}
+        }
+    }
+    all.pop();
+    all
+}
+
+fn proof(job: &Job, proof: &job::Proof, harness: &Harness) -> Proof {
     Proof {
         at: when(&proof.at),
         sentence: proof.reading.measurement.sentence(harness),
-        expected: band(&proof.healthy),
+        expected: expected(job, &proof.reading, &proof.healthy),
         typed: proof.reading.typed.clone(),
         found: echo(&proof.reading.shown),
         passed: proof.passed,
+        earlier: proved_before(job, proof),
     }
 }
 

@@ -117,7 +117,8 @@ fn repair(repair: Option<&Repair>) -> String {
 fn proofs(proofs: &[Proof]) -> String {
     let row = |p: &Proof| {
         let verdict = if p.passed { "✓ passed" } else { "<strong>✗ failed</strong>" };
-        let found = format!("{}<br><small>typed “{}”</small>", html_line(&p.found), html_line(&p.typed));
+        let now = format!("{}<br><small>typed “{}”</small>", html_line(&p.found), html_line(&p.typed));
+        let found = now + &replaced("taken again", &p.earlier);
         [html_line(&p.sentence), html_line(&p.expected), found, verdict.to_owned(), html_line(&p.at)]
     };
     let head = ["measured", "healthy reads", "found", "result", "when"];
@@ -148,12 +149,16 @@ fn findings(findings: &[Finding], minutes: f64) -> String {
     }
 }
 
+/// Returns what was typed before it was replaced; nothing when it never was.
+fn replaced(how: &str, earlier: &[String]) -> String {
+    let earlier: Vec<String> =
+        earlier.iter().map(|typed| format!("“<del>{}</del>”", html_line(typed))).collect();
+    if earlier.is_empty() { String::new() } else { format!("<br>{how}, before {}", earlier.join(", ")) }
+}
+
 fn found(f: &Finding) -> String {
     let now = format!("{}<br><small>typed “{}”</small>", html_line(&f.found), html_line(&f.typed));
-    let earlier = f.earlier.iter().map(|typed| format!("“<del>{}</del>”", html_line(typed)));
-    let earlier = earlier.collect::<Vec<_>>().join(", ");
-    let corrected =
-        if f.earlier.is_empty() { String::new() } else { format!("<br>corrected, before {earlier}") };
+    let corrected = replaced("corrected", &f.earlier);
     match &f.withdrawn {
         Some(reason) => {
             format!("<del>{now}</del>{corrected}<br><strong>withdrawn</strong>: {}", html_line(reason))

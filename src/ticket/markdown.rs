@@ -62,11 +62,15 @@ fn findings(findings: &[Finding], minutes: f64) -> String {
     if table.is_empty() { table } else { format!("{table}\nEstimated hands-on time: {minutes:.0} min\n") }
 }
 
+fn quoted(typed: &[String]) -> String {
+    let quoted: Vec<String> = typed.iter().map(|typed| format!("“{}”", md_line(typed))).collect();
+    quoted.join(", ")
+}
+
 fn found(f: &Finding) -> String {
     let mut words = format!("typed “{}”: {}", md_line(&f.typed), f.found);
     if !f.earlier.is_empty() {
-        let earlier: Vec<String> = f.earlier.iter().map(|typed| format!("“{}”", md_line(typed))).collect();
-        words += &format!("; **corrected**, before {}", earlier.join(", "));
+        words += &format!("; **corrected**, before {}", quoted(&f.earlier));
     }
     if let Some(reason) = &f.withdrawn {
         words += &format!("; **withdrawn**: {}", md_line(reason));
@@ -122,7 +126,10 @@ fn repair(repair: Option<&Repair>) -> String {
 
 fn proofs(proofs: &[Proof]) -> String {
     let row = |p: &Proof| {
-        let found = format!("typed “{}”: {}", md_line(&p.typed), p.found);
+        let mut found = format!("typed “{}”: {}", md_line(&p.typed), p.found);
+        if !p.earlier.is_empty() {
+            found += &format!("; **taken again**, before {}", quoted(&p.earlier));
+        }
         let verdict = if p.passed { "passed" } else { "**failed**" };
         [md_line(&p.sentence), p.expected.clone(), found, verdict.to_owned(), md_line(&p.at)]
     };

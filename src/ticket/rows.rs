@@ -154,6 +154,8 @@ pub struct Proof {
     pub found: String,
     /// Whether it lies in the healthy band.
     pub passed: bool,
+    /// What was typed for it since the repair before it was taken again, the first entry first.
+    pub earlier: Vec<String>,
 }
 
 /// One caution that was acknowledged.

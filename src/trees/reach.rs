@@ -178,7 +178,7 @@ fn seen(shown: &Shown) -> Seen {
     match *shown {
         Shown::Beep(beeps) => Seen::Beep(beeps),
         Shown::Said(said) => Seen::Beep(said == Said::Yes),
-        Shown::Steady(level) => {
+        Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
             level.number().map_or(Seen::OverRange, |(value, _)| Seen::Number(value.max(0.0)))
         }
         Shown::Range { low, high } => match (low.number(), high.number()) {

@@ -125,7 +125,7 @@ impl App {
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
-            Action::Count(asked) => count::carry_out(self.bench.as_ref(), &mut self.desk, asked),
+            Action::Count(asked) => count::carry_out(&mut self.desk, asked),
             Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             other => self.rearrange(other),
         }
@@ -383,6 +383,7 @@ impl eframe::App for App {
             self.carry_out(ctx, action);
         }
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
+        count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);

@@ -104,11 +104,12 @@ pub trait Bench {
     /// Returns the wirings a job can be started with.
     fn wirings(&self) -> &[WiringChoice];
 
-    /// Returns what a meter or a look tells wirings of these names apart by that look alike.
+    /// Returns what a meter or a look tells wirings of these names apart by that look alike; `None` while it is being
+    /// worked out.
     ///
     /// # Errors
     /// Returns the message to show when it cannot be worked out.
-    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String>;
+    fn tell_apart(&mut self, names: &[String]) -> Option<Result<Vec<Telling>, String>>;
 
     /// Returns where the person's own wirings are.
     fn own_folder(&self) -> &Path;

@@ -1,6 +1,8 @@
 //! Counting what can be seen: a few questions with large number buttons that leave the wirings which look like it.
 
-use egui::{Align2, Button, Pos2, Rect, RichText, Stroke, StrokeKind, TextStyle, Ui, pos2, vec2};
+use std::time::Duration;
+
+use egui::{Align2, Button, Context, Pos2, Rect, RichText, Stroke, StrokeKind, TextStyle, Ui, pos2, vec2};
 
 use super::action::{Action, Desk, Spot};
 use super::bench::{Bench, WiringChoice};
@@ -9,8 +11,8 @@ use super::widgets::{self, card, narrow, problem, small, soft};
 use crate::circuit::{Answer, Fact, MOST_QUESTIONS, Question, Seen, next_question};
 use crate::workbench::Telling;
 
-/// The most wirings that are told apart at once.
-const MOST_APART: usize = 8;
+/// How long to wait before asking again whether something is worked out.
+const SOON: Duration = Duration::from_millis(50);
 
 /// What was counted so far.
 #[derive(Clone, Debug, Default)]
@@ -19,7 +21,9 @@ pub struct Counting {
     pub open: bool,
     /// What was answered.
     pub seen: Seen,
-    /// What tells those apart that are left, once it was asked for.
+    /// The wirings that are being told apart.
+    pub telling: Option<Vec<String>>,
+    /// What tells those apart that are left, once it was asked for and worked out.
     pub told: Option<Result<Vec<Telling>, String>>,
 }
 
@@ -39,21 +43,26 @@ pub enum Count {
 }
 
 /// Carries out one thing asked for.
-pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: Count) {
-    let counting = &mut desk.counting;
-    let seen = std::mem::take(&mut counting.seen);
-    let told = counting.told.take();
-    match asked {
-        Count::Begin => counting.open = true,
-        Count::End => counting.open = false,
-        Count::Take(fact, value) => counting.seen = seen.with(fact, value),
-        Count::Pass(fact) => counting.seen = seen.without(fact),
-        Count::TellApart(names) => {
-            counting.seen = seen;
-            counting.told = told.or_else(|| Some(bench.tell_apart(&names)));
-        }
-    }
+pub(super) fn carry_out(desk: &mut Desk, asked: Count) {
+    let Counting { open, seen, .. } = std::mem::take(&mut desk.counting);
+    let counting = Counting { open, ..Counting::default() };
+    desk.counting = match asked {
+        Count::Begin => Counting { open: true, ..counting },
+        Count::End => Counting { open: false, ..counting },
+        Count::Take(fact, value) => Counting { seen: seen.with(fact, value), ..counting },
+        Count::Pass(fact) => Counting { seen: seen.without(fact), ..counting },
+        Count::TellApart(names) => Counting { seen, telling: Some(names), ..counting },
+    };
     desk.focus = Some(Spot::Start);
+}
+
+/// Asks whether what tells the wirings apart is worked out; it is shown by the next frame.
+pub(super) fn watch(ctx: &Context, bench: &mut dyn Bench, desk: &mut Desk) {
+    let Some(names) = desk.counting.telling.take() else { return };
+    desk.counting.told = bench.tell_apart(&names);
+    let waits = desk.counting.told.is_none();
+    desk.counting.telling = waits.then_some(names);
+    ctx.request_repaint_after(if waits { SOON } else { Duration::ZERO });
 }
 
 /// Returns the wirings that look like what was counted.
@@ -207,14 +216,14 @@ fn end(ui: &mut Ui, bench: &dyn Bench, counting: &Counting, out: &mut Vec<Action
         return;
     }
     match &counting.told {
-        None if left.len() <= MOST_APART => {
+        None if counting.telling.is_some() => {
+            soft(ui, "Working out how to tell them apart…");
+        }
+        None => {
             if ui.button("Say how to tell them apart").clicked() {
                 let names = left.iter().map(|choice| choice.name.clone()).collect();
                 out.push(Action::Count(Count::TellApart(names)));
             }
-        }
-        None => {
-            soft(ui, "Read below how they differ.");
         }
         Some(Err(text)) => {
             problem(ui, text);

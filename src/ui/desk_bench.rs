@@ -4,13 +4,14 @@ use std::path::{Path, PathBuf};
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::shelf::Shelf;
+use super::telling::Teller;
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, Session};
 use crate::source::Source;
-use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View, tell_apart};
+use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -24,6 +25,7 @@ pub struct DeskBench {
     built_in: Vec<(Harness, &'static str)>,
     shelf: Shelf,
     meters: Vec<MeterChoice>,
+    teller: Option<Teller>,
     open: Option<(Session, Plan)>,
     revision: u64,
 }
@@ -53,6 +55,7 @@ impl DeskBench {
             built_in,
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
+            teller: None,
             open: None,
             revision: 0,
         };
@@ -97,10 +100,14 @@ impl Bench for DeskBench {
         &self.wirings
     }
 
-    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String> {
-        let found = names.iter().filter_map(|name| self.wiring(name));
-        let harnesses: Vec<Harness> = found.map(|(harness, _)| harness.clone()).collect();
-        tell_apart(&harnesses, Meter::ordinary()).map_err(|error| error.to_string())
+    fn tell_apart(&mut self, names: &[String]) -> Option<Result<Vec<Telling>, String>> {
+        if self.teller.as_ref().is_none_or(|teller| !teller.is_for(names)) {
+            let found = names.iter().filter_map(|name| self.wiring(name));
+            let wirings = found.map(|(harness, _)| harness.clone()).collect();
+            self.teller = Some(Teller::new(names, wirings));
+        }
+        let told = self.teller.as_ref().and_then(Teller::told);
+        told.inspect(|_| self.teller = None)
     }
 
     fn own_folder(&self) -> &Path {
@@ -225,6 +232,7 @@ impl Bench for DeskBench {
             black: probes.and_then(|m| terminal(&m.black)),
             suspects: suspects.iter().take(MARKED).flat_map(spots).collect(),
             closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
+            lifted: probes.and_then(|m| harness.lifted(m.lifted.as_deref()?)),
         };
         Some(plan.picture(harness, &marks))
     }

@@ -4,6 +4,7 @@ use egui::{Label, RichText, Stroke, Ui};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
+use super::step::battery;
 use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
@@ -61,6 +62,7 @@ pub fn proof(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                     .wrap(),
             );
             card(ui, |ui| {
+                battery(ui, proof.battery);
                 fact(ui, "Healthy", &proof.healthy);
                 if !proof.flex.is_empty() {
                     fact(ui, "Meanwhile", &format!("{}. Type the lowest and the highest", proof.flex));

@@ -23,6 +23,7 @@ mod shelf;
 mod start;
 mod step;
 mod suspects;
+mod telling;
 mod theme;
 mod verdict;
 mod widgets;

@@ -10,7 +10,9 @@ use super::widgets::{
 use super::{finish, keys, picture, verdict, words};
 use crate::draw::{RulerBand, ruler};
 use crate::readings::Access;
-use crate::workbench::{Ask, CautionView, Command, ControlView, PredictionView, Stage, StepView, View};
+use crate::workbench::{
+    Ask, BatteryView, CautionView, Command, ControlView, PredictionView, Stage, StepView, View,
+};
 
 /// Shows what to do now.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -138,6 +140,7 @@ fn instructions(ui: &mut Ui, step: &StepView) {
             fact(ui, "Dial", &step.dial);
         }
         controls(ui, &step.controls);
+        battery(ui, step.battery);
     });
     if !step.red.is_empty() {
         card(ui, |ui| probes(ui, step));
@@ -180,6 +183,15 @@ pub(super) fn controls(ui: &mut Ui, controls: &[ControlView]) {
     let list: Vec<_> = stay.map(|c| format!("{} {}", c.name, c.stand)).collect();
     if !list.is_empty() {
         fact(ui, "Leave at", &list.join(", "));
+    }
+}
+
+/// Shows where the battery is to be: in a frame when it is elsewhere.
+pub(super) fn battery(ui: &mut Ui, battery: Option<BatteryView>) {
+    match battery {
+        Some(battery) if battery.moved => emphasised(ui, battery.says()),
+        Some(battery) => fact(ui, "Battery", battery.says()),
+        None => {}
     }
 }
 

@@ -125,6 +125,7 @@ fn settings(step: &StepView) -> Vec<String> {
     if !list.is_empty() {
         lines.push(format!("Check that these stand right: {}.", list.join(", ")));
     }
+    lines.extend(step.battery.map(|battery| format!("{}.", battery.says())));
     lines
 }
 

@@ -198,9 +198,15 @@ impl Engine {
             flex_total: audit.flexed.len() + audit.unflexed.len(),
             missed: audit.missed.iter().map(missed).collect(),
             minutes: audit.seconds / 60.0,
-            cautions: ["unplug", "opening"].into_iter().filter_map(cautions::caution).collect(),
+            cautions: self.audit_cautions(),
             proofs: audit.covered.iter().map(|&fault| audit.shown_by(&self.model, fault)).collect(),
         })
+    }
+
+    fn audit_cautions(&self) -> Vec<CautionView> {
+        let battery = self.harness().has_battery().then_some("battery-out");
+        let keys = ["unplug"].into_iter().chain(battery).chain(["opening"]);
+        keys.filter_map(cautions::caution).collect()
     }
 
     fn missed(&self, fault: FaultId, why: Why) -> AuditMissed {
@@ -235,8 +241,8 @@ impl Engine {
         AuditCheck {
             measurement: measurement.clone(),
             headline: words::headline(harness, measurement),
-            red: words::terminal(harness, &measurement.red),
-            black: words::terminal(harness, &measurement.black),
+            red: measurement.touched(harness, &measurement.red),
+            black: measurement.touched(harness, &measurement.black),
             dial: words::dial(measurement, &self.meter.range_for(band.high.unwrap_or(self.meter.ceiling()))),
             controls: controls(measurement, &stand.setting),
             place: words::places(harness, &at),
@@ -323,9 +329,23 @@ fn reason(why: Why) -> &'static str {
         Why::Capacitor => {
             "no direct current flows through a capacitor: measure its capacitance, or listen to what the control does"
         }
-        Why::Beside => "another path carries the current beside it, so no reading changes",
-        Why::Tolerance => "it moves no reading farther than sound parts of these tolerances may lie apart",
+        Why::NoCurrent => {
+            "no reading in ohms changes, only a capacitance, through which no direct current flows: measure it at the plug or across the part"
+        }
+        Why::Idle => "no direct current flows where it is, and no capacitance changes by a tenth",
+        Why::Supply => {
+            "no reading in ohms changes: it shows only with the battery in, in volts or in the current that is drawn"
+        }
+        Why::Unmoved => {
+            "no reading in ohms changes, at any two places a probe can reach, with all knobs at 10 or one at 5 or 0"
+        }
+        Why::Beside => {
+            "another path carries the current beside it: no reading changes by more than half an ohm and 1 %"
+        }
+        Why::Tolerance => {
+            "it moves no reading farther than sound parts of these tolerances, and the meter, may lie apart"
+        }
         Why::Small => "only its grosser forms show: a slight one hides within the tolerances of the parts",
-        Why::Closed => "only a reading at a closed place shows it",
+        Why::Closed => "it shows only with a reading at a closed place",
     }
 }

@@ -1,7 +1,7 @@
 //! What to read before a step, and when to stop and hand over.
 
 use super::{CautionView, Stage};
-use crate::readings::Access;
+use crate::readings::{Access, Mode};
 
 /// One caution: a key, a text of our own, and what it rests on.
 struct Caution {
@@ -9,7 +9,7 @@ struct Caution {
     text: &'static str,
 }
 
-const CAUTIONS: [Caution; 8] = [
+const CAUTIONS: [Caution; 10] = [
     Caution {
         key: "shock",
         text: "Somebody felt a tingle or a shock, or saw sparks. Stop. Do not play, plug in or measure. The strings \
@@ -18,9 +18,22 @@ const CAUTIONS: [Caution; 8] = [
     },
     Caution {
         key: "unplug",
-        text: "Unplug the instrument from everything that runs on mains power, and take a battery out, before any \
-               reading of ohms. Never measure resistance while an amplifier, pedal or interface is connected. Use \
-               undamaged meter leads and keep your fingers behind their guards.",
+        text: "Unplug the instrument from everything that runs on mains power before any reading of ohms. Never \
+               measure resistance while an amplifier, pedal or interface is connected. Use undamaged meter leads and \
+               keep your fingers behind their guards.",
+    },
+    // Power is never applied while resistance is measured: NEETS Module 3, p. 1-46.
+    Caution {
+        key: "battery-out",
+        text: "This instrument has a battery. Take it out of its clip, or unclip it, before any reading of ohms or \
+               capacitance and before the beeper: power is never applied while resistance is measured. Keep its \
+               poles apart from metal.",
+    },
+    Caution {
+        key: "battery-in",
+        text: "Volts and current are read with the battery in its clip, the right way round, and with a plug in the \
+               jack where the plug switches the battery on. Nothing that runs on mains power may be connected. The \
+               battery comes out again before the next reading of ohms.",
     },
     Caution {
         key: "amplifier",
@@ -69,6 +82,8 @@ pub(super) struct Moment<'a> {
     pub access: Access,
     pub measuring: bool,
     pub opening: bool,
+    /// How the next reading is taken, on a wiring with a battery.
+    pub powering: Option<Mode>,
     pub of_step: Option<&'a str>,
     pub seen: Vec<&'a str>,
 }
@@ -85,6 +100,8 @@ pub(super) fn due(moment: &Moment<'_>) -> Vec<CautionView> {
     add(mentions_shock(moment.complaint) && moment.stage != Stage::Closed, "shock");
     add(finding && moment.access == Access::Telephone, "telephone");
     add(finding && moment.measuring, "unplug");
+    add(moment.powering.is_some_and(|mode| !mode.powered()), "battery-out");
+    add(matches!(moment.powering, Some(Mode::Volts | Mode::Current)), "battery-in");
     add(finding && moment.opening, "opening");
     add(moment.stage == Stage::Repairing, "soldering");
     add(moment.stage == Stage::Proving, "proof");

@@ -70,7 +70,7 @@ pub enum Command {
         /// Minutes it took.
         minutes: f64,
     },
-    /// Record the next proof reading that is not yet taken, or the one at this index.
+    /// Record the next proof reading that is not yet taken, or the one at this index, which may be taken again.
     Prove {
         /// Index into [`super::View::proof`]; `None` for the next one.
         index: Option<usize>,

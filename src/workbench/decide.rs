@@ -2,14 +2,15 @@
 
 use super::situation::{CANNOT_TELL, Situation, TreeState};
 use super::{
-    Ask, Command, Stage, StepView, Workbench, WorkbenchError, cautions, proof, stage, suspects, tone,
+    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage,
+    suspects, tone,
 };
 use crate::advisor;
-use crate::circuit::PartKind;
+use crate::circuit::{OwnValue, Part, PartKind, own_value};
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
-use crate::readings::{Measurement, Reading, Shown, parse_entry};
+use crate::readings::{Dial, Measurement, Reading, Shown, parse_entry};
 use crate::source::advice;
-use crate::units::{Celsius, Ohms, copper_at_20, parse_ohms};
+use crate::units::{Celsius, Ohms, copper_at_20};
 
 type Decided = Result<Vec<Event>, WorkbenchError>;
 
@@ -37,24 +38,29 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
     }
 }
 
-fn know(bench: &Workbench, part: &str, text: &str, celsius: f64) -> Decided {
-    let harness = bench.engine.harness();
-    let read = parse_ohms(text)
-        .map_err(|error| WorkbenchError::Known { because: error.to_string(), hint: error.hint() })?;
-    let coil = harness.part(part).map(|id| matches!(harness[id].kind, PartKind::Coil { .. }));
-    let ohms = match coil {
-        Some(true) => copper_at_20(read.value, Celsius::new(celsius)),
-        _ => read.value,
+fn know(bench: &Workbench, name: &str, text: &str, celsius: f64) -> Decided {
+    let parts = &bench.engine.harness().parts;
+    let part = parts.iter().find(|part| part.name.eq_ignore_ascii_case(name));
+    let read = part.and_then(|part| Some((part, own_value(&part.kind, text)?)));
+    let (part, read) = read.ok_or_else(|| no_own_value(parts, name))?;
+    let value = read.map_err(|e| WorkbenchError::Known { because: e.message, hint: e.hint })?;
+    let (dial, value) = match value {
+        OwnValue::Ohms(ohms) if matches!(part.kind, PartKind::Coil { .. }) => {
+            (Dial::Ohms, copper_at_20(ohms, Celsius::new(celsius)).get())
+        }
+        OwnValue::Ohms(ohms) => (Dial::Ohms, ohms.get()),
+        OwnValue::Farads(farads) => (Dial::Farads, farads.get()),
     };
-    if ohms.get() <= 0.0 || bench.engine.shift_of(part, ohms).is_none() {
-        let uncertain = |p: &&crate::circuit::Part| bench.engine.shift_of(&p.name, Ohms::new(1.0)).is_some();
-        let names: Vec<&str> = harness.parts.iter().filter(uncertain).map(|p| p.name.as_str()).collect();
-        return Err(WorkbenchError::Known {
-            because: format!("\"{part}\" is no part whose ohms can be known"),
-            hint: advice(part, &names, "they are", '"'),
-        });
+    Ok(vec![Event::Known { part: part.name.clone(), typed: text.to_owned(), ohms: Ohms::new(value), dial }])
+}
+
+fn no_own_value(parts: &[Part], name: &str) -> WorkbenchError {
+    let has = |part: &&Part| own_value(&part.kind, "").is_some();
+    let names: Vec<&str> = parts.iter().filter(has).map(|part| part.name.as_str()).collect();
+    WorkbenchError::Known {
+        because: format!("\"{name}\" is no part whose value can be known"),
+        hint: advice(name, &names, "they are", '"'),
     }
-    Ok(vec![Event::Known { part: part.to_owned(), typed: text.to_owned(), ohms }])
 }
 
 fn refused(doing: &'static str, because: &str) -> WorkbenchError {
@@ -225,7 +231,18 @@ fn conclude(bench: &Workbench, faults: &[String]) -> Decided {
         repair: fault.repair.text.clone(),
         minutes: f64::from(fault.repair.minutes),
         tone: tone.map(Box::new),
+        found: found::sentences(engine, &bench.situation),
     }])
+}
+
+/// The longest repair in minutes: 24 hours of work.
+const DAY: f64 = 1440.0;
+
+fn too_long(minutes: f64) -> String {
+    format!(
+        "it cannot take {minutes} minutes; allowed are 0 to {DAY}, which is 24 hours\n  hint: give the minutes of work, \
+         not the time that it lay on the bench"
+    )
 }
 
 fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
@@ -233,10 +250,10 @@ fn repair(bench: &Workbench, what: &str, minutes: f64) -> Decided {
         Stage::Repairing | Stage::Proving if what.trim().is_empty() => {
             Err(WorkbenchError::Empty { what: "what was done" })
         }
-        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired {
-            what: what.to_owned(),
-            minutes: if minutes.is_finite() { minutes.max(0.0) } else { 0.0 },
-        }]),
+        Stage::Repairing | Stage::Proving if !(0.0..=DAY).contains(&minutes) => {
+            Err(refused("recording the repair", &too_long(minutes)))
+        }
+        Stage::Repairing | Stage::Proving => Ok(vec![Event::Repaired { what: what.to_owned(), minutes }]),
         Stage::Finding => Err(refused("recording the repair", "the fault has not been named yet")),
         Stage::Closed => Err(refused("recording the repair", "the job is closed")),
     }
@@ -250,7 +267,7 @@ fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
         ));
     }
     let list = &bench.view.proof;
-    let next = index.or_else(|| list.iter().position(|proof| proof.passed != Some(true))).unwrap_or(0);
+    let next = index.map_or_else(|| unproven(list), Ok)?;
     let proof = list.get(next).ok_or(WorkbenchError::OutOfRange {
         what: "proof reading",
         number: next + 1,
@@ -260,6 +277,17 @@ fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
     let shown = flexed_pair(reading.shown, proof.measurement.flex.is_some());
     let healthy: Band = proof.band;
     Ok(vec![Event::Proved { passed: proof::within(&shown, &healthy), reading, healthy }])
+}
+
+/// Returns the proof reading that comes next: one that was taken is taken again only when it is named.
+fn unproven(list: &[ProofView]) -> Result<usize, WorkbenchError> {
+    let first = |passed: Option<bool>| list.iter().position(|proof| proof.passed == passed);
+    let left = match first(Some(false)) {
+        Some(failed) => format!("all are taken, but {} is outside its band", failed + 1),
+        None => "all have passed, nothing is left to prove".to_owned(),
+    };
+    let because = format!("{left}; give the number of one to take it again");
+    first(None).ok_or_else(|| refused("recording a proof reading", &because))
 }
 
 /// A flexed reading typed as one value did not move.

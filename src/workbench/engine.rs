@@ -9,10 +9,10 @@ use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
 use crate::faults::{Fault, Kind};
 use crate::job::Band;
-use crate::prediction::{
-    Audible, Candidates, Cell, Ear, Model, Param, Quantity, Row, complaint_by_questions,
+use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
+use crate::readings::{
+    Check, Dial, Ends, Measurement, MeasurementError, Meter, Mode, Reading, Said, Shown, Stand, Symptom,
 };
-use crate::readings::{Check, Dial, Measurement, Meter, Mode, Said, Symptom};
 use crate::solver::{Deck, SolverError, netlist};
 use crate::source::{Located, Source};
 use crate::trees::{Expected, Fitted, Tree};
@@ -30,6 +30,9 @@ pub enum EngineError {
     /// The equations have no solution.
     #[error(transparent)]
     Solver(#[from] SolverError),
+    /// A measurement makes no sense on the wiring.
+    #[error(transparent)]
+    Measurement(#[from] MeasurementError),
     /// A measurement names a terminal that the wiring lacks.
     #[error("unknown terminal \"{name}\"\n  hint: {hint}")]
     Terminal {
@@ -37,6 +40,14 @@ pub enum EngineError {
         name: String,
         /// What is allowed.
         hint: String,
+    },
+    /// A deck has one position of every knob.
+    #[error(
+        "cannot write a deck of a sweep: in a deck the {knob} stands still\n  hint: write one deck for each position, in ohms with --set \"{knob}=5\""
+    )]
+    SweptDeck {
+        /// The knob.
+        knob: String,
     },
     /// A fault that says nothing about readings.
     #[error("nothing can be foretold under \"{id}\": it may read anything")]
@@ -107,19 +118,43 @@ impl Engine {
         Ok(self.model.row(&still)?.unwrap_or_default())
     }
 
-    /// Returns the uncertain value that a part's ohms are, its shift from nominal and how unsure that is; `None` for
-    /// a part whose ohms are not uncertain.
+    /// Returns the values that a reading is made of, each with what every state makes it read: one, but for a swept
+    /// knob whose ends were read as well.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError::Terminal`] when the wiring lacks a probe's terminal.
+    pub fn values(&self, reading: &Reading) -> Result<Vec<(Shown, Row)>, EngineError> {
+        let asked = &reading.measurement;
+        let row = self.row(asked)?;
+        let Shown::Swept { highest, ends } = reading.shown else { return Ok(vec![(reading.shown, row)]) };
+        let knob = asked.about.as_deref().unwrap_or_default();
+        let at = |dial| asked.setting.clone().with(knob, Stand::Knob(dial));
+        let [first, last] =
+            [0, 10].map(|dial| self.row(&Measurement::ohms(&asked.red, &asked.black, at(dial))));
+        let mut values = match ends {
+            Ends::Lowest(low) => vec![(Shown::Steady(low), lower(first?, last?))],
+            Ends::Both { from, to } => vec![(Shown::Steady(from), first?), (Shown::Steady(to), last?)],
+        };
+        values.push((Shown::Steady(highest), row));
+        Ok(values)
+    }
+
+    /// Returns the uncertain value behind a dial that a part's own value is, its shift from nominal and how unsure that
+    /// is; `None` for a part without one.
     ///
     /// A part that was read by itself is as sure as the meter and the temperature of the room, a hundredth (common
     /// practice, no source).
-    pub fn shift_of(&self, part: &str, ohms: Ohms) -> Option<(usize, f64, f64)> {
+    pub fn shift_of(&self, part: &str, dial: Dial, value: f64) -> Option<(usize, f64, f64)> {
         const SURE: f64 = 0.01;
         let id = self.harness().part(part)?;
-        let mine = |param: &Param| {
-            param.part == id && matches!(param.quantity, Quantity::Ohms | Quantity::TrackOhms)
+        let (params, nominal) = match dial {
+            Dial::Farads => (&self.model.params.farads, &self.model.values.farads),
+            _ => (&self.model.params.list, &self.model.values.ohms),
         };
-        let index = self.model.params.list.iter().position(mine)?;
-        Some((index, (ohms.get() / self.model.values.ohms[id.0]).ln(), SURE))
+        let own = |quantity| matches!(quantity, Quantity::Ohms | Quantity::TrackOhms | Quantity::Farads);
+        let index = params.iter().position(|param| param.part == id && own(param.quantity))?;
+        Some((index, (value / nominal[id.0]).ln(), SURE))
     }
 
     /// Returns how likely a complaint is under every hypothesis.
@@ -154,8 +189,9 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when the measurement cannot be predicted.
+    /// Returns [`EngineError`] when the measurement makes no sense on the wiring or cannot be predicted.
     pub fn healthy(&self, measurement: &Measurement) -> Result<Band, EngineError> {
+        measurement.check(self.harness())?;
         if let Mode::Observe(check) = measurement.mode {
             return self.healthy_answer(check, measurement);
         }
@@ -172,8 +208,9 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when there is no such fault or terminal.
+    /// Returns [`EngineError`] when there is no such fault or terminal, or the measurement makes no sense on the wiring.
     pub fn predict(&self, measurement: &Measurement, fault: &str) -> Result<Band, EngineError> {
+        measurement.check(self.harness())?;
         let fault = self.foretold(fault)?;
         if let Mode::Observe(check) = measurement.mode {
             return self.answer_under(check, measurement, fault);
@@ -188,20 +225,26 @@ impl Engine {
     ///
     /// # Errors
     ///
-    /// Returns [`EngineError`] when there is no such fault or terminal.
+    /// Returns [`EngineError`] when there is no such fault or terminal, the measurement makes no sense on the wiring or
+    /// a knob is swept.
     pub fn netlist(
         &self,
         measurement: &Measurement,
         fault: Option<&str>,
     ) -> Result<Option<String>, EngineError> {
+        measurement.check(self.harness())?;
+        if measurement.mode == Mode::Sweep {
+            return Err(EngineError::SweptDeck { knob: measurement.about.clone().unwrap_or_default() });
+        }
         let (red, black) = self.probes(measurement)?;
         let state = match fault {
             Some(fault) => self.middle_state(self.foretold(fault)?),
             None => 0,
         };
+        let network = self.model.network_with(state, measurement.lifted.as_deref());
         let deck = Deck {
             harness: self.harness(),
-            network: self.model.network_of(state),
+            network: &network,
             values: &self.model.values,
             at: &self.model.positions(&measurement.setting),
             change: &self.model.hypotheses.states[state].change,
@@ -322,6 +365,12 @@ impl Engine {
 }
 
 /// Returns the likelier answer as a band.
+/// Returns of two rows what reads less in each state.
+fn lower(one: Row, other: Row) -> Row {
+    let less = |(a, b): (Cell, Cell)| if a.scaled() <= b.scaled() { a } else { b };
+    one.into_iter().zip(other).map(less).collect()
+}
+
 fn answer(yes: f64) -> Band {
     Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() }
 }

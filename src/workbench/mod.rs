@@ -6,6 +6,7 @@
 mod alike;
 mod audit;
 mod audit_run;
+mod battery;
 mod cautions;
 mod command;
 mod decide;
@@ -37,7 +38,7 @@ pub use words::{answer as answer_in_words, band as band_in_words, shown as shown
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
-use crate::readings::Meter;
+use crate::readings::{Meter, Mode};
 use crate::source::Source;
 use crate::trees::Tree;
 
@@ -164,6 +165,10 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         _ => (None, Vec::new()),
     };
     let step = step.filter(|_| !done);
+    let proof = match stage {
+        Stage::Proving | Stage::Closed => proof::views(engine, job)?,
+        _ => Vec::new(),
+    };
     let (suspects, others) = suspects::views(engine, situation);
     let intake = job.intake();
     Ok(View {
@@ -177,7 +182,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         verdict: (stage == Stage::Finding && done)
             .then(|| suspects::verdict(engine, situation, situation.sure(job)))
             .flatten(),
-        cautions: cautions_due(job, situation, stage, step.as_ref(), engine),
+        cautions: cautions_due(job, situation, stage, step.as_ref(), &proof, engine),
         step,
         alternatives,
         suspects,
@@ -191,11 +196,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
             faults: c.faults.clone(),
         }),
         repaired: job.repaired().map(|repair| repair.what.clone()),
-        proof: if matches!(stage, Stage::Proving | Stage::Closed) {
-            proof::views(engine, job)?
-        } else {
-            Vec::new()
-        },
+        proof,
         closed: job.closed().map(|closing| match &closing.outcome {
             Outcome::Cured => "Closed as cured, with every proof reading in its band".to_owned(),
             Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
@@ -212,6 +213,7 @@ fn cautions_due(
     situation: &Situation,
     stage: Stage,
     step: Option<&StepView>,
+    proof: &[ProofView],
     engine: &Engine,
 ) -> Vec<CautionView> {
     let of_tree = match &situation.tree {
@@ -224,10 +226,21 @@ fn cautions_due(
         complaint: &job.intake().complaint,
         access: job.access(),
         measuring: step.is_some_and(|step| matches!(step.ask, Ask::Measure(_))),
+        powering: next_mode(step, proof).filter(|_| stage != Stage::Closed && engine.harness().has_battery()),
         opening: step.is_some_and(|step| !step.open_first.is_empty()),
         of_step,
         seen: job.cautions_seen().iter().map(|seen| seen.key.as_str()).collect(),
     })
+}
+
+/// Returns how the next reading is taken: that of the step, or the proof reading that is still to be taken.
+fn next_mode(step: Option<&StepView>, proof: &[ProofView]) -> Option<Mode> {
+    let of_step = step.and_then(|step| match &step.ask {
+        Ask::Measure(measurement) => Some(measurement),
+        Ask::Question { .. } => None,
+    });
+    let of_proof = proof.iter().find(|proof| proof.passed != Some(true)).map(|proof| &proof.measurement);
+    of_step.or(of_proof).map(|measurement| measurement.mode)
 }
 
 fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingView> {
@@ -240,7 +253,7 @@ fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingVie
             typed: taken.reading.typed.clone(),
             shown: taken.reading.shown,
             found: words::shown(&taken.reading.shown),
-            healthy: words::band(&taken.healthy),
+            healthy: words::reads(engine.meter, taken.reading.measurement.mode, &taken.healthy),
             fits_healthy: proof::within(&taken.reading.shown, &taken.healthy),
             asked_by: taken.asked_by,
             withdrawn: taken.withdrawn.is_some(),

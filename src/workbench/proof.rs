@@ -1,7 +1,7 @@
 //! The readings that prove a repair: every position of the switches there are, still and flexed, each against its healthy band.
 
 use super::engine::{Engine, EngineError};
-use super::{ProofView, words};
+use super::{ProofView, battery, words};
 use crate::belief::{Estimate, Expectation};
 use crate::job::{Band, Job};
 use crate::readings::{Level, Measurement, Mode, Said, Shown};
@@ -48,13 +48,13 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
     let half = 3.0 * expected.variance.sqrt();
     let dial = expected.dial;
     let ohms = |scaled: f64| Some(Ohms::new(dial.unscaled(scaled)));
-    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), ..Band::default() })
+    Ok(Band { ohms: ohms(middle), low: ohms(middle - half), high: ohms(middle + half), dial, said: None })
 }
 
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.
 pub(super) fn within(shown: &Shown, band: &Band) -> bool {
     match shown {
-        Shown::Steady(level) => level_within(level, band),
+        Shown::Steady(level) | Shown::Swept { highest: level, .. } => level_within(level, band),
         Shown::Range { low, high } => {
             level_within(low, band) && level_within(high, band) && keeps_still(low, high)
         }
@@ -83,16 +83,21 @@ fn keeps_still(low: &Level, high: &Level) -> bool {
 
 /// Returns the proof list with what was read.
 pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, EngineError> {
+    // Where the battery is after the repair nobody knows: the first reading tells it as if it were in.
+    let mut before = None;
     wanted(engine, job)
         .into_iter()
         .map(|measurement| {
+            let battery =
+                battery::stand(engine.harness(), measurement.mode, before.replace(measurement.mode));
             let band = band(engine, &measurement)?;
             let taken = job.proofs().iter().find(|proof| proof.reading.measurement == measurement);
             let flex = measurement.flex.as_deref();
             Ok(ProofView {
+                battery,
                 flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
                 sentence: measurement.sentence(engine.harness()),
-                healthy: words::band(&band),
+                healthy: words::reads(engine.meter, measurement.mode, &band),
                 band,
                 found: taken.map(|proof| words::shown(&proof.reading.shown)).unwrap_or_default(),
                 passed: taken.map(|proof| proof.passed),

@@ -50,6 +50,8 @@ pub struct Situation {
     pub proposals: Vec<Proposal>,
     /// Where the bench stands.
     pub stand: Stand,
+    /// How the last reading was taken.
+    pub before: Option<Mode>,
     /// The leading decision.
     pub leader: usize,
     /// Its probability.
@@ -94,8 +96,20 @@ impl Situation {
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
         let stand = stand(engine, job);
+        let before = job.live_readings().last().map(|taken| taken.reading.measurement.mode);
         let proposals = Vec::new();
-        Ok(Self { belief, evidence, surprising, tree, proposals, stand, leader, probability, sure_of_leader })
+        Ok(Self {
+            belief,
+            evidence,
+            surprising,
+            tree,
+            proposals,
+            stand,
+            before,
+            leader,
+            probability,
+            sure_of_leader,
+        })
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.
@@ -123,8 +137,8 @@ fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
         evidence.push(Evidence::Complaint);
     }
     for known in job.known() {
-        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.ohms) {
-            belief.know(param, shift, sd);
+        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
+            belief.know(known.dial, param, shift, sd);
         }
     }
     for taken in job.live_readings() {
@@ -140,8 +154,8 @@ fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<()
             belief.observe(&engine.chances(check, &reading.measurement)?, said);
         }
         _ => {
-            let row = engine.row(&reading.measurement)?;
-            belief.read(&engine.model, engine.meter, reading, &row);
+            let flex = reading.measurement.flex.as_deref();
+            belief.read(&engine.model, engine.meter, flex, &engine.values(reading)?);
         }
     }
     Ok(())

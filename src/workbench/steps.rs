@@ -3,7 +3,7 @@
 use super::engine::{Engine, EngineError};
 use super::situation::{Situation, TreeState};
 use super::suspects::ranked;
-use super::{Ask, ControlView, PredictionView, StepView, words};
+use super::{Ask, ControlView, PredictionView, StepView, battery, words};
 use crate::advisor::{self, Proposal};
 use crate::job::{Band, Job, Speaker};
 use crate::readings::{Access, Check, Measurement, Mode, Said};
@@ -89,14 +89,15 @@ fn measured(
             measurement,
             &engine.meter.range_for(healthy.ohms.unwrap_or(engine.meter.ceiling())),
         ),
-        red: words::terminal(harness, &measurement.red),
-        black: words::terminal(harness, &measurement.black),
+        red: measurement.touched(harness, &measurement.red),
+        black: measurement.touched(harness, &measurement.black),
         controls: controls(situation, measurement),
+        battery: battery::stand(harness, measurement.mode, situation.before),
         place: words::places(harness, &places),
         open_first: open_first.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
         flex: measurement.flex.as_deref().map(|flex| words::flexing(harness, flex)).unwrap_or_default(),
         why: String::new(),
-        healthy: words::band(&healthy),
+        healthy: words::reads(engine.meter, measurement.mode, &healthy),
         healthy_band: Some(healthy),
         predictions: predictions(engine, situation, measurement)?,
         bits: known.map_or(0.0, |p| p.bits),
@@ -161,10 +162,11 @@ fn predictions(
         };
         let comes_and_goes =
             matches!(hypothesis.behaviour, crate::prediction::Behaviour::ComesAndGoes { .. });
+        let reads = words::reads(engine.meter, measurement.mode, &band);
         let text = match hypothesis.behaviour {
             crate::prediction::Behaviour::Anything => "anything".to_owned(),
-            _ if comes_and_goes => format!("{} when it shows", words::band(&band)),
-            _ => words::band(&band),
+            _ if comes_and_goes => format!("{reads} when it shows"),
+            _ => reads,
         };
         let sentence = super::suspects::sentence(engine, ranked);
         PredictionView { sentence, probability: ranked.probability, band, text }
@@ -232,6 +234,7 @@ fn question(answers: Vec<String>) -> StepView {
         red: String::new(),
         black: String::new(),
         controls: Vec::new(),
+        battery: None,
         place: "outside; nothing is opened".to_owned(),
         open_first: Vec::new(),
         flex: String::new(),

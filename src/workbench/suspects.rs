@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::engine::Engine;
 use super::situation::{Evidence, Situation};
 use super::{SuspectView, VerdictView, words};
+use crate::advisor::order::{self, Suspect};
 use crate::faults::{Fault, FaultId};
 use crate::job::{ReadingId, Standing};
 
@@ -140,14 +141,15 @@ fn moved_by(engine: &Engine, situation: &Situation, decision: usize) -> Vec<(Opt
 }
 
 /// One repair that may be the right one.
+#[derive(Clone, Copy)]
 struct Mend<'e> {
     fault: &'e Fault,
     chance: f64,
     minutes: f64,
 }
 
-/// Returns what to do when finding is over: repairs in order of chance per minute, which is the order with the
-/// least expected time when one of them is right (Kadane and Simon's rule).
+/// Returns what to do when finding is over: repairs in the order with the least expected time when one of them is
+/// right.
 pub(super) fn verdict(engine: &Engine, situation: &Situation, sure: bool) -> Option<VerdictView> {
     let all = ranked(engine, situation);
     let leading = all.first()?;
@@ -161,35 +163,34 @@ pub(super) fn verdict(engine: &Engine, situation: &Situation, sure: bool) -> Opt
         }
     }
     repairs.retain(|repair| repair.chance > 0.01);
-    repairs.sort_by(|a, b| (b.chance / b.minutes).total_cmp(&(a.chance / a.minutes)));
+    let (repairs, minutes) = quickest(&repairs);
     let first = repairs.first()?;
     Some(VerdictView {
         faults: leading.faults.iter().map(|(fault, _)| engine.model.catalogue[*fault].id.clone()).collect(),
         sentence: sentence(engine, leading),
         probability: leading.probability,
-        repair: order(&repairs),
-        minutes: expected_minutes(&repairs).max(first.minutes),
+        repair: in_words(&repairs),
+        minutes: minutes.max(first.minutes),
         inspect: inspection(&repairs),
         sure,
     })
 }
 
-fn order(repairs: &[Mend<'_>]) -> String {
+fn in_words(repairs: &[Mend<'_>]) -> String {
     let say = |r: &Mend<'_>| {
         format!("{} ({}, about {:.0} min)", r.fault.repair.text, words::percent(r.chance), r.minutes)
     };
     repairs.iter().take(4).map(say).collect::<Vec<_>>().join("; if that was not it: ")
 }
 
-fn expected_minutes(repairs: &[Mend<'_>]) -> f64 {
+/// Returns the repairs in their best order, and the minutes that it takes on average when one of them is right.
+fn quickest<'e>(repairs: &[Mend<'e>]) -> (Vec<Mend<'e>>, f64) {
     let total: f64 = repairs.iter().map(|r| r.chance).sum();
-    let mut left = 1.0;
-    let mut minutes = 0.0;
-    for repair in repairs {
-        minutes += repair.minutes * left;
-        left -= repair.chance / total;
-    }
-    minutes
+    let tried = |r: &Mend<'_>| Suspect { chance: r.chance / total, look: r.minutes, mend: 0.0 };
+    let suspects: Vec<Suspect> = repairs.iter().map(tried).collect();
+    let best = order::best_order(&suspects);
+    let minutes = order::expected_cost(&suspects, &best);
+    (best.into_iter().map(|index| repairs[index]).collect(), minutes)
 }
 
 fn inspection(repairs: &[Mend<'_>]) -> String {

@@ -7,9 +7,9 @@ use super::suspects::{self, Ranked};
 use crate::circuit::{Change, ControlKind};
 use crate::faults::FaultId;
 use crate::job::{Job, Tone, TonePoint};
-use crate::prediction::{BODY, Behaviour, Difference, Load, Point, Response, grid};
+use crate::prediction::{BODY, Behaviour, Difference, Load, Point, Response, Sounding, grid};
 use crate::readings::{Setting, Stand};
-use crate::units::Hertz;
+use crate::units::{Hertz, uncertainty};
 
 /// From this loss on, in decibels, nothing is heard.
 const NOTHING: f64 = -60.0;
@@ -40,12 +40,27 @@ impl Engine {
             Some(fault) => self.middle_state(self.foretold(fault)?),
             None => 0,
         };
-        let sounding = self.model.sounding(&listening.setting, listening.load);
-        let sounding =
-            if listening.sources.is_empty() { sounding } else { sounding.only(&listening.sources) };
+        let sounding = self.sounding(listening);
         let change = &self.model.hypotheses.states[state].change;
         let curves = sounding.curves(&[change])?;
         curves[0].response(&listening.hertz).map_err(EngineError::from)
+    }
+
+    /// Returns the frequencies between which the resonant peak of 95 healthy instruments of 100 lies; `None` where none
+    /// stands out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the equations have no single solution.
+    pub fn peak_band(&self, listening: &Listening, peak: Point) -> Result<Option<[Hertz; 2]>, EngineError> {
+        let spread = self.sounding(listening).peak_spread()?;
+        let end = |spread: f64| Hertz::new(peak.hertz.get() * uncertainty::expanded(spread).exp());
+        Ok(spread.map(|spread| [end(-spread), end(spread)]))
+    }
+
+    fn sounding(&self, listening: &Listening) -> Sounding<'_> {
+        let sounding = self.model.sounding(&listening.setting, listening.load);
+        if listening.sources.is_empty() { sounding } else { sounding.only(&listening.sources) }
     }
 }
 

@@ -113,6 +113,8 @@ pub struct StepView {
     pub black: String,
     /// Every control with its position and whether it must be moved for this step.
     pub controls: Vec<ControlView>,
+    /// Where the battery is to be; `None` for a question and on a wiring without a battery.
+    pub battery: Option<BatteryView>,
     /// Where it is done, with what must be opened: `outside, at the plug`.
     pub place: String,
     /// What must be opened first, empty when nothing.
@@ -142,6 +144,27 @@ pub struct ControlView {
     pub stand: String,
     /// Whether it stands elsewhere now.
     pub moved: bool,
+}
+
+/// Where the battery is to be for a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct BatteryView {
+    /// Whether it is to be in its clip.
+    pub inside: bool,
+    /// Whether it is elsewhere after the reading before.
+    pub moved: bool,
+}
+
+impl BatteryView {
+    /// Returns it as an instruction.
+    pub const fn says(self) -> &'static str {
+        match (self.inside, self.moved) {
+            (false, true) => "Take the battery out of its clip",
+            (true, true) => "Put the battery in its clip",
+            (false, false) => "Leave the battery out of its clip",
+            (true, false) => "Leave the battery in its clip",
+        }
+    }
 }
 
 /// What a suspect group predicts for a step.
@@ -266,6 +289,8 @@ pub struct VerdictView {
 pub struct ProofView {
     /// What to measure.
     pub measurement: Measurement,
+    /// Where the battery is to be; `None` on a wiring without a battery.
+    pub battery: Option<BatteryView>,
     /// What is flexed meanwhile, in words; empty for a still reading.
     pub flex: String,
     /// In one line.

@@ -7,7 +7,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use lugwise::advisor::{self, Circumstances};
 use lugwise::belief::Belief;
 use lugwise::circuit::built_in;
-use lugwise::readings::{Access, Level, Measurement, Meter, Reading, Shown};
+use lugwise::readings::{Access, Level, Measurement, Meter, Shown};
 use lugwise::source::Source;
 use lugwise::units::Ohms;
 use lugwise::workbench::Engine;
@@ -37,9 +37,8 @@ fn propose(criterion: &mut Criterion) {
         let engine = engine(wiring);
         let measurement = at_the_jack(&engine);
         let shown = Shown::Steady(Level::Ohms { value: Ohms::new(0.4), resolution: Ohms::new(0.1) });
-        let reading = Reading { measurement: measurement.clone(), typed: "0.4".into(), shown };
         let mut belief = Belief::prior(&engine.model);
-        belief.read(&engine.model, engine.meter, &reading, &engine.row(&measurement).unwrap());
+        belief.read(&engine.model, engine.meter, None, &[(shown, engine.row(&measurement).unwrap())]);
         let spent = [measurement];
         let circumstances =
             Circumstances { access: Access::MayOpen, stand: advisor::Stand::default(), spent: &spent };

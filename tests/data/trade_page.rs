@@ -68,11 +68,7 @@ fn row(entry: &Entry, case: &Case, reading: &Reading) -> String {
         Mode::Observe(_) => "",
         mode => mode.dial().unit(),
     };
-    let alike = match reading {
-        Reading { differs: true, .. } => " (the program foretells otherwise)",
-        Reading { alike: true, .. } => " (alike)",
-        _ => "",
-    };
+    let alike = if reading.alike { " (alike)" } else { "" };
     format!(
         "| {} | {}{} | {} | `{}` | {} | {} | {}{alike} |\n",
         entry.id,

@@ -61,9 +61,6 @@ pub struct Reading {
     /// Whether a healthy instrument may read the same, so that this reading alone does not tell.
     #[serde(default)]
     pub alike: bool,
-    /// Whether the program foretells something else than the list: a known weakness, to be taken out when it is mended.
-    #[serde(default)]
-    pub differs: bool,
 }
 
 impl Reading {
@@ -80,7 +77,6 @@ impl Reading {
             healthy: Expect::No,
             faulty: Expect::Yes,
             alike: false,
-            differs: false,
         }
     }
 }

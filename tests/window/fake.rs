@@ -122,8 +122,8 @@ impl Bench for Fake {
         &self.wirings
     }
 
-    fn tell_apart(&self, names: &[String]) -> Result<Vec<Telling>, String> {
-        Err(format!("nothing is known of {}", names.join(" and ")))
+    fn tell_apart(&mut self, names: &[String]) -> Option<Result<Vec<Telling>, String>> {
+        Some(Err(format!("nothing is known of {}", names.join(" and "))))
     }
 
     fn own_folder(&self) -> &Path {
@@ -300,6 +300,7 @@ fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectVie
         black: probes.and_then(|measurement| terminal(&measurement.black)),
         suspects: suspects.iter().flat_map(spots).collect(),
         closed_places: Vec::new(),
+        lifted: None,
     };
     picture(harness, &marks)
 }

@@ -68,7 +68,9 @@ fn counting_leads_to_a_wiring_by_the_keyboard_alone() {
     assert!(shows(&window, "look alike from outside"));
     assert!(!shows(&window, "One pickup straight to the jack"));
     click(&mut window, "Say how to tell them apart");
-    assert!(shows(&window, "read the ohms from tip of the plug to sleeve of the plug"));
+    wait(&mut window, "a reading", |window| {
+        shows(window, "read the ohms from tip of the plug to sleeve of the plug")
+    });
     click(&mut window, "Two humbuckers, two volumes, two tones, three-way toggle");
     assert_eq!(window.state().desk().start.wiring, "two-humbuckers");
     click(&mut window, "Show every wiring");
@@ -86,6 +88,8 @@ fn what_cannot_be_said_is_passed_over() {
     }
     assert!(!shows(&window, "Question"));
     assert!(shows(&window, "One pickup straight to the jack"), "every wiring is still there");
+    click(&mut window, "Say how to tell them apart");
+    wait(&mut window, "what tells them all apart", |window| shows(window, "To tell them apart,"));
 }
 
 #[test]
@@ -163,6 +167,7 @@ fn both_can_be_drawn(
     shoot(&mut window, "count-second");
     click(&mut window, "no switch");
     click(&mut window, "Say how to tell them apart");
+    wait(&mut window, "what tells them apart", |window| shows(window, "To tell them apart,"));
     shoot(&mut window, "count-end");
     click(&mut window, "Your wirings…");
     shoot(&mut window, "own-wrong");

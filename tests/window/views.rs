@@ -55,6 +55,7 @@ pub fn step() -> StepView {
         red: "the plug's tip".to_owned(),
         black: "the plug's sleeve".to_owned(),
         controls: controls(),
+        battery: None,
         place: "outside, at the free plug of the cable".to_owned(),
         open_first: Vec::new(),
         flex: "rock the plug gently in the jack, up and down and sideways".to_owned(),
@@ -96,6 +97,7 @@ pub fn question() -> StepView {
         black: String::new(),
         flex: String::new(),
         controls: Vec::new(),
+        battery: None,
         healthy: String::new(),
         healthy_band: None,
         predictions: Vec::new(),
@@ -143,6 +145,7 @@ fn proof(sentence: &str, flex: Option<&str>, bridge: bool) -> ProofView {
     }
     ProofView {
         measurement,
+        battery: None,
         flex: flex.map_or_else(String::new, |_| "Rock the plug in the jack".to_owned()),
         sentence: sentence.to_owned(),
         healthy: "7.49 kΩ (6.9 kΩ to 8.1 kΩ)".to_owned(),
