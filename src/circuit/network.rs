@@ -112,6 +112,8 @@ pub enum Change {
     Rewire(Vec<(ElementId, NodeId, NodeId)>),
     /// The source drives its voltage multiplied by this.
     Drive(ElementId, f64),
+    /// Two changes at once: the first is solved from scratch, the second is told from that solution.
+    Both(Box<Change>, Box<Change>),
 }
 
 impl Network {
@@ -148,6 +150,10 @@ impl Network {
         match *change {
             Change::Exchange(one, other) => Some(self.exchanged(one, other)),
             Change::Move(element, second, to) => Some(self.moved(element, second, to)),
+            Change::Both(ref one, ref other) => match self.rewired(one) {
+                Some(network) => Some(network.rewired(other).unwrap_or(network)),
+                None => self.rewired(other),
+            },
             _ => None,
         }
     }

@@ -47,8 +47,8 @@ impl Networks {
 enum Own<T: Scalar> {
     /// It can be told from the plain solution.
     Change(Change),
-    /// It falls apart differently and has a solution of its own.
-    Solved(Solved<T>),
+    /// It falls apart differently, or has two faults, and has a solution of its own, with what is still to change.
+    Solved(Arc<Solved<T>>, Change),
 }
 
 /// The networks of all states solved at one control setting and one frequency.
@@ -77,11 +77,43 @@ impl<T: Scalar> Circuits<T> {
             let needs = if plain.can_rewire(&rewired.change) {
                 Own::Change(rewired.change.clone())
             } else {
-                Own::Solved(solve(&rewired.network)?)
+                Own::Solved(Arc::new(solve(&rewired.network)?), Change::Nothing)
             };
             own.insert(rewired.state, needs);
         }
+        own.extend(Self::with_two(model, networks, at)?);
         Ok(Self { plain, own })
+    }
+
+    /// Solves for every state with two faults the network with the first of them in it; states that share it follow one
+    /// another.
+    fn with_two(
+        model: &Model,
+        networks: &Networks,
+        at: &At<'_, T>,
+    ) -> Result<Vec<(usize, Own<T>)>, SolverError> {
+        let mut all = Vec::new();
+        let mut known: Option<(&Change, &Arc<Network>, Arc<Solved<T>>)> = None;
+        for (index, state) in model.hypotheses.states.iter().enumerate() {
+            let Change::Both(one, other) = &state.change else { continue };
+            let network = networks.of(index);
+            let same = known.as_ref().filter(|(first, of, _)| **first == **one && Arc::ptr_eq(of, network));
+            let solved = match same {
+                Some((.., solved)) => Arc::clone(solved),
+                None => Arc::new(Solved::changed(
+                    &model.harness,
+                    network,
+                    at.values,
+                    at.positions,
+                    at.omega,
+                    at.load,
+                    one,
+                )?),
+            };
+            known = Some((one, network, Arc::clone(&solved)));
+            all.push((index, Own::Solved(solved, (**other).clone())));
+        }
+        Ok(all)
     }
 
     /// Returns the solution to ask about a state, and the change to ask it with.
@@ -89,7 +121,7 @@ impl<T: Scalar> Circuits<T> {
         match self.own.get(&state) {
             None => (&self.plain, &model.hypotheses.states[state].change),
             Some(Own::Change(change)) => (&self.plain, change),
-            Some(Own::Solved(solved)) => (solved, &Change::Nothing),
+            Some(Own::Solved(solved, change)) => (solved, change),
         }
     }
 

@@ -6,7 +6,7 @@ use super::circuits::{At, Circuits, Networks};
 use super::params::Params;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
-use crate::faults::Catalogue;
+use crate::faults::{Catalogue, FaultId};
 use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
@@ -104,6 +104,16 @@ impl Model {
     pub fn new(harness: Harness) -> Self {
         let network = Network::new(&harness);
         let catalogue = Catalogue::derive(&harness, &network);
+        Self::with_catalogue(harness, network, catalogue)
+    }
+
+    /// Returns this model with pairs of its faults as further faults.
+    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
+        let catalogue = self.catalogue.with_pairs(pairs);
+        Self::with_catalogue((*self.harness).clone(), (*self.network).clone(), catalogue)
+    }
+
+    fn with_catalogue(harness: Harness, network: Network, catalogue: Catalogue) -> Self {
         let hypotheses = Hypotheses::new(&catalogue);
         let states = hypotheses.states.iter().enumerate();
         let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
@@ -251,20 +261,21 @@ impl Bench<'_> {
     }
 
     fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> Option<SizeCurve> {
-        let state = &self.model.hypotheses.states[state];
-        if state.spread == 0.0 {
+        let spread = self.model.hypotheses.states[state].spread;
+        if spread == 0.0 {
             return None;
         }
+        let (solved, change) = self.solved(state);
         let resized = |k: f64| {
-            let change = match &state.change {
+            let change = match change {
                 Change::Series(element, r) => Change::Series(*element, r * k),
                 Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * k),
                 Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * k),
                 other => other.clone(),
             };
-            self.circuits.plain().response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
+            solved.response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
         };
-        SizeCurve::through(state.spread, [resized(0.25)?, ohms, resized(4.0)?])
+        SizeCurve::through(spread, [resized(0.25)?, ohms, resized(4.0)?])
     }
 }
 

@@ -225,7 +225,11 @@ impl<T: Scalar> Solved<T> {
     /// voltage in its own row, a bridge is a current between its nodes.
     fn update(&self, base: &dyn Fn(usize) -> T, change: &Change) -> Update<T> {
         match change {
-            Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => Update::None,
+            Change::Nothing
+            | Change::Exchange(..)
+            | Change::Move(..)
+            | Change::Drive(..)
+            | Change::Both(..) => Update::None,
             Change::Open(element) => self.opened(base, *element),
             Change::Rewire(moves) => self.rewired(base, moves),
             Change::Scale(elements, factor) if self.shunt(elements).is_some() => {

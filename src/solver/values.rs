@@ -312,6 +312,9 @@ pub(super) fn rebuilt<T: Scalar>(
             all.branches.push(Branch::passive(a.0, b.0, T::series(*ohms, 0.0, omega)));
         }
         Change::Open(element) => remove(&mut all, element.0),
+        Change::Both(one, other) => {
+            all = rebuilt(rebuilt(all, network, one, omega), network, other, omega);
+        }
     }
     all
 }

@@ -43,6 +43,9 @@ use crate::trees::Tree;
 
 /// One job on the bench.
 pub struct Workbench {
+    /// The engine of single faults.
+    singles: Arc<Engine>,
+    /// The engine in use: with pairs of faults once single ones do not explain what was read.
     engine: Arc<Engine>,
     job: Job,
     situation: Situation,
@@ -86,9 +89,10 @@ impl Workbench {
     /// Returns [`WorkbenchError`] when the records are no job or its readings cannot be predicted.
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
-        let situation = Situation::new(&engine, &job)?;
+        let (singles, known) = (engine, None);
+        let (engine, situation) = settled(&singles, known, &job, Situation::new)?;
         let view = build(&engine, &job, &situation)?;
-        Ok(Self { engine, job, situation, view })
+        Ok(Self { singles, engine, job, situation, view })
     }
 
     /// Returns what to show.
@@ -136,11 +140,35 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        self.situation = Situation::new(&self.engine, &job)?;
+        (self.engine, self.situation) = settled(&self.singles, Some(&self.engine), &job, Situation::new)?;
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
         Ok(())
     }
+
+    /// Returns where a job stands that is this one with more in it, with the engine that it needs.
+    fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
+        settled(&self.singles, Some(&self.engine), job, Situation::believing)
+    }
+}
+
+/// Returns where a job stands, with single faults where they explain what was read and with pairs of them where they do
+/// not; `known` is the engine that was in use before.
+fn settled(
+    singles: &Arc<Engine>,
+    known: Option<&Arc<Engine>>,
+    job: &Job,
+    situation: impl Fn(&Engine, &Job) -> Result<Situation, EngineError>,
+) -> Result<(Arc<Engine>, Situation), EngineError> {
+    let believed = Situation::believing(singles, job)?;
+    let pairs = if believed.in_doubt(singles) { believed.pairs(singles, job)? } else { Vec::new() };
+    let engine = match known {
+        _ if pairs.is_empty() => Arc::clone(singles),
+        Some(known) if known.pairs == pairs => Arc::clone(known),
+        _ => Arc::new(singles.with_pairs(&pairs)?),
+    };
+    let situation = situation(&engine, job)?;
+    Ok((engine, situation))
 }
 
 fn stage(job: &Job) -> Stage {
