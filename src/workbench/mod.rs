@@ -89,8 +89,9 @@ impl Workbench {
     /// Returns [`WorkbenchError`] when the records are no job or its readings cannot be predicted.
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
-        let (singles, known) = (engine, None);
-        let (engine, situation) = settled(&singles, known, &job, Situation::new)?;
+        let singles = engine;
+        let (engine, situation) = settled(&singles, None, &job)?;
+        let situation = situation.proposing(&engine, &job);
         let view = build(&engine, &job, &situation)?;
         Ok(Self { singles, engine, job, situation, view })
     }
@@ -140,7 +141,8 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        (self.engine, self.situation) = settled(&self.singles, Some(&self.engine), &job, Situation::new)?;
+        let (engine, situation) = settled(&self.singles, Some(&self.engine), &job)?;
+        (self.situation, self.engine) = (situation.proposing(&engine, &job), engine);
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
         Ok(())
@@ -148,26 +150,27 @@ impl Workbench {
 
     /// Returns where a job stands that is this one with more in it, with the engine that it needs.
     fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
-        settled(&self.singles, Some(&self.engine), job, Situation::believing)
+        settled(&self.singles, Some(&self.engine), job)
     }
 }
 
-/// Returns where a job stands, with single faults where they explain what was read and with pairs of them where they do
-/// not; `known` is the engine that was in use before.
+/// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them where
+/// they do not; `known` is the engine that was in use before.
 fn settled(
     singles: &Arc<Engine>,
     known: Option<&Arc<Engine>>,
     job: &Job,
-    situation: impl Fn(&Engine, &Job) -> Result<Situation, EngineError>,
 ) -> Result<(Arc<Engine>, Situation), EngineError> {
     let believed = Situation::believing(singles, job)?;
-    let pairs = if believed.in_doubt(singles) { believed.pairs(singles, job)? } else { Vec::new() };
-    let engine = match known {
-        _ if pairs.is_empty() => Arc::clone(singles),
-        Some(known) if known.pairs == pairs => Arc::clone(known),
-        _ => Arc::new(singles.with_pairs(&pairs)?),
+    if !believed.in_doubt(singles) {
+        return Ok((Arc::clone(singles), believed));
+    }
+    let pairs = believed.pairs(singles, job)?;
+    let engine = match known.filter(|known| known.pairs == pairs) {
+        Some(known) => Arc::clone(known),
+        None => Arc::new(singles.with_pairs(&pairs)?),
     };
-    let situation = situation(&engine, job)?;
+    let situation = Situation::believing(&engine, job)?;
     Ok((engine, situation))
 }
 

@@ -64,19 +64,22 @@ impl Situation {
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn new(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        let mut situation = Self::believing(engine, job)?;
+        Ok(Self::believing(engine, job)?.proposing(engine, job))
+    }
+
+    /// Returns this with what is worth measuring next.
+    pub fn proposing(mut self, engine: &Engine, job: &Job) -> Self {
         let spent = spent(engine, job);
-        let circumstances =
-            Circumstances { access: job.access(), stand: situation.stand.clone(), spent: &spent };
-        situation.proposals = advisor::propose(
+        let circumstances = Circumstances { access: job.access(), stand: self.stand.clone(), spent: &spent };
+        self.proposals = advisor::propose(
             &engine.model,
             &engine.candidates,
             &engine.groups,
-            &situation.belief,
+            &self.belief,
             engine.meter,
             &circumstances,
         );
-        Ok(situation)
+        self
     }
 
     /// Works out what is believed, without looking for the next measurement.
