@@ -112,7 +112,7 @@ pub enum Change {
     Rewire(Vec<(ElementId, NodeId, NodeId)>),
     /// The source drives its voltage multiplied by this.
     Drive(ElementId, f64),
-    /// All of these at once.
+    /// All of these at once: the last is told from the solution of the others, which is made from scratch.
     Several(Vec<Self>),
 }
 
@@ -150,10 +150,9 @@ impl Network {
         match change {
             Change::Exchange(one, other) => Some(self.exchanged(*one, *other)),
             Change::Move(element, second, to) => Some(self.moved(*element, *second, *to)),
-            Change::Several(all) => {
-                let next = |one: Self, change| one.rewired(change).unwrap_or(one);
-                Some(all.iter().fold(self.clone(), next))
-            }
+            Change::Several(all) => all.iter().fold(None, |network: Option<Self>, change| {
+                network.as_ref().unwrap_or(self).rewired(change).or(network)
+            }),
             _ => None,
         }
     }

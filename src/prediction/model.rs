@@ -6,7 +6,7 @@ use super::circuits::{At, Circuits, Networks};
 use super::params::Params;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
-use crate::faults::Catalogue;
+use crate::faults::{Catalogue, FaultId};
 use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
@@ -115,6 +115,13 @@ impl Model {
             catalogue,
             hypotheses,
         }
+    }
+
+    /// Returns this model with pairs of its faults as further faults.
+    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
+        let catalogue = self.catalogue.with_pairs(pairs);
+        let hypotheses = Hypotheses::new(&catalogue);
+        Self { networks: networks(&self.network, &hypotheses), catalogue, hypotheses, ..self.clone() }
     }
 
     /// Returns the model of one instrument of this wiring: its own part values, and only the states that it can be in.
@@ -274,20 +281,21 @@ impl Bench<'_> {
     }
 
     fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> Option<SizeCurve> {
-        let state = &self.model.hypotheses.states[state];
-        if state.spread == 0.0 {
+        let spread = self.model.hypotheses.states[state].spread;
+        if spread == 0.0 {
             return None;
         }
+        let (solved, change) = self.solved(state);
         let resized = |k: f64| {
-            let change = match &state.change {
+            let change = match change {
                 Change::Series(element, r) => Change::Series(*element, r * k),
                 Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * k),
                 Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * k),
                 other => other.clone(),
             };
-            self.circuits.plain().response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
+            solved.response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
         };
-        SizeCurve::through(state.spread, [resized(0.25)?, ohms, resized(4.0)?])
+        SizeCurve::through(spread, [resized(0.25)?, ohms, resized(4.0)?])
     }
 }
 

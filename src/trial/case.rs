@@ -15,7 +15,7 @@ use crate::belief::Belief;
 use crate::circuit::{Change, Harness, NodeId, TerminalId};
 use crate::faults::{FaultId, Kind as FaultKind, NOT_IN_CATALOGUE, NOTHING_WRONG};
 use crate::prediction::Hypothesis;
-use crate::readings::{Measurement, Mode, Reading, Shown};
+use crate::readings::{Measurement, Mode, Shown};
 use crate::units::{Ohms, show_ohms};
 use crate::workbench::Engine;
 
@@ -250,8 +250,8 @@ fn believe(
     if let (Mode::Observe(check), Shown::Said(said)) = (measurement.mode, shown) {
         belief.observe(&engine.chances(check, measurement)?, said);
     } else {
-        let reading = Reading { measurement: measurement.clone(), typed: String::new(), shown };
-        belief.read(&engine.model, engine.meter, &reading, &engine.row(measurement)?);
+        let flex = measurement.flex.as_deref();
+        belief.read(&engine.model, engine.meter, flex, &[(shown, engine.row(measurement)?)]);
     }
     Ok(())
 }
