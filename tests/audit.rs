@@ -193,8 +193,11 @@ fn readings(model: &Model) -> Vec<Measurement> {
 /// A form that a fault can take, by its fault.
 type Form = (FaultId, (usize, Change));
 
+/// Takes a form, a measurement, and the ohms of a sound instrument and of one with the form.
+type Seen<'a> = dyn FnMut(usize, &Measurement, Option<f64>, Option<f64>) + 'a;
+
 /// What the meter makes of every reading there is, of a sound instrument and of one with each form.
-fn compare(case: &Case, forms: &[Form], seen: &mut dyn FnMut(usize, &Measurement, Option<f64>, Option<f64>)) {
+fn compare(case: &Case, forms: &[Form], seen: &mut Seen<'_>) {
     let ceiling = case.engine.meter.ceiling().get();
     let within = |ohms: Option<f64>| ohms.filter(|ohms| *ohms < ceiling);
     let mut instrument = Instrument::new(&case.engine, case.engine.model.values.clone());

@@ -255,6 +255,7 @@ fn difference(model: &Model, setting: &Setting, param: usize, cell: (usize, Node
             Quantity::Ohms | Quantity::TrackOhms => values.ohms[param.part.0] *= step.exp(),
             Quantity::Taper => values.taper_shift[param.part.0] += step,
             Quantity::EndStop => values.end_stop[param.part.0] += step,
+            Quantity::Farads => panic!("no ohms go with a capacitance"),
         }
         model.bench_with(setting, &values).unwrap().ohms(state, a, b).unwrap()
     };

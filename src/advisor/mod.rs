@@ -44,8 +44,22 @@ pub struct Circumstances<'a> {
     pub access: Access,
     /// Where the bench stands.
     pub stand: Stand,
-    /// Measurements that were taken or cannot be done.
+    /// Measurements that were taken.
     pub spent: &'a [Measurement],
+    /// Measurements that cannot be done.
+    pub skipped: &'a [Measurement],
+}
+
+impl Circumstances<'_> {
+    /// Returns how often a measurement was taken.
+    fn taken(&self, measurement: &Measurement) -> usize {
+        self.spent.iter().filter(|spent| spent.reads_the_same(measurement)).count()
+    }
+}
+
+/// Returns how often a measurement may be worth taking: what comes and goes need not show the first time.
+fn times(measurement: &Measurement) -> usize {
+    if measurement.flex.is_some() { 2 } else { 1 }
 }
 
 /// Returns the measurements worth taking, best first: most bits per second, those that tell little last.
@@ -61,7 +75,8 @@ pub fn propose(
     let mut proposals = Vec::new();
     let open = |measurement: &Measurement| {
         allowed(&model.harness, measurement, circumstances.access)
-            && !circumstances.spent.iter().any(|spent| spent.reads_the_same(measurement))
+            && !circumstances.skipped.iter().any(|skipped| skipped.reads_the_same(measurement))
+            && circumstances.taken(measurement) < times(measurement)
     };
     let mut offer = |measurement: &Measurement, bits: f64| {
         if bits > WORTHLESS {

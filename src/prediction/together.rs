@@ -21,7 +21,7 @@ pub fn agreement(hertz: Hertz) -> f64 {
 /// So two coils against each other lose their body and keep their treble.
 pub fn together(hertz: Hertz, volts: &[Complex<f64>]) -> f64 {
     let in_step = volts.iter().sum::<Complex<f64>>().norm_sqr();
-    let apart: f64 = volts.iter().map(|volts| volts.norm_sqr()).sum();
+    let apart: f64 = volts.iter().map(Complex::norm_sqr).sum();
     let agreement = agreement(hertz);
     (agreement * in_step + (1.0 - agreement) * apart).sqrt()
 }

@@ -31,8 +31,8 @@ impl Table<'_> {
     /// Returns what is worth its time, the program's own choice first.
     fn proposals(&self) -> Vec<Proposal> {
         let engine = self.engine;
-        let circumstances =
-            Circumstances { access: self.access, stand: self.stand.clone(), spent: &self.spent };
+        let stand = self.stand.clone();
+        let circumstances = Circumstances { access: self.access, stand, spent: &self.spent, skipped: &[] };
         let (model, candidates, groups) = (&engine.model, &engine.candidates, &engine.groups);
         advisor::propose(model, candidates, groups, &self.belief, engine.meter, &circumstances)
     }

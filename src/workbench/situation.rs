@@ -71,8 +71,9 @@ impl Situation {
 
     /// Returns this with what is worth measuring next.
     pub fn proposing(mut self, engine: &Engine, job: &Job) -> Self {
-        let spent = spent(engine, job);
-        let circumstances = Circumstances { access: job.access(), stand: self.stand.clone(), spent: &spent };
+        let (spent, skipped) = (spent(job), skipped(engine, job));
+        let stand = self.stand.clone();
+        let circumstances = Circumstances { access: job.access(), stand, spent: &spent, skipped: &skipped };
         self.proposals = advisor::propose(
             &engine.model,
             &engine.candidates,
@@ -324,16 +325,18 @@ fn stand(engine: &Engine, job: &Job) -> Stand {
     }
 }
 
-/// Returns the measurements that were taken, and those that cannot be done with today's access.
-fn spent(engine: &Engine, job: &Job) -> Vec<Measurement> {
+/// Returns the measurements that were taken.
+fn spent(job: &Job) -> Vec<Measurement> {
     let taken = job.live_readings().filter(|t| !matches!(t.reading.shown, Shown::Beep(_)));
+    taken.map(|t| t.reading.measurement.clone()).collect()
+}
+
+/// Returns the measurements that cannot be done with today's access, and what a tree's own question has settled.
+fn skipped(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let skipped = job.skipped().iter().filter(|skip| !widened(skip.access, job.access()));
-    let mut all: Vec<Measurement> =
-        taken.map(|t| t.reading.measurement.clone()).chain(skipped.map(|s| s.measurement.clone())).collect();
-    if !job.answers().is_empty() {
-        all.extend(engine.candidates.questions.iter().map(|q| &q.measurement).filter(|m| cable(m)).cloned());
-    }
-    all
+    let settled = engine.candidates.questions.iter().map(|q| &q.measurement).filter(|m| cable(m));
+    let settled = settled.filter(|_| !job.answers().is_empty());
+    skipped.map(|s| &s.measurement).chain(settled).cloned().collect()
 }
 
 /// Returns whether it is the swap of cable and amplifier, which a tree's own question may have settled.

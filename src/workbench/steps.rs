@@ -23,7 +23,7 @@ pub(super) fn steps(
     chosen: Option<&Measurement>,
 ) -> Result<(Option<StepView>, Vec<StepView>), EngineError> {
     let proposed: Result<Vec<StepView>, EngineError> =
-        varied(situation).into_iter().map(|p| proposal(engine, situation, p)).collect();
+        varied(situation).into_iter().map(|p| proposal(engine, job, situation, p)).collect();
     let mut proposed = proposed?;
     let first = match (&situation.tree, chosen) {
         (_, Some(measurement)) => Some(own(engine, situation, measurement)?),
@@ -55,10 +55,18 @@ fn varied(situation: &Situation) -> Vec<&Proposal> {
     picked.into_iter().chain(rest).take(ALTERNATIVES + 1).collect()
 }
 
-fn proposal(engine: &Engine, situation: &Situation, proposal: &Proposal) -> Result<StepView, EngineError> {
+fn proposal(
+    engine: &Engine,
+    job: &Job,
+    situation: &Situation,
+    proposal: &Proposal,
+) -> Result<StepView, EngineError> {
     let mut view = measured(engine, situation, &proposal.measurement)?;
     view.bits = proposal.bits;
     view.why = why(&view);
+    if job.live_readings().any(|taken| taken.reading.measurement == proposal.measurement) {
+        view.why = format!("Once more: what comes and goes need not show the first time. {}", view.why);
+    }
     Ok(view)
 }
 

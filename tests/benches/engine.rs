@@ -40,8 +40,12 @@ fn propose(criterion: &mut Criterion) {
         let mut belief = Belief::prior(&engine.model);
         belief.read(&engine.model, engine.meter, None, &[(shown, engine.row(&measurement).unwrap())]);
         let spent = [measurement];
-        let circumstances =
-            Circumstances { access: Access::MayOpen, stand: advisor::Stand::default(), spent: &spent };
+        let circumstances = Circumstances {
+            access: Access::MayOpen,
+            stand: advisor::Stand::default(),
+            spent: &spent,
+            skipped: &[],
+        };
         let next = || {
             let Engine { model, candidates, groups, meter, .. } = &engine;
             advisor::propose(model, candidates, groups, black_box(&belief), meter, &circumstances)
