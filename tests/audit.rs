@@ -1,13 +1,9 @@
 //! The wiring audit of every built-in wiring: what it claims to show is shown by simulated instruments, and a sound
 //! instrument passes.
 
-#[path = "data/drawn.rs"]
-mod drawn;
-
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
-use drawn::drawn;
 use lugwise::audit::{Audit, Bits, Why, smallest};
 use lugwise::circuit::{Change, ControlKind, built_in};
 use lugwise::faults::FaultId;
@@ -15,6 +11,7 @@ use lugwise::prediction::Model;
 use lugwise::readings::{Access, Level, Measurement, Meter, Mode, Setting, Shown, Stand};
 use lugwise::solver::{Solved, Values};
 use lugwise::source::Source;
+use lugwise::trial::drawn;
 use lugwise::units::Ohms;
 use lugwise::workbench::{AuditRun, AuditView, Engine};
 use rand::rngs::StdRng;

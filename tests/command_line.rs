@@ -91,8 +91,8 @@ fn help_and_version_end_with_0() {
     let said = lugwise(["--help"]);
     assert_eq!(said.code, 0);
     for command in [
-        "wirings", "check", "faults", "audit", "predict", "coil", "netlist", "picture", "response", "start",
-        "next", "record", "ticket", "open",
+        "wirings", "check", "faults", "audit", "predict", "coil", "netlist", "picture", "response", "trial",
+        "start", "next", "record", "ticket", "open",
     ] {
         assert!(said.out.contains(&format!("\n  {command} ")), "{command} is missing in\n{}", said.out);
     }

@@ -6,12 +6,14 @@
 mod estimate;
 mod likelihood;
 mod normal;
+mod pairs;
 mod posterior;
 
 pub use estimate::{Estimate, Shifts};
 
 pub use likelihood::{Expectation, SLIP, slip};
 pub use normal::{cumulative, log_density, quick_cumulative};
+pub use pairs::likely_pairs;
 pub use posterior::Posterior;
 
 use crate::circuit::Harness;

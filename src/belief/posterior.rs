@@ -36,6 +36,13 @@ impl Posterior {
         self.history[evidence.min(self.history.len() - 1)].iter().map(|w| w.exp()).collect()
     }
 
+    /// Returns the logarithm of how likely a piece of evidence was under each hypothesis, but for what is the same for all.
+    pub fn log_likelihoods(&self, evidence: usize) -> Vec<f64> {
+        let before = &self.history[evidence.min(self.history.len() - 1)];
+        let after = &self.history[(evidence + 1).min(self.history.len() - 1)];
+        after.iter().zip(before).map(|(after, before)| after - before).collect()
+    }
+
     /// Returns how many pieces of evidence there were.
     pub fn evidence(&self) -> usize {
         self.history.len() - 1

@@ -112,6 +112,8 @@ pub enum Change {
     Rewire(Vec<(ElementId, NodeId, NodeId)>),
     /// The source drives its voltage multiplied by this.
     Drive(ElementId, f64),
+    /// All of these at once: the last is told from the solution of the others, which is made from scratch.
+    Several(Vec<Self>),
 }
 
 impl Network {
@@ -145,9 +147,12 @@ impl Network {
 
     /// Returns the other network that a change makes of this one; `None` when it only changes what is there.
     pub fn rewired(&self, change: &Change) -> Option<Self> {
-        match *change {
-            Change::Exchange(one, other) => Some(self.exchanged(one, other)),
-            Change::Move(element, second, to) => Some(self.moved(element, second, to)),
+        match change {
+            Change::Exchange(one, other) => Some(self.exchanged(*one, *other)),
+            Change::Move(element, second, to) => Some(self.moved(*element, *second, *to)),
+            Change::Several(all) => all.iter().fold(None, |network: Option<Self>, change| {
+                network.as_ref().unwrap_or(self).rewired(change).or(network)
+            }),
             _ => None,
         }
     }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::response::hertz;
+use super::trial_args::Rehearsal;
 use crate::readings::{Access, Mode, Symptom};
 use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
 
@@ -65,6 +66,14 @@ JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{
   \"peak\": {\"healthy\": {\"hertz\", \"decibels\"}, \"faulty\"}, \"level\", \"treble\", \"sentence\", \"file\"}
   decibels beside one volt in every coil that sounds; level (250 Hz) and treble (3 kHz): how much louder the fault is
   than healthy; what does not apply is null. Of a fault of unknown size the middle one is told.";
+const TRIAL: &str = "\
+JSON: {\"setup\", \"plot\", \"wirings\": [a report], \"all\": a report}
+  a report: {\"wiring\", \"bound\": {\"bits\", \"outcomes\", \"readings\", \"minutes\"}, \"singles\", \"healthy\", \"pairs\", \"outside\": numbers or null,
+  \"verdicts\", \"suspects\": [{\"from\", \"to\", \"count\", \"announced\", \"held\", \"held_by_prior\"}], \"misses\": [a case]}
+  numbers: {\"cases\", \"isolated\", \"share\", \"wrong\", \"guesses\", \"group\", \"readings\", \"readings_90\", \"minutes\", \"histogram\",
+  \"slips\", \"by_tree\", \"acquitted\", \"flagged\", \"flagged_after\", \"pairs\": [both, one, none]}
+  a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"readings\", \"by_tree\", \"minutes\", \"slips\"}
+The same seed gives the same report, with any number of threads. How far it has come is told on standard error.";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
@@ -143,6 +152,9 @@ pub(super) enum Verb {
     /// Say what reaches the end of the cable at every frequency, and draw it
     #[command(after_help = RESPONSE)]
     Response(Listen),
+    /// Play the bench for simulated instruments, and count how well their faults are found
+    #[command(after_help = TRIAL)]
+    Trial(Box<Rehearsal>),
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),

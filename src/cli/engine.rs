@@ -9,6 +9,7 @@ use crate::readings::{Access, Measurement, Meter};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
+use crate::trial::{self, Bound, Outcome, Setup, TrialError};
 use crate::units::Hertz;
 use crate::workbench::{
     AuditView, Command, Engine, EngineError, Listening, Response, Telling, View, WorkbenchError,
@@ -167,7 +168,33 @@ pub(super) fn heard(wiring: &Source, listening: &Listening, fault: Option<&str>)
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {
-    Ok(Engine::new(wiring, Meter::ordinary(), trees)?)
+    prepared(wiring, Meter::ordinary(), trees)
+}
+
+/// Returns the engine of a wiring, a class of meter and some trees.
+pub(super) fn prepared(
+    wiring: &Source,
+    meter: &'static Meter,
+    trees: &[trees::Tree],
+) -> Result<Engine, Failure> {
+    Ok(Engine::new(wiring, meter, trees)?)
+}
+
+/// Plays the bench for simulated instruments; `progress` is told how many of how many are done.
+pub(super) fn trial(
+    engine: &Engine,
+    setup: &Setup,
+    progress: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Vec<Outcome>, Failure> {
+    trial::run(engine, setup, progress).map_err(|error| match error {
+        TrialError::Engine(error) => error.into(),
+        other => Failure::told(&other),
+    })
+}
+
+/// Returns what no way of working can do better than.
+pub(super) fn trial_bound(engine: &Engine) -> Bound {
+    trial::bound(engine)
 }
 
 /// Makes a job file and returns how the job stands.

@@ -59,12 +59,17 @@ fn symptoms(start: &Start) -> Result<Vec<Symptom>, Failure> {
 }
 
 fn meter(name: Option<&str>) -> Result<String, Failure> {
+    meter_class(name).map(|meter| meter.name.to_owned())
+}
+
+/// Returns the class of meter of this name; the ordinary one when none is named.
+pub(super) fn meter_class(name: Option<&str>) -> Result<&'static Meter, Failure> {
     let name = name.unwrap_or(Meter::ordinary().name);
     let unknown = || {
         let names = Meter::all().iter().map(|m| m.name).collect::<Vec<_>>().join(", ");
         Failure::new(format!("cannot use the meter \"{name}\": there are {names}"))
     };
-    Meter::named(name).map(|meter| meter.name.to_owned()).ok_or_else(unknown)
+    Meter::named(name).ok_or_else(unknown)
 }
 
 /// Takes in a part's own value.

@@ -16,6 +16,9 @@ mod reply;
 mod response;
 mod step;
 mod text;
+mod trial;
+mod trial_args;
+mod trial_text;
 mod wirings;
 
 use std::ffi::OsString;
@@ -48,7 +51,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Wish {
     match CommandLine::try_parse_from(args) {
         Ok(CommandLine { command: None, .. }) => Wish::Window(None),
         Ok(CommandLine { command: Some(Verb::Open { job }), .. }) => Wish::Window(Some(job)),
-        Ok(CommandLine { command: Some(verb), json }) => Wish::Exit(tell(carry_out(verb), json)),
+        Ok(CommandLine { command: Some(verb), json }) => Wish::Exit(tell(carry_out(verb, json), json)),
         Err(error) => Wish::Exit(usage(&error, json)),
     }
 }
@@ -63,7 +66,7 @@ fn usage(error: &clap::Error, json: bool) -> u8 {
     u8::try_from(error.exit_code()).unwrap_or(2)
 }
 
-fn carry_out(verb: Verb) -> Answer {
+fn carry_out(verb: Verb, json: bool) -> Answer {
     match verb {
         Verb::Wirings(counted) => choose::list(&counted),
         Verb::Copy { wiring, output } => choose::copy(&wiring, output.as_deref()),
@@ -77,6 +80,7 @@ fn carry_out(verb: Verb) -> Answer {
             picture::picture(&wiring, output.as_deref(), fault.as_deref())
         }
         Verb::Response(listen) => response::response(&listen),
+        Verb::Trial(rehearsal) => trial::trial(&rehearsal, json),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),

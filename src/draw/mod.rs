@@ -11,6 +11,7 @@ mod palette;
 mod part;
 mod picture;
 mod plot;
+mod quality;
 mod route;
 mod ruler;
 #[cfg(test)]
@@ -26,6 +27,7 @@ pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
 pub use picture::picture;
 pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
+pub use quality::{Quality, quality};
 pub use ruler::{RulerBand, RulerNeedle, ruler};
 pub use shape::{Anchor, Hit, Ink, Picture, Point, Shape, Stroke};
 pub use svg::{svg, svg_themed, theme_css};

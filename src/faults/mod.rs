@@ -4,6 +4,7 @@ mod catalogue;
 mod electronics;
 mod joints;
 mod mistakes;
+mod pairs;
 mod parts;
 mod rates;
 
@@ -87,6 +88,8 @@ pub enum Kind {
     NothingWrong,
     /// Something that the catalogue does not hold.
     NotInCatalogue,
+    /// Two faults at once.
+    Two,
 }
 
 impl Kind {
@@ -129,6 +132,7 @@ impl Kind {
             Self::PiezoDamp => "damp piezo element",
             Self::NothingWrong => "nothing wrong",
             Self::NotInCatalogue => "not in the catalogue",
+            Self::Two => "two faults at once",
         }
     }
 }

@@ -47,8 +47,8 @@ impl Networks {
 enum Own<T: Scalar> {
     /// It can be told from the plain solution.
     Change(Change),
-    /// It falls apart differently and has a solution of its own.
-    Solved(Solved<T>),
+    /// It falls apart differently, or has two faults, and has a solution of its own, with what is still to change.
+    Solved(Arc<Solved<T>>, Change),
 }
 
 /// The networks of all states solved at one control setting and one frequency.
@@ -77,11 +77,36 @@ impl<T: Scalar> Circuits<T> {
             let needs = if plain.can_rewire(&rewired.change) {
                 Own::Change(rewired.change.clone())
             } else {
-                Own::Solved(solve(&rewired.network)?)
+                Own::Solved(Arc::new(solve(&rewired.network)?), Change::Nothing)
             };
             own.insert(rewired.state, needs);
         }
+        own.extend(Self::of_several(model, networks, at)?);
         Ok(Self { plain, own })
+    }
+
+    /// Solves for every state that several things are wrong with the network with all but the last of them in it; states
+    /// that share these follow one another.
+    fn of_several(
+        model: &Model,
+        networks: &Networks,
+        at: &At<'_, T>,
+    ) -> Result<Vec<(usize, Own<T>)>, SolverError> {
+        let mut all = Vec::new();
+        let mut known: Option<(&[Change], &Arc<Network>, Arc<Solved<T>>)> = None;
+        for (index, state) in model.hypotheses.states.iter().enumerate() {
+            let Change::Several(changes) = &state.change else { continue };
+            let Some((last, others)) = changes.split_last() else { continue };
+            let network = networks.of(index);
+            let same = known.as_ref().filter(|(known, of, _)| *known == others && Arc::ptr_eq(of, network));
+            let solved = match same {
+                Some((.., solved)) => Arc::clone(solved),
+                None => Arc::new(with_all(model, network, at, others)?),
+            };
+            known = Some((others, network, Arc::clone(&solved)));
+            all.push((index, Own::Solved(solved, last.clone())));
+        }
+        Ok(all)
     }
 
     /// Returns the solution to ask about a state, and the change to ask it with.
@@ -89,7 +114,7 @@ impl<T: Scalar> Circuits<T> {
         match self.own.get(&state) {
             None => (&self.plain, &model.hypotheses.states[state].change),
             Some(Own::Change(change)) => (&self.plain, change),
-            Some(Own::Solved(solved)) => (solved, &Change::Nothing),
+            Some(Own::Solved(solved, change)) => (solved, change),
         }
     }
 
@@ -97,4 +122,16 @@ impl<T: Scalar> Circuits<T> {
     pub fn plain(&self) -> &Solved<T> {
         &self.plain
     }
+}
+
+/// Solves a network with all of these changes in it.
+fn with_all<T: Scalar>(
+    model: &Model,
+    network: &Arc<Network>,
+    at: &At<'_, T>,
+    changes: &[Change],
+) -> Result<Solved<T>, SolverError> {
+    let &At { positions, values, omega, load } = at;
+    let change = Change::Several(changes.to_vec());
+    Solved::changed(&model.harness, network, values, positions, omega, load, &change)
 }

@@ -6,7 +6,7 @@ use super::circuits::{At, Circuits, Networks};
 use super::params::Params;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
-use crate::faults::Catalogue;
+use crate::faults::{Catalogue, FaultId};
 use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
@@ -105,16 +105,34 @@ impl Model {
         let network = Network::new(&harness);
         let catalogue = Catalogue::derive(&harness, &network);
         let hypotheses = Hypotheses::new(&catalogue);
-        let states = hypotheses.states.iter().enumerate();
-        let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
-        let networks = Networks::new(Arc::new(network.clone()), others);
+        let network = Arc::new(network);
         Self {
-            networks,
+            networks: networks(&network, &hypotheses),
             params: Params::new(&harness, &network),
             values: Values::nominal(&harness),
-            network: Arc::new(network),
+            network,
             harness: Arc::new(harness),
             catalogue,
+            hypotheses,
+        }
+    }
+
+    /// Returns this model with pairs of its faults as further faults.
+    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
+        let catalogue = self.catalogue.with_pairs(pairs);
+        let hypotheses = Hypotheses::new(&catalogue);
+        Self { networks: networks(&self.network, &hypotheses), catalogue, hypotheses, ..self.clone() }
+    }
+
+    /// Returns the model of one instrument of this wiring: its own part values, and only the states that it can be in.
+    pub fn instrument(&self, values: Values, hypotheses: Hypotheses) -> Self {
+        Self {
+            networks: networks(&self.network, &hypotheses),
+            params: self.params.clone(),
+            network: Arc::clone(&self.network),
+            harness: Arc::clone(&self.harness),
+            catalogue: self.catalogue.clone(),
+            values,
             hypotheses,
         }
     }
@@ -206,6 +224,13 @@ impl Model {
     }
 }
 
+/// Returns the plain network and those of the states that are wired differently.
+fn networks(network: &Arc<Network>, hypotheses: &Hypotheses) -> Networks {
+    let states = hypotheses.states.iter().enumerate();
+    let others = states.filter_map(|(index, state)| Some((index, network.rewired(&state.change)?)));
+    Networks::new(Arc::clone(network), others)
+}
+
 impl Bench<'_> {
     /// Returns what is between two nodes in a state, in ohms; `None` when there is no path.
     pub fn ohms(&self, state: usize, red: NodeId, black: NodeId) -> Option<f64> {
@@ -256,20 +281,21 @@ impl Bench<'_> {
     }
 
     fn size(&self, state: usize, red: NodeId, black: NodeId, ohms: f64) -> Option<SizeCurve> {
-        let state = &self.model.hypotheses.states[state];
-        if state.spread == 0.0 {
+        let spread = self.model.hypotheses.states[state].spread;
+        if spread == 0.0 {
             return None;
         }
+        let (solved, change) = self.solved(state);
         let resized = |k: f64| {
-            let change = match &state.change {
+            let change = match change {
                 Change::Series(element, r) => Change::Series(*element, r * k),
                 Change::Bridge(a, b, r) => Change::Bridge(*a, *b, r * k),
                 Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * k),
                 other => other.clone(),
             };
-            self.circuits.plain().response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
+            solved.response(red, black, &change, &[]).map(|response| response.ohms.max(0.0))
         };
-        SizeCurve::through(state.spread, [resized(0.25)?, ohms, resized(4.0)?])
+        SizeCurve::through(spread, [resized(0.25)?, ohms, resized(4.0)?])
     }
 }
 

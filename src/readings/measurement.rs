@@ -138,7 +138,8 @@ impl Measurement {
         let straight = (&self.red, &self.black) == (&other.red, &other.black);
         let crossed = (&self.red, &self.black) == (&other.black, &other.red);
         let signed = matches!(self.mode, Mode::Volts | Mode::Current);
-        let rest = |m: &Self| (m.mode, m.setting.clone(), m.flex.clone(), m.about.clone(), m.lifted.clone());
-        (straight || (crossed && !signed)) && rest(self) == rest(other)
+        let rest = (self.mode, &self.flex, &self.about, &self.lifted, &self.setting)
+            == (other.mode, &other.flex, &other.about, &other.lifted, &other.setting);
+        (straight || (crossed && !signed)) && rest
     }
 }

@@ -85,7 +85,8 @@ impl<T: Scalar> Solved<T> {
     /// Returns what is between two nodes under a change, and the currents through some elements.
     ///
     /// `None` means that there is no path: over range. [`Change::Exchange`] is not a change of this
-    /// network but another network ([`Network::exchanged`]); here it changes nothing.
+    /// network but another network ([`Network::exchanged`]); here it changes nothing. Nor does
+    /// [`Change::Several`], which is solved from scratch ([`Self::changed`]).
     pub fn response(
         &self,
         a: NodeId,
@@ -225,7 +226,11 @@ impl<T: Scalar> Solved<T> {
     /// voltage in its own row, a bridge is a current between its nodes.
     fn update(&self, base: &dyn Fn(usize) -> T, change: &Change) -> Update<T> {
         match change {
-            Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => Update::None,
+            Change::Nothing
+            | Change::Exchange(..)
+            | Change::Move(..)
+            | Change::Drive(..)
+            | Change::Several(_) => Update::None,
             Change::Open(element) => self.opened(base, *element),
             Change::Rewire(moves) => self.rewired(base, moves),
             Change::Scale(elements, factor) if self.shunt(elements).is_some() => {

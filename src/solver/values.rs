@@ -283,6 +283,9 @@ pub(super) fn rebuilt<T: Scalar>(
     };
     match change {
         Change::Nothing | Change::Exchange(..) | Change::Move(..) | Change::Drive(..) => {}
+        Change::Several(changes) => {
+            all = changes.iter().fold(all, |all, change| rebuilt(all, network, change, omega));
+        }
         Change::Rewire(moves) => {
             for &(element, a, b) in moves {
                 if let Some(branch) = all.branch_of[element.0] {

@@ -1,6 +1,6 @@
 //! What a command leads to.
 
-use super::situation::{CANNOT_TELL, Situation, TreeState};
+use super::situation::{CANNOT_TELL, TreeState};
 use super::{
     Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage,
     suspects, tone,
@@ -127,8 +127,8 @@ fn read(measurement: &Measurement, text: &str) -> Result<Reading, WorkbenchError
 fn foreseen(bench: &Workbench, event: Event) -> Result<Vec<Standing>, WorkbenchError> {
     let mut job: Job = bench.job.clone();
     job.push(Record { at: String::new(), event })?;
-    let situation = Situation::believing(&bench.engine, &job)?;
-    Ok(suspects::standings(&bench.engine, &situation))
+    let (engine, situation) = bench.foreseen(&job)?;
+    Ok(suspects::standings(&engine, &situation))
 }
 
 fn answered(bench: &Workbench, answer: usize) -> Decided {

@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::advisor::Groups;
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
-use crate::faults::{Fault, Kind};
+use crate::faults::{Fault, FaultId, Kind};
 use crate::job::Band;
 use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
 use crate::readings::{
@@ -79,6 +79,8 @@ pub struct Engine {
     pub meter: &'static Meter,
     /// The trees, fitted to the wiring.
     pub trees: Vec<Fitted>,
+    /// The pairs of faults among its faults.
+    pub(super) pairs: Vec<(FaultId, FaultId)>,
     prior: Estimate,
 }
 
@@ -90,13 +92,27 @@ impl Engine {
     /// Returns [`EngineError`] when the wiring or a tree is wrong.
     pub fn new(wiring: &Source, meter: &'static Meter, trees: &[Tree]) -> Result<Self, EngineError> {
         let model = Model::new(circuit::load(wiring).map_err(EngineError::Wiring)?);
+        let mut engine = Self::of(model, meter)?;
+        engine.trees = engine.fitted(trees)?;
+        Ok(engine)
+    }
+
+    /// Returns this engine with pairs of its faults as further faults.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the equations have no single solution.
+    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Result<Self, EngineError> {
+        let paired = Self::of(self.model.with_pairs(pairs), self.meter)?;
+        Ok(Self { trees: self.trees.clone(), pairs: pairs.to_vec(), ..paired })
+    }
+
+    fn of(model: Model, meter: &'static Meter) -> Result<Self, EngineError> {
         let audible = model.audible()?;
         let candidates = model.candidates(&audible)?;
         let groups = Groups::new(&model, &candidates, meter);
         let prior = Estimate::prior(&model.params);
-        let mut engine = Self { model, candidates, groups, audible, meter, trees: Vec::new(), prior };
-        engine.trees = engine.fitted(trees)?;
-        Ok(engine)
+        Ok(Self { model, candidates, groups, audible, meter, trees: Vec::new(), pairs: Vec::new(), prior })
     }
 
     /// Returns the harness.
@@ -364,13 +380,13 @@ impl Engine {
     }
 }
 
-/// Returns the likelier answer as a band.
 /// Returns of two rows what reads less in each state.
 fn lower(one: Row, other: Row) -> Row {
     let less = |(a, b): (Cell, Cell)| if a.scaled() <= b.scaled() { a } else { b };
     one.into_iter().zip(other).map(less).collect()
 }
 
+/// Returns the likelier answer as a band.
 fn answer(yes: f64) -> Band {
     Band { said: Some(if yes >= 0.5 { Said::Yes } else { Said::No }), ..Band::default() }
 }

@@ -44,6 +44,9 @@ use crate::trees::Tree;
 
 /// One job on the bench.
 pub struct Workbench {
+    /// The engine of single faults.
+    singles: Arc<Engine>,
+    /// The engine in use: with pairs of faults once single ones do not explain what was read.
     engine: Arc<Engine>,
     job: Job,
     situation: Situation,
@@ -87,9 +90,11 @@ impl Workbench {
     /// Returns [`WorkbenchError`] when the records are no job or its readings cannot be predicted.
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
-        let situation = Situation::new(&engine, &job)?;
+        let singles = engine;
+        let (engine, situation) = settled(&singles, None, &job)?;
+        let situation = situation.proposing(&engine, &job);
         let view = build(&engine, &job, &situation)?;
-        Ok(Self { engine, job, situation, view })
+        Ok(Self { singles, engine, job, situation, view })
     }
 
     /// Returns what to show.
@@ -137,11 +142,37 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        self.situation = Situation::new(&self.engine, &job)?;
+        let (engine, situation) = settled(&self.singles, Some(&self.engine), &job)?;
+        (self.situation, self.engine) = (situation.proposing(&engine, &job), engine);
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
         Ok(())
     }
+
+    /// Returns where a job stands that is this one with more in it, with the engine that it needs.
+    fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
+        settled(&self.singles, Some(&self.engine), job)
+    }
+}
+
+/// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them where
+/// they do not; `known` is the engine that was in use before.
+fn settled(
+    singles: &Arc<Engine>,
+    known: Option<&Arc<Engine>>,
+    job: &Job,
+) -> Result<(Arc<Engine>, Situation), EngineError> {
+    let believed = Situation::believing(singles, job)?;
+    if !believed.in_doubt(singles) {
+        return Ok((Arc::clone(singles), believed));
+    }
+    let pairs = believed.pairs(singles, job)?;
+    let engine = match known.filter(|known| known.pairs == pairs) {
+        Some(known) => Arc::clone(known),
+        None => Arc::new(singles.with_pairs(&pairs)?),
+    };
+    let situation = Situation::believing(&engine, job)?;
+    Ok((engine, situation))
 }
 
 fn stage(job: &Job) -> Stage {

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Proposal, Stand};
-use crate::belief::Belief;
+use crate::belief::{Belief, likely_pairs};
 use crate::circuit::PlaceId;
-use crate::faults::{FaultId, Kind};
+use crate::faults::{FaultId, Kind, NOT_IN_CATALOGUE};
 use crate::job::{Event, Job, ReadingId};
 use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, histories_in};
 use crate::trees::{Fitted, Then, Walk};
@@ -66,19 +66,23 @@ impl Situation {
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn new(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        let mut situation = Self::believing(engine, job)?;
+        Ok(Self::believing(engine, job)?.proposing(engine, job))
+    }
+
+    /// Returns this with what is worth measuring next.
+    pub fn proposing(mut self, engine: &Engine, job: &Job) -> Self {
         let (spent, skipped) = (spent(job), skipped(engine, job));
-        let stand = situation.stand.clone();
+        let stand = self.stand.clone();
         let circumstances = Circumstances { access: job.access(), stand, spent: &spent, skipped: &skipped };
-        situation.proposals = advisor::propose(
+        self.proposals = advisor::propose(
             &engine.model,
             &engine.candidates,
             &engine.groups,
-            &situation.belief,
+            &self.belief,
             engine.meter,
             &circumstances,
         );
-        Ok(situation)
+        self
     }
 
     /// Works out what is believed, without looking for the next measurement.
@@ -110,6 +114,39 @@ impl Situation {
             probability,
             sure_of_leader,
         })
+    }
+
+    /// Returns whether single faults do not explain what was read, so that pairs are worth a look.
+    pub fn in_doubt(&self, engine: &Engine) -> bool {
+        const DOUBT: f64 = 0.2;
+        let unknown = engine.model.catalogue.find(NOT_IN_CATALOGUE);
+        let of_faults = self.belief.fault_probabilities(&engine.model);
+        !self.surprising.is_empty() || unknown.is_some_and(|fault| of_faults[fault.0] > DOUBT)
+    }
+
+    /// Returns the pairs of faults that may explain what was read.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(FaultId, FaultId)>, EngineError> {
+        let row = |evidence: &Evidence| match evidence {
+            Evidence::Reading(id) => {
+                job.live_readings().find(|taken| taken.id == *id).map_or(Ok(None), |t| {
+                    let asked = &t.reading.measurement;
+                    if matches!(asked.mode, Mode::Observe(_)) {
+                        Ok(None)
+                    } else {
+                        engine.row(asked).map(Some)
+                    }
+                })
+            }
+            Evidence::Complaint | Evidence::Answer => Ok(None),
+        };
+        let evidence = self.evidence.iter().enumerate();
+        let evidence: Vec<_> =
+            evidence.map(|(k, of)| Ok((k, row(of)?))).collect::<Result<_, EngineError>>()?;
+        Ok(likely_pairs(&engine.model, &self.belief, &evidence))
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.

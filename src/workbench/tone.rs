@@ -106,6 +106,7 @@ pub(super) fn of_fault(
     let change = &hypotheses.states[hypothesis.state].change;
     match hypothesis.behaviour {
         Behaviour::Anything => Ok(None),
+        _ if matches!(change, Change::Several(_)) => Ok(None),
         Behaviour::Steady => tone(engine, &situation.stand.setting, change, "").map(Some),
         Behaviour::ComesAndGoes { .. } => {
             tone(engine, &situation.stand.setting, change, "while it shows: ").map(Some)

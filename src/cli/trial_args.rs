@@ -1,0 +1,99 @@
+//! What `trial` is told on the command line.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::readings::Access;
+use crate::trial::Policy;
+
+/// What is tried, and how.
+#[derive(Debug, Args)]
+pub(super) struct Rehearsal {
+    /// Names, short codes or files
+    #[arg(required = true, value_name = "WIRING")]
+    pub wirings: Vec<String>,
+    /// How the next measurement is chosen: advisor, half-split, greedy, random or tree:FILE
+    #[arg(long, default_value = "advisor", value_parser = way_to_choose)]
+    pub policy: WayToChoose,
+    /// Try so many faults of each wiring, taken evenly from its list; every one when not given
+    #[arg(long, value_name = "N")]
+    pub singles: Option<usize>,
+    /// Try so many instruments with two faults as well
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub pairs: usize,
+    /// Try so many instruments that nothing is wrong with as well
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub healthy: usize,
+    /// Try so many instruments with something that the list of faults does not hold as well
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub outside: usize,
+    /// Where all chance comes from: part values, meter errors, what is drawn
+    #[arg(long, value_name = "NUMBER", default_value_t = 1000)]
+    pub seed: u64,
+    /// The class of meter; `handheld` is the ordinary one
+    #[arg(long)]
+    pub meter: Option<String>,
+    /// How far the technician may go: telephone, outside, may-open or may-unsolder
+    #[arg(long, default_value = "may-unsolder")]
+    pub access: Access,
+    /// So many readings of a hundred are taken or typed wrongly: a lug beside, a knob or switch elsewhere, ohms for
+    /// kilohms, no contact
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.0, value_parser = share_of_hundred)]
+    pub slips: f64,
+    /// The program holds every fault so many times too likely or too unlikely, at random
+    #[arg(long, value_name = "FACTOR", default_value_t = 1.0, value_parser = times_off)]
+    pub priors_off: f64,
+    /// How many threads work; as many as there are cores when not given
+    #[arg(long, value_name = "N", value_parser = at_least_one)]
+    pub threads: Option<usize>,
+    /// Draw calibration and readings to this file, which ends in .svg
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+}
+
+/// How the next measurement is chosen, as it was written.
+#[derive(Clone, Debug)]
+pub(super) struct WayToChoose {
+    pub policy: Policy,
+    /// The tree that leads.
+    pub tree: Option<PathBuf>,
+    pub written: String,
+}
+
+/// Reads a policy: its name, or `tree:FILE`.
+fn way_to_choose(text: &str) -> Result<WayToChoose, String> {
+    let written = text.to_owned();
+    if let Some(file) = text.strip_prefix("tree:").filter(|file| !file.is_empty()) {
+        return Ok(WayToChoose { policy: Policy::Tree, tree: Some(file.into()), written });
+    }
+    let found = Policy::PLAIN.into_iter().find(|policy| policy.name() == text);
+    found.map(|policy| WayToChoose { policy, tree: None, written }).ok_or_else(|| {
+        let names = Policy::PLAIN.map(Policy::name).join(", ");
+        format!("expected {names} or tree:FILE")
+    })
+}
+
+/// Reads a share in percent.
+fn share_of_hundred(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches(['%', ' ']).parse::<f64>() {
+        Ok(percent) if (0.0..=100.0).contains(&percent) => Ok(percent),
+        _ => Err("expected a number from 0 to 100, such as 2".to_owned()),
+    }
+}
+
+/// Reads how many times a prior is off.
+fn times_off(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(factor) if (1.0..=1000.0).contains(&factor) => Ok(factor),
+        _ => Err("expected a number from 1 to 1000, such as 10".to_owned()),
+    }
+}
+
+/// Reads a number of threads.
+fn at_least_one(text: &str) -> Result<usize, String> {
+    match text.parse::<usize>() {
+        Ok(count) if (1..=1024).contains(&count) => Ok(count),
+        _ => Err("expected a number from 1 to 1024".to_owned()),
+    }
+}

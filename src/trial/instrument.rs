@@ -1,0 +1,338 @@
+//! A simulated instrument: its own part values, what is wrong with it, and a meter that reads it.
+//!
+//! Its states are numbered by which of its faults show: bit 0 for the first, bit 1 for the second. State 0 is the
+//! instrument without them.
+
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+
+use super::TrialError;
+use super::parts::{drawn, normal};
+use super::truth::{Case, Truth};
+use crate::circuit::Change;
+use crate::faults::{FaultId, NOT_IN_CATALOGUE};
+use crate::prediction::{
+    Audible, Behaviour, Ear, Hypotheses, Hypothesis, Model, Question, State, complaint_by_questions, shows,
+};
+use crate::readings::{Check, Level, Measurement, Mode, Said, Setting, Shown, Stand, Symptom};
+use crate::units::Ohms;
+use crate::workbench::Engine;
+
+/// One standard deviation of what leads and touching probes add, in ohms.
+const LEAD_OHMS: f64 = 0.1;
+/// A fault's size lies within so many of its standard deviations, evenly.
+const SIZES: f64 = 1.7;
+/// A customer says what is this likely under the fault, or nothing.
+const SAID: f64 = 0.4;
+
+/// One thing that is wrong.
+struct Wrong {
+    state: State,
+    /// The same with this instrument's own size.
+    sized: Change,
+    behaviour: Behaviour,
+}
+
+/// One instrument on the bench.
+pub(super) struct Instrument<'e> {
+    engine: &'e Engine,
+    own: Model,
+    wrong: Vec<Wrong>,
+    /// The hypothesis of the engine that is this instrument's truth.
+    listed: Option<usize>,
+    heard: Option<Heard>,
+    rng: StdRng,
+}
+
+/// What is heard of an instrument that the engine has no hypothesis for.
+struct Heard {
+    audible: Vec<Audible>,
+    questions: Vec<Question>,
+}
+
+impl<'e> Instrument<'e> {
+    /// Builds the instrument of a case.
+    pub fn new(engine: &'e Engine, case: &Case) -> Result<Self, TrialError> {
+        let mut rng = StdRng::seed_from_u64(case.seed);
+        let (wrong, listed) = wrongs(&engine.model, &case.truth, &mut rng);
+        let values = drawn(&engine.model, &mut rng);
+        let own = engine.model.instrument(values, hypotheses(engine, &wrong, &case.truth));
+        let mut instrument = Self { engine, own, wrong, listed, heard: None, rng };
+        if instrument.listed.is_none() {
+            instrument.listen()?;
+        }
+        Ok(instrument)
+    }
+
+    /// Returns what the customer would most likely say, if anything.
+    pub fn complaint(&self, truth: &Truth) -> Option<Symptom> {
+        let likely = |symptom| match (truth, &self.heard) {
+            (Truth::Fault(fault), _) => self.said_of(*fault, symptom),
+            (_, Some(heard)) => self.said(heard, symptom),
+            _ => 0.0,
+        };
+        let best = Symptom::ALL.into_iter().max_by(|a, b| likely(*a).total_cmp(&likely(*b)))?;
+        (likely(best) > SAID).then_some(best)
+    }
+
+    fn said_of(&self, fault: FaultId, symptom: Symptom) -> f64 {
+        let all = self.engine.complaint(symptom);
+        let fits = forms(&self.engine.model, fault);
+        fits.iter().map(|&h| all[h]).sum::<f64>() / fits.len().max(1) as f64
+    }
+
+    fn said(&self, heard: &Heard, symptom: Symptom) -> f64 {
+        let all = complaint_by_questions(&heard.questions, symptom)
+            .unwrap_or_else(|| self.own.complaint_likelihood(&heard.audible, symptom));
+        all.last().copied().unwrap_or(0.0)
+    }
+
+    /// Works out what is heard of an instrument that the engine has no hypothesis for.
+    fn listen(&mut self) -> Result<(), TrialError> {
+        let audible = self.own.audible()?;
+        let mut ear = Ear::new(&self.own, &audible);
+        let mut questions = Vec::new();
+        for question in &self.engine.candidates.questions {
+            let Mode::Observe(check) = question.measurement.mode else { continue };
+            let measurement = question.measurement.clone();
+            let chances = ear.chances(check, &measurement)?;
+            questions.push(Question { measurement, chances });
+        }
+        self.heard = Some(Heard { audible, questions });
+        Ok(())
+    }
+
+    /// Takes a measurement.
+    pub fn read(&mut self, measurement: &Measurement) -> Result<Shown, TrialError> {
+        match measurement.mode {
+            Mode::Observe(check) => self.answer(check, measurement),
+            Mode::Continuity => self.beep(measurement),
+            _ => self.meter(measurement),
+        }
+    }
+
+    fn answer(&mut self, check: Check, measurement: &Measurement) -> Result<Shown, TrialError> {
+        let yes = self.chance(check, measurement)?;
+        Ok(Shown::Said(if self.rng.random_bool(yes.clamp(0.0, 1.0)) { Said::Yes } else { Said::No }))
+    }
+
+    fn chance(&mut self, check: Check, measurement: &Measurement) -> Result<f64, TrialError> {
+        let same = |q: &&Question| q.measurement == *measurement;
+        if let Some(listed) = self.listed {
+            let known = self.engine.candidates.questions.iter().find(same);
+            if let Some(known) = known {
+                return Ok(known.chances[listed]);
+            }
+            self.heard_at_all()?;
+        }
+        let now = self.showing(measurement.about.as_deref());
+        let Some(heard) = &self.heard else { return Ok(0.5) };
+        if let Some(known) = heard.questions.iter().find(same) {
+            return Ok(known.chances[now]);
+        }
+        Ok(Ear::new(&self.own, &heard.audible).chances(check, measurement)?[now])
+    }
+
+    fn heard_at_all(&mut self) -> Result<(), TrialError> {
+        if self.heard.is_none() {
+            self.heard = Some(Heard { audible: self.own.audible()?, questions: Vec::new() });
+        }
+        Ok(())
+    }
+
+    fn beep(&mut self, measurement: &Measurement) -> Result<Shown, TrialError> {
+        let now = self.showing(measurement.flex.as_deref());
+        let ohms = self.level(measurement, now)?.number().map_or(f64::INFINITY, |(ohms, _)| ohms);
+        let (surely, silent) = self.engine.meter.beep;
+        Ok(Shown::Beep(ohms < self.rng.random_range(surely.get()..silent.get())))
+    }
+
+    fn meter(&mut self, measurement: &Measurement) -> Result<Shown, TrialError> {
+        let now = self.showing(measurement.flex.as_deref());
+        let faulty = self.level(measurement, self.every())?;
+        if measurement.flex.is_none() {
+            let shown = if now == self.every() { faulty } else { self.level(measurement, now)? };
+            return Ok(Shown::Steady(shown));
+        }
+        if self.rest() == self.every() {
+            return Ok(Shown::Range { low: faulty, high: faulty });
+        }
+        let rest = self.level(measurement, self.rest())?;
+        let other = match now {
+            now if now == self.rest() => rest,
+            now if now == self.every() => faulty,
+            now => self.level(measurement, now)?,
+        };
+        let (low, high) = if worth(&rest) <= worth(&other) { (rest, other) } else { (other, rest) };
+        Ok(Shown::Range { low, high })
+    }
+
+    /// Returns the state in which every fault shows.
+    fn every(&self) -> usize {
+        (1 << self.wrong.len()) - 1
+    }
+
+    /// Returns the state in which nothing shows that comes and goes.
+    fn rest(&self) -> usize {
+        let steady = |wrong: &Wrong| !matches!(wrong.behaviour, Behaviour::ComesAndGoes { .. });
+        mask(self.wrong.iter().map(steady))
+    }
+
+    /// Draws what shows while something is flexed, or nothing is.
+    fn showing(&mut self, flex: Option<&str>) -> usize {
+        let (harness, rng) = (&self.own.harness, &mut self.rng);
+        mask(self.wrong.iter().map(|wrong| match &wrong.behaviour {
+            Behaviour::ComesAndGoes { .. } => rng.random_bool(shows(harness, &wrong.behaviour, flex)),
+            _ => true,
+        }))
+    }
+
+    fn level(&mut self, measurement: &Measurement, state: usize) -> Result<Level, TrialError> {
+        match measurement.mode {
+            Mode::Sweep if self.of_unknown_size() => self.swept(measurement, state),
+            Mode::Resistance | Mode::Continuity if measurement.lifted.is_none() => {
+                let ohms = self.ohms(measurement, &measurement.setting, state)?;
+                Ok(self.shown(ohms))
+            }
+            _ => self.of_ordinary_size(measurement, state),
+        }
+    }
+
+    fn of_unknown_size(&self) -> bool {
+        self.own.hypotheses.states[self.every()].spread > 0.0
+    }
+
+    fn swept(&mut self, measurement: &Measurement, state: usize) -> Result<Level, TrialError> {
+        let knob = measurement.about.as_deref().unwrap_or_default();
+        let mut highest: Option<f64> = None;
+        for dial in 0..=10 {
+            let setting = measurement.setting.clone().with(knob, Stand::Knob(dial));
+            let ohms = self.ohms(measurement, &setting, state)?;
+            highest = ohms.into_iter().chain(highest).reduce(f64::max);
+        }
+        Ok(self.shown(highest))
+    }
+
+    /// Other dials, swept knobs and lifted ends: the state's own row at this instrument's part values, a single
+    /// fault of ordinary size, blurred as the meter does.
+    fn of_ordinary_size(&mut self, measurement: &Measurement, state: usize) -> Result<Level, TrialError> {
+        let still = Measurement { flex: None, ..measurement.clone() };
+        let row = self.own.row(&still)?.unwrap_or_default();
+        let Some((cell, value)) = row.get(state).and_then(|cell| Some((cell, cell.reads?))) else {
+            return Ok(Level::OverRange);
+        };
+        let meter = self.engine.meter;
+        let blur = cell.noise.hypot(meter.uncertainty(cell.dial, value)).max(1e-15);
+        let value = value + normal(&mut self.rng, blur);
+        let digit = meter.last_digit(cell.dial, value);
+        Ok(Level::of(cell.dial, (value / digit).round() * digit, digit))
+    }
+
+    fn ohms(
+        &self,
+        measurement: &Measurement,
+        setting: &Setting,
+        state: usize,
+    ) -> Result<Option<f64>, TrialError> {
+        let Some((red, black)) = self.own.probes(measurement) else { return Ok(None) };
+        let bench = self.own.bench(setting)?;
+        Ok(match &self.wrong[..] {
+            [alone] if state > 0 => bench.ohms_with(state, &alone.sized, red, black),
+            _ => bench.ohms(state, red, black),
+        })
+    }
+
+    /// The meter is read: an even error within the class's span, rounded to its last digit.
+    fn shown(&mut self, ohms: Option<f64>) -> Level {
+        let meter = self.engine.meter;
+        let Some(ohms) = ohms.filter(|ohms| *ohms < meter.ceiling().get()) else { return Level::OverRange };
+        let half = meter.half_width(Ohms::new(ohms)).get();
+        let error = self.rng.random_range(-half..=half);
+        let lead = normal(&mut self.rng, LEAD_OHMS);
+        let resolution = meter.resolution(Ohms::new(ohms));
+        let value = ((ohms + error + lead).max(0.0) / resolution.get()).round() * resolution.get();
+        Level::Ohms { value: Ohms::new(value), resolution }
+    }
+}
+
+fn worth(level: &Level) -> f64 {
+    level.number().map_or(f64::INFINITY, |(value, _)| value)
+}
+
+fn mask(set: impl Iterator<Item = bool>) -> usize {
+    set.enumerate().map(|(bit, set)| usize::from(set) << bit).sum()
+}
+
+/// Returns the hypotheses that a fault is a part of: its forms.
+fn forms(model: &Model, fault: FaultId) -> Vec<usize> {
+    let holds = |&h: &usize| model.hypotheses.list[h].faults.iter().any(|(f, _)| *f == fault);
+    (0..model.hypotheses.list.len()).filter(holds).collect()
+}
+
+/// Draws the form and the size of everything that is wrong.
+fn wrongs(model: &Model, truth: &Truth, rng: &mut StdRng) -> (Vec<Wrong>, Option<usize>) {
+    if let Truth::Outside(change) = truth {
+        let state = State { change: change.clone(), spread: 0.0 };
+        return (vec![Wrong { state, sized: change.clone(), behaviour: Behaviour::Steady }], None);
+    }
+    let faults = truth.faults();
+    let drawn: Vec<(usize, Wrong)> = faults.iter().filter_map(|fault| wrong(model, *fault, rng)).collect();
+    let listed = drawn.first().filter(|_| drawn.len() == 1).map(|(hypothesis, _)| *hypothesis);
+    (drawn.into_iter().map(|(_, wrong)| wrong).collect(), listed)
+}
+
+fn wrong(model: &Model, fault: FaultId, rng: &mut StdRng) -> Option<(usize, Wrong)> {
+    let index = *super::parts::one_of(rng, &forms(model, fault))?;
+    let hypothesis = &model.hypotheses.list[index];
+    let state = model.hypotheses.states[hypothesis.state].clone();
+    let size = (state.spread * rng.random_range(-SIZES..SIZES)).exp();
+    let sized = resized(&state.change, size);
+    Some((index, Wrong { state, sized, behaviour: hypothesis.behaviour.clone() }))
+}
+
+fn resized(change: &Change, size: f64) -> Change {
+    match change {
+        Change::Series(element, ohms) => Change::Series(*element, ohms * size),
+        Change::Bridge(a, b, ohms) => Change::Bridge(*a, *b, ohms * size),
+        Change::Scale(elements, factor) => Change::Scale(elements.clone(), factor * size),
+        other => other.clone(),
+    }
+}
+
+/// Returns the states of an instrument, a steady hypothesis for each, and last what is really the matter.
+fn hypotheses(engine: &Engine, wrong: &[Wrong], truth: &Truth) -> Hypotheses {
+    let states: Vec<State> = (0..1 << wrong.len()).map(|state| state_of(wrong, state)).collect();
+    let mut named = truth.faults();
+    named.extend(engine.model.catalogue.find(NOT_IN_CATALOGUE).filter(|_| named.is_empty()));
+    let faults: Vec<(FaultId, f64)> = named.iter().map(|fault| (*fault, 1.0 / named.len() as f64)).collect();
+    let of = |state, behaviour| Hypothesis { faults: faults.clone(), state, behaviour, prior: 1.0 };
+    let steady = (0..states.len()).map(|state| of(state, Behaviour::Steady));
+    let last = of(states.len() - 1, together(wrong));
+    let list = steady.chain([last]).collect();
+    Hypotheses { states, list }
+}
+
+fn state_of(wrong: &[Wrong], state: usize) -> State {
+    let shown: Vec<&Wrong> =
+        wrong.iter().enumerate().filter(|(bit, _)| state >> bit & 1 == 1).map(|(_, wrong)| wrong).collect();
+    let change = match &shown[..] {
+        [] => Change::Nothing,
+        [only] if wrong.len() == 1 => return only.state.clone(),
+        [only] => only.sized.clone(),
+        several => Change::Several(several.iter().map(|wrong| wrong.sized.clone()).collect()),
+    };
+    State { change, spread: 0.0 }
+}
+
+/// Returns how several faults behave together: as one that comes and goes only when all of them do.
+fn together(wrong: &[Wrong]) -> Behaviour {
+    let (mut terminals, mut links) = (Vec::new(), Vec::new());
+    for wrong in wrong {
+        let Behaviour::ComesAndGoes { terminals: t, links: l } = &wrong.behaviour else {
+            return Behaviour::Steady;
+        };
+        terminals.extend(t.iter().copied());
+        links.extend(l.iter().copied());
+    }
+    Behaviour::ComesAndGoes { terminals, links }
+}
