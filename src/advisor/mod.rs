@@ -84,8 +84,9 @@ pub fn propose(
             proposals.push(Proposal { measurement: measurement.clone(), bits, seconds });
         }
     };
-    for candidate in candidates.list.iter().filter(|candidate| open(&candidate.measurement)) {
-        offer(&candidate.measurement, scales.bits(candidate, &candidates.rows[candidate.row]));
+    let worth = scales.bits(candidates, |candidate| open(&candidate.measurement));
+    for (candidate, bits) in candidates.list.iter().zip(worth) {
+        offer(&candidate.measurement, bits);
     }
     for question in candidates.questions.iter().filter(|question| open(&question.measurement)) {
         offer(&question.measurement, scales.bits_of_answer(&question.chances));

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::audible::Audible;
-use super::model::{Model, Row};
+use super::model::Model;
+use super::row::Row;
 use super::observations::Ear;
 use super::states::Behaviour;
 use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
@@ -65,20 +66,19 @@ impl Model {
             }
         }
         let mut all = Candidates { list: Vec::new(), rows: Vec::new(), questions: Vec::new() };
+        let mut known = Known::default();
         for key in order {
             if let Some(row) = rows.remove(&key) {
-                all.rows.push(row);
                 let (setting, (red, black)) = &key;
                 let measurement = Measurement::ohms(red, black, setting.clone());
-                all.list.push(Candidate { measurement, row: all.rows.len() - 1 });
+                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows) });
             }
         }
         let flexed = self.flexed(&all);
         all.list.extend(flexed);
         for measurement in self.special(&all) {
             if let Some(row) = self.row(&measurement)? {
-                all.rows.push(row);
-                all.list.push(Candidate { measurement, row: all.rows.len() - 1 });
+                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows) });
             }
         }
         let mut ear = Ear::new(self, audible);
@@ -248,6 +248,23 @@ impl Model {
         };
         let best = all.list.iter().map(shift).fold(0.0, f64::max);
         all.list.iter().find(|candidate| best > 0.05 && shift(candidate) >= best)
+    }
+}
+
+/// Where the rows are that tell the same states apart.
+#[derive(Default)]
+struct Known(BTreeMap<Vec<u32>, Vec<usize>>);
+
+impl Known {
+    /// Returns where a row is, and puts it there when none reads the same.
+    fn place(&mut self, row: Row, rows: &mut Vec<Row>) -> usize {
+        let alike = self.0.entry(row.pattern().to_vec()).or_default();
+        if let Some(&index) = alike.iter().find(|&&index| rows[index].reads_like(&row)) {
+            return index;
+        }
+        alike.push(rows.len());
+        rows.push(row);
+        rows.len() - 1
     }
 }
 

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::circuits::{At, Circuits, Networks};
 use super::params::Params;
+use super::row::Row;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
 use crate::faults::{Catalogue, FaultId};
@@ -70,9 +71,6 @@ impl Cell {
         self.reads.map_or(Dial::END, |value| self.dial.scale(value))
     }
 }
-
-/// What every state makes one measurement read.
-pub type Row = Vec<Cell>;
 
 /// A harness with its network, faults, hypotheses and uncertain values.
 #[derive(Clone, Debug)]

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use nalgebra::Complex;
 
 use super::circuits::{At, Circuits, Networks};
-use super::model::{Bench, Cell, Model, Row};
+use super::model::{Bench, Cell, Model};
+use super::row::Row;
 use crate::circuit::{ElementId, Harness, Network, NodeId, PartId, PartKind, What};
 use crate::readings::{Dial, Measurement, Mode, Setting, Stand};
 use crate::solver::{Positions, SolverError, Values};
@@ -123,15 +124,15 @@ impl Model {
     /// Returns the highest reading while a knob is turned through its range, from its eleven dial numbers.
     fn swept(&self, measurement: &Measurement, red: NodeId, black: NodeId) -> Result<Row, SolverError> {
         let knob = measurement.about.as_deref().unwrap_or_default();
-        let mut best: Row = vec![Cell::over_range(Dial::Ohms); self.hypotheses.states.len()];
+        let mut best: Vec<Cell> = vec![Cell::over_range(Dial::Ohms); self.hypotheses.states.len()];
         let mut seen = vec![[None; 11]; best.len()];
         for dial in 0..=10u8 {
             let setting = measurement.setting.clone().with(knob, Stand::Knob(dial));
             let row = self.bench(&setting)?.row(red, black);
-            for (state, cell) in row.into_iter().enumerate() {
+            for (state, cell) in row.iter().enumerate() {
                 seen[state][usize::from(dial)] = cell.reads;
                 if cell.reads > best[state].reads {
-                    best[state] = cell;
+                    best[state] = cell.clone();
                 }
             }
         }
@@ -139,7 +140,7 @@ impl Model {
         for (cell, seen) in best.iter_mut().zip(&seen) {
             cell.reads = crest(&shares, seen).or(cell.reads);
         }
-        Ok(best)
+        Ok(best.into_iter().collect())
     }
 
     /// Returns the share of the track below the wiper at each dial number.

@@ -149,7 +149,7 @@ impl Engine {
         let [first, last] =
             [0, 10].map(|dial| self.row(&Measurement::ohms(&asked.red, &asked.black, at(dial))));
         let mut values = match ends {
-            Ends::Lowest(low) => vec![(Shown::Steady(low), lower(first?, last?))],
+            Ends::Lowest(low) => vec![(Shown::Steady(low), lower(&first?, &last?))],
             Ends::Both { from, to } => vec![(Shown::Steady(from), first?), (Shown::Steady(to), last?)],
         };
         values.push((Shown::Steady(highest), row));
@@ -381,9 +381,9 @@ impl Engine {
 }
 
 /// Returns of two rows what reads less in each state.
-fn lower(one: Row, other: Row) -> Row {
-    let less = |(a, b): (Cell, Cell)| if a.scaled() <= b.scaled() { a } else { b };
-    one.into_iter().zip(other).map(less).collect()
+fn lower(one: &Row, other: &Row) -> Row {
+    let less = |(a, b): (&Cell, &Cell)| if a.scaled() <= b.scaled() { a.clone() } else { b.clone() };
+    one.iter().zip(other.iter()).map(less).collect()
 }
 
 /// Returns the likelier answer as a band.
