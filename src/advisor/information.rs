@@ -1,7 +1,9 @@
 //! How much a reading is expected to tell about what to repair.
 
+use std::collections::BTreeMap;
+
 use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative};
-use crate::prediction::{Behaviour, Candidate, Candidates, Cell, Model, Row, shows};
+use crate::prediction::{Behaviour, Candidate, Candidates, Cell, Hypothesis, Model, Row};
 use crate::readings::{Dial, Meter};
 
 /// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.
@@ -12,6 +14,8 @@ const OVER: usize = BINS;
 const STEADY_OUTCOMES: usize = BINS + 1;
 /// Hypotheses below this probability are left out.
 const NEGLIGIBLE: f64 = 1e-5;
+/// So many forecasts, measurements times hypotheses, are worked out for one ranking: a frame's worth of time.
+const MOST_FORECASTS: usize = 40_000;
 
 /// Works out expected information; keeps its memory between candidates.
 pub struct Scales<'a> {
@@ -27,12 +31,13 @@ pub struct Scales<'a> {
     columns: Vec<f64>,
 }
 
-/// What one hypothesis makes one measurement show.
+/// What one hypothesis makes one measurement show, as numbers of what was dealt.
+#[derive(Clone, Copy)]
 struct Forecast {
     /// In its state.
-    faulty: Dealt,
-    /// While it does not show; `None` where that is the same.
-    healthy: Option<Dealt>,
+    faulty: usize,
+    /// While it does not show.
+    healthy: usize,
 }
 
 /// A distribution over the outcomes of a still reading: the first outcome with its neighbours, and over range.
@@ -52,93 +57,115 @@ impl<'a> Scales<'a> {
         Self { model, belief, meter, decision_of, weights, live, forecasts: Vec::new(), line, columns }
     }
 
-    /// Returns for each candidate the information in bits that it is expected to give about which decision is right, 0
-    /// for those that are not `open`.
+    /// Returns what the candidates with these numbers are expected to tell in bits about which decision is right.
     ///
     /// A slip of the hand looks the same under every hypothesis: it tells nothing, whatever it shows.
-    pub fn bits(&mut self, candidates: &Candidates, open: impl Fn(&Candidate) -> bool) -> Vec<f64> {
-        let mut by_row: Vec<Vec<usize>> = vec![Vec::new(); candidates.rows.len()];
-        for (index, candidate) in candidates.list.iter().enumerate().filter(|(_, c)| open(c)) {
-            by_row[candidate.row].push(index);
-        }
-        let mut bits = vec![0.0; candidates.list.len()];
-        for (row, of_row) in candidates.rows.iter().zip(&by_row).filter(|(_, of_row)| !of_row.is_empty()) {
-            self.forecasts = self.live.iter().map(|&h| self.forecast(h, row)).collect();
-            let still = of_row.iter().find(|&&index| candidates.list[index].measurement.flex.is_none());
-            let still = still.map_or(0.0, |&index| self.told(&candidates.list[index], row));
-            for &index in of_row {
-                let candidate = &candidates.list[index];
-                let flexed = candidate.measurement.flex.is_some();
-                bits[index] = if flexed { self.told(candidate, row) } else { still };
+    pub fn bits(&mut self, candidates: &Candidates, wanted: &[usize]) -> Vec<(usize, f64)> {
+        let mut wanted = wanted.to_vec();
+        wanted.sort_by_key(|&index| (candidates.list[index].row, candidates.list[index].flexed));
+        let mut told = Vec::with_capacity(wanted.len());
+        for of_row in wanted.chunk_by(|&a, &b| candidates.list[a].row == candidates.list[b].row) {
+            let row = &candidates.rows[candidates.list[of_row[0]].row];
+            let dealt = self.deal(row);
+            for alike in of_row.chunk_by(|&a, &b| candidates.list[a].flexed == candidates.list[b].flexed) {
+                let flexed = candidates.list[alike[0]].flexed;
+                let bits = self.told(&dealt, &candidates.shows[flexed], row, flexed > 0);
+                told.extend(alike.iter().map(|&index| (index, bits)));
             }
         }
-        bits
+        told.sort_by_key(|(index, _)| *index);
+        told
+    }
+
+    /// Returns how many measurements can be weighed for one ranking.
+    pub fn at_once(&self) -> usize {
+        MOST_FORECASTS / self.live.len().max(1)
+    }
+
+    /// Returns what a candidate tells at a glance, with the part values and the meter's errors left out: bits to compare
+    /// candidates with, too many of them.
+    pub fn glance(&mut self, candidate: &Candidate, candidates: &Candidates) -> f64 {
+        let row = &candidates.rows[candidate.row];
+        let shows = &candidates.shows[candidate.flexed];
+        let offset = if candidate.flexed > 0 { STEADY_OUTCOMES } else { 0 };
+        let model = self.model;
+        self.summed(|_, hypothesis, weight, line| {
+            let state = model.hypotheses.list[hypothesis].state;
+            match &model.hypotheses.list[hypothesis].behaviour {
+                Behaviour::Anything => {}
+                Behaviour::Steady => line.point(row.glance(state), weight),
+                _ if row.same(0, state) => line.point(row.glance(0), weight),
+                _ => {
+                    line.point(row.glance(0), weight * (1.0 - shows[hypothesis]));
+                    line.point(row.glance(state) + offset, weight * shows[hypothesis]);
+                }
+            }
+        })
     }
 
     /// Returns the information that a question with yes or no is expected to give; `chances` is that of yes
     /// under every hypothesis.
-    pub fn bits_of_answer(&self, chances: &[f64]) -> f64 {
-        let decisions = self.decision_of.iter().max().map_or(0, |most| most + 1);
-        let mut table = vec![0.0; decisions * 2];
-        for &hypothesis in &self.live {
-            let (weight, yes) = (self.weights[hypothesis], chances[hypothesis]);
-            let start = self.decision_of[hypothesis] * 2;
-            table[start] += weight * yes;
-            table[start + 1] += weight * (1.0 - yes);
-        }
-        mutual_information(&table, 2)
+    pub fn bits_of_answer(&mut self, chances: &[f64]) -> f64 {
+        self.summed(|_, hypothesis, weight, line| {
+            line.point(0, weight * chances[hypothesis]);
+            line.point(1, weight * (1.0 - chances[hypothesis]));
+        })
     }
 
-    fn forecast(&self, index: usize, row: &Row) -> Forecast {
-        let hypothesis = &self.model.hypotheses.list[index];
-        let estimate = self.belief.estimate(index);
-        let of = |state: usize| deal(&row[state], estimate, self.meter);
-        let rests = matches!(hypothesis.behaviour, Behaviour::ComesAndGoes { .. });
-        let other = rests && !row.same(0, hypothesis.state);
-        Forecast { faulty: of(hypothesis.state), healthy: other.then(|| of(0)) }
+    /// Deals out what every hypothesis makes a measurement show, once for those that read and know the same.
+    fn deal(&mut self, row: &Row) -> Vec<Dealt> {
+        let mut dealt = Vec::new();
+        let mut known: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+        let (belief, meter) = (self.belief, self.meter);
+        let mut of = |hypothesis: usize, state: usize| {
+            *known.entry((belief.knowledge(hypothesis), row.number(state))).or_insert_with(|| {
+                dealt.push(deal(&row[state], belief.estimate(hypothesis), meter));
+                dealt.len() - 1
+            })
+        };
+        let list = &self.model.hypotheses.list;
+        let forecasts = self.live.iter().map(|&h| Forecast { faulty: of(h, list[h].state), healthy: of(h, 0) });
+        self.forecasts = forecasts.collect();
+        dealt
     }
 
-    /// Returns the bits of a candidate from the forecasts of its row: the entropy of what is shown less that under each
-    /// decision.
-    fn told(&mut self, candidate: &Candidate, row: &Row) -> f64 {
-        let outcomes =
-            if candidate.measurement.flex.is_some() { 2 * STEADY_OUTCOMES } else { STEADY_OUTCOMES };
-        self.columns[..outcomes].fill(0.0);
-        let (mut total, mut decisions, mut cells) = (0.0, 0.0, 0.0);
-        let mut start = 0;
-        while start < self.live.len() {
-            let decision = self.decision_of[self.live[start]];
-            let same = |h: &usize| self.decision_of[*h] == decision;
-            let end = start + self.live[start..].iter().take_while(|h| same(h)).count();
-            for at in start..end {
-                self.spread(at, candidate, row, outcomes);
+    fn told(&mut self, dealt: &[Dealt], shows: &[f64], row: &Row, flexed: bool) -> f64 {
+        let outcomes = if flexed { 2 * STEADY_OUTCOMES } else { STEADY_OUTCOMES };
+        let forecasts = std::mem::take(&mut self.forecasts);
+        let list = &self.model.hypotheses.list;
+        let bits = self.summed(|at, hypothesis, weight, line| {
+            let Forecast { faulty, healthy } = forecasts[at];
+            let Hypothesis { behaviour, state, .. } = &list[hypothesis];
+            match behaviour {
+                Behaviour::Anything => line.flat(outcomes, weight),
+                Behaviour::Steady => line.add(&dealt[faulty], 0, weight),
+                _ => {
+                    let shows = shows[hypothesis];
+                    line.add(&dealt[healthy], 0, weight * (1.0 - shows));
+                    let unsteady = flexed && !row.same(0, *state);
+                    line.add(&dealt[faulty], if unsteady { STEADY_OUTCOMES } else { 0 }, weight * shows);
+                }
             }
-            let (sum, of_cells) = self.line.drain(&mut self.columns);
-            total += sum;
-            decisions += plogp(sum);
-            cells += of_cells;
-            start = end;
-        }
-        let columns: f64 = self.columns[..outcomes].iter().copied().map(plogp).sum();
-        let bits = (cells - decisions - columns + plogp(total)) / total;
-        (1.0 - SLIP) * bits.max(0.0)
+        });
+        self.forecasts = forecasts;
+        (1.0 - SLIP) * bits
     }
 
-    fn spread(&mut self, at: usize, candidate: &Candidate, row: &Row, outcomes: usize) {
-        let hypothesis = &self.model.hypotheses.list[self.live[at]];
-        let weight = self.weights[self.live[at]];
-        let flex = candidate.measurement.flex.as_deref();
-        let Forecast { faulty, healthy } = &self.forecasts[at];
-        match &hypothesis.behaviour {
-            Behaviour::Anything => self.line.flat(outcomes, weight),
-            Behaviour::Steady => self.line.add(faulty, 0, weight),
-            behaviour => {
-                let shows = shows(&self.model.harness, behaviour, flex);
-                self.line.add(healthy.as_ref().unwrap_or(faulty), 0, weight * (1.0 - shows));
-                let unsteady = flex.is_some() && !row.same(0, hypothesis.state);
-                self.line.add(faulty, if unsteady { STEADY_OUTCOMES } else { 0 }, weight * shows);
+    /// Returns the mutual information of decision and outcome: the entropy of what is shown less that under each
+    /// decision. `spread` puts a hypothesis, with its place and weight, on the line of its decision.
+    fn summed(&mut self, spread: impl Fn(usize, usize, f64, &mut Line)) -> f64 {
+        let Self { live, decision_of, weights, line, columns, .. } = self;
+        let (mut total, mut decisions, mut cells, mut start) = (0.0, 0.0, 0.0, 0);
+        for same in live.chunk_by(|&a, &b| decision_of[a] == decision_of[b]) {
+            for (at, &hypothesis) in same.iter().enumerate() {
+                spread(start + at, hypothesis, weights[hypothesis], line);
             }
+            let (sum, of_cells) = line.drain(columns);
+            (total, decisions, cells) = (total + sum, decisions + plogp(sum), cells + of_cells);
+            start += same.len();
         }
+        let columns: f64 = columns.iter_mut().map(|column| plogp(std::mem::take(column))).sum();
+        ((cells - decisions - columns + plogp(total)) / total).max(0.0)
     }
 }
 
@@ -164,6 +191,11 @@ impl Line {
             self.cells[offset + OVER] += weight * dealt.over;
             self.touched.push((offset + OVER, offset + OVER + 1));
         }
+    }
+
+    fn point(&mut self, outcome: usize, weight: f64) {
+        self.cells[outcome] += weight;
+        self.touched.push((outcome, outcome + 1));
     }
 
     fn flat(&mut self, outcomes: usize, weight: f64) {
@@ -198,7 +230,8 @@ fn deal(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Dealt {
     let sd = variance.sqrt().max(1e-4);
     let ceiling = cell.dial.scale(meter.most(cell.dial));
     let bin = |u: f64| ((u / WIDTH) as usize).min(BINS - 1);
-    let (first, last) = (bin((middle - 4.0 * sd).max(0.0)), bin((middle + 4.0 * sd).min(ceiling)));
+    let last = bin((middle + 4.0 * sd).min(ceiling));
+    let first = bin((middle - 4.0 * sd).max(0.0)).min(last);
     let mut below = 0.0;
     let mut shares = Vec::with_capacity(last - first + 1);
     for index in first..last {

@@ -78,15 +78,23 @@ pub fn propose(
             && !circumstances.skipped.iter().any(|skipped| skipped.reads_the_same(measurement))
             && circumstances.taken(measurement) < times(measurement)
     };
+    let costs = |measurement: &Measurement| seconds(&model.harness, measurement, &circumstances.stand);
     let mut offer = |measurement: &Measurement, bits: f64| {
         if bits > WORTHLESS {
-            let seconds = seconds(&model.harness, measurement, &circumstances.stand);
-            proposals.push(Proposal { measurement: measurement.clone(), bits, seconds });
+            let (measurement, seconds) = (measurement.clone(), costs(measurement));
+            proposals.push(Proposal { measurement, bits, seconds });
         }
+        bits > WORTHLESS
     };
-    let worth = scales.bits(candidates, |candidate| open(&candidate.measurement));
-    for (candidate, bits) in candidates.list.iter().zip(worth) {
-        offer(&candidate.measurement, bits);
+    let is_open = |index: &usize| open(&candidates.list[*index].measurement);
+    let all: Vec<usize> = (0..candidates.list.len()).filter(is_open).collect();
+    let (first, rest) = sieved(&mut scales, candidates, all, costs);
+    let mut weigh = |some: &[usize]| {
+        let told = scales.bits(candidates, some);
+        told.into_iter().filter(|(index, bits)| offer(&candidates.list[*index].measurement, *bits)).count()
+    };
+    if weigh(&first) == 0 {
+        weigh(&rest);
     }
     for question in candidates.questions.iter().filter(|question| open(&question.measurement)) {
         offer(&question.measurement, scales.bits_of_answer(&question.chances));
@@ -98,6 +106,32 @@ pub fn propose(
         b.0.cmp(&a.0).then(b.1.total_cmp(&a.1))
     });
     proposals
+}
+
+/// Parts measurements into those worth weighing and the rest: all are, if there is time for all; otherwise those that
+/// tell most for their time at a glance, and a few that tell most whatever they cost.
+fn sieved(
+    scales: &mut Scales<'_>,
+    candidates: &Candidates,
+    mut all: Vec<usize>,
+    costs: impl Fn(&Measurement) -> f64,
+) -> (Vec<usize>, Vec<usize>) {
+    let most = scales.at_once();
+    if all.len() <= most {
+        return (all, Vec::new());
+    }
+    let mut glances = vec![(0.0, 0.0); candidates.list.len()];
+    for &index in &all {
+        let candidate = &candidates.list[index];
+        let bits = scales.glance(candidate, candidates);
+        glances[index] = (bits, bits / costs(&candidate.measurement));
+    }
+    all.sort_by(|&a, &b| glances[b].1.total_cmp(&glances[a].1).then(a.cmp(&b)));
+    let mut rest = all.split_off(most * 3 / 4);
+    rest.sort_by(|&a, &b| glances[b].0.total_cmp(&glances[a].0).then(a.cmp(&b)));
+    let others = rest.split_off(most - all.len());
+    all.extend(rest);
+    (all, others)
 }
 
 fn entropy(probabilities: &[f64]) -> f64 {

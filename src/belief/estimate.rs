@@ -120,7 +120,7 @@ impl Shifts {
     /// Taking the likelier of the two instead would let every reading choose what it teaches.
     pub fn blended(self, other: &Self, share: f64) -> Self {
         const ALONE: f64 = 1e-6;
-        if share >= 1.0 - ALONE {
+        if share >= 1.0 - ALONE || self == *other {
             return self;
         }
         if share <= ALONE {

@@ -8,6 +8,7 @@ mod likelihood;
 mod normal;
 mod pairs;
 mod posterior;
+mod shared;
 
 pub use estimate::{Estimate, Shifts};
 
@@ -21,12 +22,13 @@ use crate::faults::FaultId;
 use crate::prediction::{Behaviour, Cell, Hypothesis, Model, Row, shows};
 use crate::readings::{Dial, Level, Meter, Said, Shown};
 use likelihood::teach;
+use shared::{Alike, Shared};
 
 /// The probability of every hypothesis after some evidence.
 #[derive(Clone, Debug)]
 pub struct Belief {
     posterior: Posterior,
-    estimates: Vec<Estimate>,
+    known: Shared,
     expected: Vec<Foresight>,
 }
 
@@ -55,8 +57,8 @@ impl Belief {
     /// Returns the belief before any evidence.
     pub fn prior(model: &Model) -> Self {
         let posterior = Posterior::new(model.hypotheses.list.iter().map(|h| h.prior));
-        let estimates = vec![Estimate::prior(&model.params); model.hypotheses.list.len()];
-        Self { posterior, estimates, expected: Vec::new() }
+        let known = Shared::new(Estimate::prior(&model.params), model.hypotheses.list.len());
+        Self { posterior, known, expected: Vec::new() }
     }
 
     /// Takes in evidence that speaks of hypotheses only, such as a complaint: one likelihood for each.
@@ -69,7 +71,7 @@ impl Belief {
     ///
     /// It says nothing of what is wrong, only of what to expect.
     pub fn know(&mut self, dial: Dial, param: usize, shift: f64, sd: f64) {
-        for estimate in &mut self.estimates {
+        for estimate in self.known.each_mut() {
             estimate.behind_mut(dial).learn(shift, sd * sd, |mean| {
                 let gradient = (0..mean.len()).map(|index| f64::from(index == param)).collect();
                 (mean[param], gradient)
@@ -96,9 +98,11 @@ impl Belief {
     /// Returns the likelihood of one value under every hypothesis, and teaches their estimates.
     fn weigh(&mut self, model: &Model, seen: &Seen<'_>) -> Vec<f64> {
         let dial = seen.row.first().map_or(Dial::Ohms, |cell| cell.dial);
-        let known = self.estimates.iter_mut().map(|estimate| estimate.behind_mut(dial));
-        let hypotheses = model.hypotheses.list.iter().zip(known);
-        hypotheses.map(|(hypothesis, known)| seen.weigh(&model.harness, hypothesis, known)).collect()
+        let list = &model.hypotheses.list;
+        let alike = |hypothesis: usize| seen.alike(&model.harness, &list[hypothesis]);
+        self.known.teach(alike, |hypothesis, estimate| {
+            seen.weigh(&model.harness, &list[hypothesis], estimate.behind_mut(dial))
+        })
     }
 
     /// Takes in an answer to what was heard or seen; `chances` is that of yes under every hypothesis.
@@ -131,7 +135,13 @@ impl Belief {
 
     /// Returns what is known about the part values under a hypothesis.
     pub fn estimate(&self, hypothesis: usize) -> &Estimate {
-        &self.estimates[hypothesis]
+        self.known.of(hypothesis)
+    }
+
+    /// Returns the number of what is known about the part values under a hypothesis: those with the same number know the
+    /// same.
+    pub fn knowledge(&self, hypothesis: usize) -> usize {
+        self.known.number(hypothesis)
     }
 
     /// Returns the probability of each fault.
@@ -172,6 +182,17 @@ struct Seen<'a> {
 }
 
 impl Seen<'_> {
+    /// Returns what makes a reading weigh and teach the same under two hypotheses that knew the same before.
+    fn alike(&self, harness: &Harness, hypothesis: &Hypothesis) -> Alike {
+        let chance = match &hypothesis.behaviour {
+            Behaviour::Steady => Some(1.0),
+            Behaviour::Anything => None,
+            behaviour => Some(shows(harness, behaviour, self.flex)),
+        };
+        let steady = hypothesis.behaviour == Behaviour::Steady;
+        (self.row.number(hypothesis.state), chance.map(f64::to_bits), steady)
+    }
+
     /// Returns the likelihood under a hypothesis and teaches what is known under it.
     fn weigh(&self, harness: &Harness, hypothesis: &Hypothesis, known: &mut Shifts) -> f64 {
         let (healthy, faulty) = (&self.row[0], &self.row[hypothesis.state]);

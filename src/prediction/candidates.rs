@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::audible::Audible;
+use super::flexing::shows;
 use super::model::Model;
-use super::row::Row;
 use super::observations::Ear;
+use super::row::Row;
 use super::states::Behaviour;
 use crate::circuit::{ControlKind, PartKind, PotRole, TerminalId};
 use crate::readings::{Measurement, Setting, Stand};
@@ -18,6 +19,8 @@ pub struct Candidate {
     pub measurement: Measurement,
     /// Index of its row in [`Candidates::rows`].
     pub row: usize,
+    /// Index in [`Candidates::shows`] of how likely faults that come and go show meanwhile.
+    pub flexed: usize,
 }
 
 /// All measurements worth considering; several may share a row.
@@ -27,6 +30,8 @@ pub struct Candidates {
     pub list: Vec<Candidate>,
     /// What every state makes them read.
     pub rows: Vec<Row>,
+    /// How likely every hypothesis shows itself while this or that is flexed; the first is with nothing flexed.
+    pub shows: Vec<Vec<f64>>,
     /// What can be heard, seen or felt.
     pub questions: Vec<Question>,
 }
@@ -65,28 +70,44 @@ impl Model {
                 }
             }
         }
-        let mut all = Candidates { list: Vec::new(), rows: Vec::new(), questions: Vec::new() };
+        let mut all = Candidates { list: Vec::new(), rows: Vec::new(), shows: Vec::new(), questions: Vec::new() };
         let mut known = Known::default();
         for key in order {
             if let Some(row) = rows.remove(&key) {
                 let (setting, (red, black)) = &key;
                 let measurement = Measurement::ohms(red, black, setting.clone());
-                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows) });
+                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows), flexed: 0 });
             }
         }
         let flexed = self.flexed(&all);
         all.list.extend(flexed);
         for measurement in self.special(&all) {
             if let Some(row) = self.row(&measurement)? {
-                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows) });
+                all.list.push(Candidate { measurement, row: known.place(row, &mut all.rows), flexed: 0 });
             }
         }
+        self.work_out_what_shows(&mut all);
         let mut ear = Ear::new(self, audible);
         for (check, measurement) in self.questions(&all) {
             let chances = ear.chances(check, &measurement)?;
             all.questions.push(Question { measurement, chances });
         }
         Ok(all)
+    }
+
+    fn work_out_what_shows(&self, all: &mut Candidates) {
+        let shows = |flex: Option<&str>| {
+            self.hypotheses.list.iter().map(|h| shows(&self.harness, &h.behaviour, flex)).collect::<Vec<_>>()
+        };
+        let mut known: BTreeMap<String, usize> = BTreeMap::new();
+        all.shows = vec![shows(None)];
+        for candidate in &mut all.list {
+            let Some(flex) = &candidate.measurement.flex else { continue };
+            candidate.flexed = *known.entry(flex.clone()).or_insert_with(|| {
+                all.shows.push(shows(Some(flex)));
+                all.shows.len() - 1
+            });
+        }
     }
 
     /// Returns what is flexed from outside: the plug, and every part that a control moves.
@@ -274,5 +295,5 @@ fn pair(red: &str, black: &str) -> Pair {
 
 fn flexing(candidate: &Candidate, flex: &str) -> Candidate {
     let measurement = Measurement { flex: Some(flex.to_owned()), ..candidate.measurement.clone() };
-    Candidate { measurement, row: candidate.row }
+    Candidate { measurement, row: candidate.row, flexed: 0 }
 }

@@ -6,6 +6,8 @@ use super::model::{Cell, SizeCurve};
 
 /// Readings that differ by less than this share of their value differ by rounding.
 const ROUNDING: f64 = 1e-10;
+/// Readings that are farther apart on the scale are told apart at a glance: about a tenth above 50 Ω.
+const CLEAR: f64 = 0.1;
 
 /// What every state makes one measurement read. Most states leave most readings as they are, so that equal ones are kept
 /// once.
@@ -13,6 +15,7 @@ const ROUNDING: f64 = 1e-10;
 pub struct Row {
     distinct: Vec<Cell>,
     of: Vec<u32>,
+    plain: Vec<u32>,
 }
 
 impl Row {
@@ -39,6 +42,21 @@ impl Row {
     /// Returns what a state reads.
     pub fn get(&self, state: usize) -> Option<&Cell> {
         self.of.get(state).map(|&index| &self.distinct[index as usize])
+    }
+
+    /// Returns the number of what a state reads: states with the same number read the same.
+    pub fn number(&self, state: usize) -> usize {
+        self.of[state] as usize
+    }
+
+    /// Returns how many different readings there are.
+    pub fn numbers(&self) -> usize {
+        self.distinct.len()
+    }
+
+    /// Returns the number of what a state reads at a glance: states with the same number read nearly the same.
+    pub fn glance(&self, state: usize) -> usize {
+        self.plain[self.of[state] as usize] as usize
     }
 
     /// Returns whether two states read the same.
@@ -75,8 +93,21 @@ impl FromIterator<Cell> for Row {
             }
             row.of.push(index as u32);
         }
+        row.plain = at_a_glance(&row.distinct);
         row
     }
+}
+
+/// Returns numbers of readings, the same for those with no clear gap between them.
+fn at_a_glance(cells: &[Cell]) -> Vec<u32> {
+    let mut order: Vec<usize> = (0..cells.len()).collect();
+    order.sort_by(|&a, &b| cells[a].scaled().total_cmp(&cells[b].scaled()));
+    let mut numbers = vec![0; cells.len()];
+    for two in order.windows(2) {
+        let apart = cells[two[1]].scaled() - cells[two[0]].scaled() > CLEAR;
+        numbers[two[1]] = numbers[two[0]] + u32::from(apart);
+    }
+    numbers
 }
 
 fn alike(one: &Cell, other: &Cell) -> bool {
