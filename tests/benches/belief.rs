@@ -151,7 +151,7 @@ fn by_itself(wiring: &str, instruments: usize) -> Option<Measured> {
     }
     let output = child.wait_with_output().unwrap();
     let text = String::from_utf8(output.stdout).unwrap();
-    text.lines().last().map(|line| serde_json::from_str(line).unwrap())
+    text.lines().next_back().map(|line| serde_json::from_str(line).unwrap())
 }
 
 /// Measures a wiring: the work of the process that was started for it.
