@@ -93,17 +93,17 @@ fn intake(name: &str, text: &str) -> Intake {
 /// Returns what is typed when a fault makes the meter show what is foretold.
 fn typed(engine: &Engine, measurement: &Measurement, fault: &str) -> String {
     let band = engine.predict(measurement, fault).unwrap();
-    let unit = match measurement.mode {
-        Mode::Capacitance => "F",
-        Mode::Volts => "V",
-        Mode::Current => "A",
-        _ => "ohm",
+    let (per_unit, unit) = match measurement.mode {
+        Mode::Capacitance => (1e9, "nF"),
+        Mode::Volts => (1.0, "V"),
+        Mode::Current => (1e6, "uA"),
+        _ => (1.0, "ohm"),
     };
     match (band.said, band.ohms) {
         (Some(Said::Yes), _) => "yes".to_owned(),
         (Some(Said::No), _) => "no".to_owned(),
         (Some(Said::CannotTell), _) => "?".to_owned(),
-        (None, Some(ohms)) => format!("{:.4} {unit}", ohms.get()),
+        (None, Some(ohms)) => format!("{:.4} {unit}", per_unit * ohms.get()),
         (None, None) => "ol".to_owned(),
     }
 }

@@ -11,7 +11,7 @@ pub mod planning;
 
 pub use cost::{Stand, allowed, places, seconds, to_open};
 pub use groups::Groups;
-pub use outlook::{Ground, Outlook, outlook};
+pub use outlook::{Foreseen, Ground, Outlook, foreseen, outlook};
 
 use crate::belief::Belief;
 use crate::prediction::{Candidates, Model};

@@ -87,6 +87,7 @@ fn outlook() -> OutlookView {
         least_minutes: 1.5,
         exact: false,
         covered: 0.99,
+        saved: 12.0,
         sentence: "about 4 readings and 5 minutes".into(),
     }
 }

@@ -116,7 +116,7 @@ fn view(engine: &Engine, situation: &Situation, ranked: &Ranked) -> SuspectView 
 }
 
 /// Returns the minutes of a repair, opening its place included when it is not open.
-fn minutes(engine: &Engine, situation: &Situation, fault: &Fault) -> f64 {
+pub(super) fn minutes(engine: &Engine, situation: &Situation, fault: &Fault) -> f64 {
     let open = situation.stand.opened.contains(&fault.place);
     let opening = if open { 0.0 } else { engine.harness()[fault.place].open.get() / 60.0 };
     f64::from(fault.repair.minutes) + opening

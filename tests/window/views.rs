@@ -240,6 +240,7 @@ pub fn finding() -> View {
             least_minutes: 0.8,
             exact: false,
             covered: 0.96,
+            saved: 12.0,
             sentence: "about 4 readings and 6 minutes".to_owned(),
         }),
         found: Vec::new(),

@@ -5,7 +5,7 @@ mod deals;
 use std::collections::BTreeSet;
 
 use super::cost::turning;
-use super::planning::{Costs, Policy, Stage, Table, effort, least, recommended};
+use super::planning::{Costs, Deal, Policy, Stage, Table, effort, least, recommended};
 use super::{ACQUITTED, Groups, Proposal, SMALL_SHARE, SURE, Stand, WORTHLESS, places, seconds, to_open};
 use crate::belief::Belief;
 use crate::circuit::{Harness, PlaceId};
@@ -96,6 +96,26 @@ pub fn outlook(ground: &Ground<'_>) -> Option<Outlook> {
     let table = Table::new(priors, (0..deals.live.len()).collect(), tests, costs, SURE)
         .ending_at(deals.live.iter().map(sure).collect());
     (!measurements.is_empty()).then(|| Outlook { covered, ..Outlook::of(&table) })
+}
+
+/// One of the likeliest decisions, and what it would make a measurement show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Foreseen {
+    /// The decision.
+    pub decision: usize,
+    /// The number of the likeliest outcome; those of other decisions are comparable.
+    pub outcome: usize,
+}
+
+/// Returns what each of the likeliest decisions would make the first of the proposals show, most probable first; none
+/// without a proposal.
+pub fn foreseen(ground: &Ground<'_>) -> Vec<Foreseen> {
+    let deals = Deals::new(ground, likeliest(ground));
+    let shown = ground.proposals.first().and_then(|first| deals.of(&first.measurement)).unwrap_or_default();
+    let likeliest = |deal: Deal| deal.into_iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+    let outcomes = shown.into_iter().map(|deal| likeliest(deal).map_or(0, |(outcome, _)| outcome));
+    let decisions = deals.live.iter().map(|(decision, _)| *decision);
+    decisions.zip(outcomes).map(|(decision, outcome)| Foreseen { decision, outcome }).collect()
 }
 
 /// Returns the test that the advisor would propose.
