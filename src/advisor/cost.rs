@@ -66,8 +66,7 @@ pub fn seconds(harness: &Harness, measurement: &Measurement, stand: &Stand) -> f
     let probes = if stand.probes == here { 0.0 } else { MOVE_PROBES };
     let inside = if places(harness, measurement).is_empty() { 0.0 } else { REACH_INSIDE };
     let flex = if measurement.flex.is_some() { FLEX } else { 0.0 };
-    let moved: f64 =
-        measurement.setting.moved(&stand.setting).iter().map(|name| move_control(harness, name)).sum();
+    let moved = turning(harness, &stand.setting, &measurement.setting);
     let (reading, probes) = match measurement.mode {
         Mode::Observe(check) => (check.seconds(), 0.0),
         Mode::Sweep => (READ + SWEEP, probes),
@@ -76,6 +75,11 @@ pub fn seconds(harness: &Harness, measurement: &Measurement, stand: &Stand) -> f
     };
     let lift = if measurement.lifted.is_some() { LIFT } else { 0.0 };
     reading + opening + probes + inside + flex + moved + lift
+}
+
+/// Returns the seconds to bring the controls from one setting to another.
+pub fn turning(harness: &Harness, from: &Setting, to: &Setting) -> f64 {
+    to.moved(from).into_iter().map(|name| move_control(harness, name)).sum()
 }
 
 fn move_control(harness: &Harness, name: &str) -> f64 {

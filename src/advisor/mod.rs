@@ -3,6 +3,7 @@
 mod cost;
 mod groups;
 mod information;
+mod outlook;
 
 pub mod conflicts;
 pub mod order;
@@ -10,6 +11,7 @@ pub mod planning;
 
 pub use cost::{Stand, allowed, places, seconds, to_open};
 pub use groups::Groups;
+pub use outlook::{Foreseen, Ground, Outlook, foreseen, outlook};
 
 use crate::belief::Belief;
 use crate::prediction::{Candidates, Model};

@@ -23,6 +23,7 @@ fn to_json(view: &View) -> Value {
         "access": view.access,
         "suspects": view.suspects.iter().map(suspect_json).collect::<Vec<_>>(),
         "others": view.others,
+        "outlook": view.outlook,
         "speaker": view.step.as_ref().map(|step| step.speaker),
         "reading": view.reading_asked().filter(|_| !done(view)).map_or(Value::Null, step_json),
         "question": view.step.as_ref().map_or(Value::Null, question_json),

@@ -3,7 +3,7 @@
 use super::*;
 use crate::job::{Band, Speaker};
 use crate::readings::{Access, Measurement, Setting, Stand, Symptom};
-use crate::workbench::{CautionView, ControlView, PredictionView, VerdictView};
+use crate::workbench::{CautionView, ControlView, OutlookView, PredictionView, Stop, VerdictView};
 
 fn measurement() -> Measurement {
     let setting =
@@ -62,6 +62,7 @@ fn finding(ask: Ask) -> View {
             moved_by: vec![(None, 0.5)],
         }],
         others: 0.75,
+        outlook: Some(outlook()),
         found: Vec::new(),
         tone: None,
         readings: vec![],
@@ -78,6 +79,19 @@ fn finding(ask: Ask) -> View {
     }
 }
 
+fn outlook() -> OutlookView {
+    OutlookView {
+        readings: 3.5,
+        minutes: 5.25,
+        least_readings: 2.0,
+        least_minutes: 1.5,
+        exact: false,
+        covered: 0.99,
+        saved: 12.0,
+        sentence: "about 4 readings and 5 minutes".into(),
+    }
+}
+
 fn verdict() -> VerdictView {
     VerdictView {
         faults: vec!["pickup/coil open".into()],
@@ -87,6 +101,7 @@ fn verdict() -> VerdictView {
         minutes: 90.0,
         inspect: "look at the coil's ends".into(),
         sure: true,
+        stop: Stop::SameRepair,
     }
 }
 
@@ -139,6 +154,19 @@ fn a_verdict_means_done() {
     assert_eq!(json["verdict"]["faults"], json!(["pickup/coil open"]));
     assert_eq!(json["verdict"]["repair"], "have the coil rewound");
     assert_eq!(json["verdict"]["minutes"], 90.0);
+    assert_eq!(json["verdict"]["stop"], "same_repair");
+    assert!(text(&view).contains("  why now: Several places are left"), "{}", text(&view));
+}
+
+#[test]
+fn what_is_left_is_told_with_its_bound() {
+    let view = finding(Ask::Measure(measurement()));
+    let left = &to_json(&view)["outlook"];
+    assert_eq!((&left["readings"], &left["least_readings"]), (&json!(3.5), &json!(2.0)));
+    assert_eq!((&left["minutes"], &left["least_minutes"]), (&json!(5.25), &json!(1.5)));
+    assert!(text(&view).contains("  left: about 4 readings and 5 minutes\n"), "{}", text(&view));
+    let json = to_json(&View { outlook: None, ..view });
+    assert_eq!(json["outlook"], Value::Null);
 }
 
 #[test]

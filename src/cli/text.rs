@@ -64,6 +64,7 @@ fn suspects_text(view: &View) -> Vec<String> {
     if view.others > NEGLIGIBLE {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
+    lines.extend(view.outlook.iter().map(|outlook| filled("  left: ", &outlook.sentence)));
     lines.extend(view.tone.iter().map(|heard| filled("  the first would sound: ", &heard.tone.sentence)));
     headed("suspects", lines)
 }
@@ -184,6 +185,7 @@ fn verdict_text(verdict: &VerdictView) -> Vec<String> {
         filled("  faults: ", &few(&verdict.faults)),
         filled("  repair: ", &format!("{}; about {:.0} minutes", verdict.repair, verdict.minutes)),
     ];
+    lines.push(filled("  why now: ", verdict.stop.says()));
     if !verdict.inspect.is_empty() {
         lines.push(filled("  look first: ", &verdict.inspect));
     }

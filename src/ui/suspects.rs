@@ -40,6 +40,10 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     if view.others > 0.0 {
         soft(ui, format!("Everything else together: {}", words::percent(view.others)));
     }
+    if let Some(outlook) = &view.outlook {
+        small(ui, words::left(outlook))
+            .on_hover_text(words::sentence(&format!("On average {}", outlook.sentence)));
+    }
     found(ui, view);
     if view.stage == Stage::Finding && ui.button("Known value…").clicked() {
         out.push(Action::Show(Overlay::Know));

@@ -25,6 +25,7 @@ pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, ou
                 .wrap(),
         );
         soft(ui, format!("Probability {}", words::percent(verdict.probability)));
+        small(ui, words::sentence(verdict.stop.says()));
         ui.add_space(4.0);
         if !verdict.inspect.is_empty() {
             fact(ui, "Look first", &verdict.inspect);

@@ -2,7 +2,7 @@
 
 use crate::job::Speaker;
 use crate::readings::{Access, Symptom};
-use crate::workbench::{Stage, StepView};
+use crate::workbench::{OutlookView, Stage, StepView};
 
 /// Returns who is speaking, in words.
 pub fn speaker(step: &StepView) -> String {
@@ -79,6 +79,13 @@ pub fn percent(probability: f64) -> String {
 /// Returns minutes in words.
 pub fn minutes(minutes: f64) -> String {
     if minutes < 1.0 { "under a minute".to_owned() } else { format!("{minutes:.0} min") }
+}
+
+/// Returns how much is left, in a few words.
+pub fn left(outlook: &OutlookView) -> String {
+    let readings = outlook.readings.round().max(1.0);
+    let plural = if readings < 1.5 { "" } else { "s" };
+    format!("Left: about {readings:.0} reading{plural}, {}", minutes(outlook.minutes))
 }
 
 /// Returns a share of time in seconds or minutes.

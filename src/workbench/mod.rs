@@ -14,6 +14,7 @@ mod engine;
 mod error;
 mod found;
 mod notices;
+mod outlook;
 mod proof;
 mod situation;
 mod steps;
@@ -201,6 +202,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         _ => Vec::new(),
     };
     let (suspects, others) = suspects::views(engine, situation);
+    let finding = stage == Stage::Finding && !done;
     let intake = job.intake();
     Ok(View {
         stage,
@@ -218,6 +220,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         alternatives,
         suspects,
         others,
+        outlook: finding.then(|| outlook::view(engine, situation)).flatten(),
         tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),

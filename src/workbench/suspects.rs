@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::engine::Engine;
 use super::situation::{Evidence, Situation};
-use super::{SuspectView, VerdictView, words};
+use super::{SuspectView, VerdictView, outlook, words};
 use crate::advisor::order::{self, Suspect};
 use crate::faults::{Fault, FaultId};
 use crate::job::{ReadingId, Standing};
@@ -13,7 +13,7 @@ use crate::job::{ReadingId, Standing};
 const SHOWN: f64 = 0.005;
 const MOST_SHOWN: usize = 12;
 /// A member of a group is named or marked when it holds at least this share of the group.
-const WORTH_NAMING: f64 = 0.03;
+pub(super) const WORTH_NAMING: f64 = 0.03;
 /// How many groups are written into the job's record after a reading.
 const RECORDED: usize = 5;
 
@@ -116,7 +116,7 @@ fn view(engine: &Engine, situation: &Situation, ranked: &Ranked) -> SuspectView 
 }
 
 /// Returns the minutes of a repair, opening its place included when it is not open.
-fn minutes(engine: &Engine, situation: &Situation, fault: &Fault) -> f64 {
+pub(super) fn minutes(engine: &Engine, situation: &Situation, fault: &Fault) -> f64 {
     let open = situation.stand.opened.contains(&fault.place);
     let opening = if open { 0.0 } else { engine.harness()[fault.place].open.get() / 60.0 };
     f64::from(fault.repair.minutes) + opening
@@ -173,6 +173,7 @@ pub(super) fn verdict(engine: &Engine, situation: &Situation, sure: bool) -> Opt
         minutes: minutes.max(first.minutes),
         inspect: inspection(&repairs),
         sure,
+        stop: outlook::stop(engine, leading, sure),
     })
 }
 

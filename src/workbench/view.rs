@@ -44,6 +44,8 @@ pub struct View {
     pub suspects: Vec<SuspectView>,
     /// Probability of the suspects left out of `suspects`.
     pub others: f64,
+    /// How much is left until one decision is sure; `None` when finding is over or nothing is worth measuring.
+    pub outlook: Option<OutlookView>,
     /// How the leading suspect, or the named fault, sounds beside a healthy instrument; `None` when it may be anything.
     pub tone: Option<ToneView>,
     /// All readings in order, withdrawn ones included.
@@ -282,6 +284,56 @@ pub struct VerdictView {
     pub inspect: String,
     /// Whether the program is sure enough, or only has nothing better to measure.
     pub sure: bool,
+    /// Why finding is over.
+    pub stop: Stop,
+}
+
+/// Why finding is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stop {
+    /// One place is sure enough to act on.
+    Sure,
+    /// Several places are left, and one repair mends each of them.
+    SameRepair,
+    /// No reading that is left and allowed tells enough to be worth its time.
+    NotWorthItsTime,
+}
+
+impl Stop {
+    /// Returns it as a sentence.
+    pub const fn says(self) -> &'static str {
+        match self {
+            Self::Sure => "One suspect is sure enough to act on; the repair is proved afterwards",
+            Self::SameRepair => "Several places are left, and one repair mends them all",
+            Self::NotWorthItsTime => {
+                "No reading that is left and allowed is worth its time; the repairs come in the order of chance per \
+                 minute"
+            }
+        }
+    }
+}
+
+/// How much is left until one decision is sure, on average.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OutlookView {
+    /// The readings.
+    pub readings: f64,
+    /// The hands-on minutes.
+    pub minutes: f64,
+    /// The readings that no way of working can be below.
+    pub least_readings: f64,
+    /// The hands-on minutes that no way of working can be below.
+    pub least_minutes: f64,
+    /// Whether readings and minutes are those of the plan that takes the least time, and not of the advisor's way.
+    pub exact: bool,
+    /// The probability of the suspects that the figures are said of.
+    pub covered: f64,
+    /// The minutes of mending one suspect after the other that the advisor's next reading saves beyond its own, if it
+    /// does not err; below 0 when it does not pay by itself.
+    pub saved: f64,
+    /// The same in one sentence.
+    pub sentence: String,
 }
 
 /// One proof reading to take.

@@ -4,8 +4,8 @@ use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
-    Ask, CautionView, ControlView, PredictionView, ProofView, ReadingView, Stage, StepView, SuspectView,
-    ToneView, VerdictView, View,
+    Ask, CautionView, ControlView, OutlookView, PredictionView, ProofView, ReadingView, Stage, StepView,
+    Stop, SuspectView, ToneView, VerdictView, View,
 };
 
 /// The fault that the canned job is about.
@@ -233,6 +233,16 @@ pub fn finding() -> View {
             ),
         ],
         others: 0.126,
+        outlook: Some(OutlookView {
+            readings: 3.7,
+            minutes: 6.2,
+            least_readings: 1.4,
+            least_minutes: 0.8,
+            exact: false,
+            covered: 0.96,
+            saved: 12.0,
+            sentence: "about 4 readings and 6 minutes".to_owned(),
+        }),
         found: Vec::new(),
         tone: Some(tone()),
         readings: vec![taken(0, "7.51k", Speaker::Tree), taken(1, "38k", Speaker::Advisor), withdrawn],
@@ -277,8 +287,9 @@ pub fn decided() -> View {
         minutes: 12.0,
         inspect: "Tug the ground wire at the sleeve lug: a loose joint moves".to_owned(),
         sure: true,
+        stop: Stop::Sure,
     };
-    View { verdict: Some(verdict), step: None, alternatives: Vec::new(), ..finding() }
+    View { verdict: Some(verdict), outlook: None, step: None, alternatives: Vec::new(), ..finding() }
 }
 
 /// Returns a job that is closed as cured.

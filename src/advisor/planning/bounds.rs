@@ -1,16 +1,22 @@
 //! What no plan can undercut.
 
-use super::table::Table;
-use crate::advisor::entropy;
+use super::effort::Effort;
+use super::table::{Stage, Table};
 
-/// Returns the seconds that every plan takes on average at least: the entropy of the decisions over the most bits per
-/// second that any test can tell (Shannon).
+/// Returns the seconds that every plan takes on average at least, see [`least`].
 pub fn least_seconds(table: &Table) -> f64 {
-    let shares = table.shares(&table.start());
-    let total: f64 = shares.iter().sum();
-    let rate = |test| (table.outcomes(test) as f64).log2() / table.costs.least(test);
-    let most = (0..table.costs.reading.len()).map(rate).fold(0.0, f64::max);
-    entropy(&shares.iter().map(|share| share / total).collect::<Vec<_>>()) / most
+    least(table, &table.start()).seconds
+}
+
+/// Returns what every plan takes on average at least from a stage on until a decision is sure: the entropy of the
+/// decisions, less the most that may be left at the end, over the most bits that any test can tell, by itself and per
+/// second (Shannon; Fano).
+pub fn least(table: &Table, stage: &Stage) -> Effort {
+    let missing = (table.unknown(stage) - table.doubt()).max(0.0);
+    let told = |test: usize| (table.outcomes(test) as f64).log2();
+    let most = |rate: &dyn Fn(usize) -> f64| (0..table.costs.reading.len()).map(rate).fold(0.0, f64::max);
+    let over = |most: f64| if missing > 0.0 && most > 0.0 { missing / most } else { 0.0 };
+    Effort { tests: over(most(&told)), seconds: over(most(&|test| told(test) / table.costs.least(test))) }
 }
 
 /// Returns the tests of `arity` outcomes that it takes on average at least to tell these weights apart: the length of

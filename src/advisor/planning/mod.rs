@@ -6,13 +6,15 @@
 
 mod bounds;
 mod costs;
+mod effort;
 mod exact;
 mod policy;
 mod table;
 mod testability;
 
-pub use bounds::{cheapest, huffman, least_seconds};
+pub use bounds::{cheapest, huffman, least, least_seconds};
 pub use costs::{Costs, Spot};
+pub use effort::{Effort, effort};
 pub use exact::{Exact, Plan, exact};
 pub use policy::{
     Policy, edge_cutting, expected_seconds, greedy, half_split, look_ahead, recommended, rollout,

@@ -1,7 +1,7 @@
 //! States, the decisions they lead to, and the tests that tell them apart.
 
 use super::costs::{Costs, Spot};
-use crate::advisor::information::mutual_information;
+use crate::advisor::{entropy, information::mutual_information};
 
 /// The outcomes that a state gives a test, each with its probability; they add up to one.
 pub type Deal = Vec<(usize, f64)>;
@@ -18,7 +18,8 @@ pub struct Table {
     pub(super) decisions: Vec<usize>,
     pub(super) tests: Vec<Vec<Deal>>,
     pub(super) costs: Costs,
-    sure: f64,
+    /// The share at which each decision ends a plan.
+    sure: Vec<f64>,
     /// How many outcomes each test has, and how many decisions there are.
     outcomes: Vec<usize>,
     decision_count: usize,
@@ -60,6 +61,7 @@ impl Table {
         let highest = |test: &Vec<Deal>| test.iter().flatten().map(|(outcome, _)| outcome + 1).max();
         let outcomes = tests.iter().map(|test| highest(test).unwrap_or(1)).collect();
         let decision_count = decisions.iter().max().map_or(0, |most| most + 1);
+        let sure = vec![sure; decision_count];
         Self { priors, decisions, tests, costs, sure, outcomes, decision_count }
     }
 
@@ -71,6 +73,11 @@ impl Table {
         let decisions = (0..priors.len()).collect();
         let deals = |test: usize| outcomes.iter().map(|state| vec![(state[test], 1.0)]).collect();
         Self::new(priors, decisions, (0..tests).map(deals).collect(), costs, 1.0)
+    }
+
+    /// Returns this table with a share for each decision at which a plan ends.
+    pub fn ending_at(self, sure: Vec<f64>) -> Self {
+        Self { sure, ..self }
     }
 
     /// Returns the stage before any test.
@@ -98,8 +105,22 @@ impl Table {
     /// Returns whether a plan ends here.
     pub fn ended(&self, stage: &Stage) -> bool {
         let shares = self.shares(stage);
-        let leading = shares.iter().copied().fold(0.0, f64::max);
-        leading >= (self.sure - ROUNDING) * shares.iter().sum::<f64>()
+        let total: f64 = shares.iter().sum();
+        shares.iter().zip(&self.sure).any(|(share, sure)| *share >= (sure - ROUNDING) * total)
+    }
+
+    /// Returns the bits that are unknown about the decision at a stage.
+    pub fn unknown(&self, stage: &Stage) -> f64 {
+        let shares = self.shares(stage);
+        let total: f64 = shares.iter().sum();
+        entropy(&shares.into_iter().map(|share| share / total).collect::<Vec<_>>())
+    }
+
+    /// Returns the most bits that may be unknown where a plan ends (Fano's inequality).
+    pub(super) fn doubt(&self) -> f64 {
+        let rest = 1.0 - self.sure.iter().copied().fold(1.0, f64::min);
+        let others = self.decision_count.saturating_sub(1).max(1);
+        entropy(&[rest, 1.0 - rest]) + rest * (others as f64).log2()
     }
 
     /// Returns what a test leads to: every outcome that can be, with the stage after it.
@@ -155,7 +176,7 @@ impl Table {
     }
 
     /// Returns whether every state gives every test one certain outcome.
-    pub(super) fn is_certain(&self) -> bool {
+    pub fn is_certain(&self) -> bool {
         self.tests.iter().flatten().all(|deal| deal.len() == 1)
     }
 }

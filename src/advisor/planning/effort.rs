@@ -1,0 +1,37 @@
+//! What following a policy takes on average, in tests and in seconds.
+
+use super::bounds::least;
+use super::policy::Policy;
+use super::table::{Stage, Table};
+
+/// What it takes on average.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Effort {
+    /// The tests.
+    pub tests: f64,
+    /// The seconds.
+    pub seconds: f64,
+}
+
+/// Returns what following a policy takes on average from a stage until a decision is sure.
+///
+/// A branch of less than the probability `rarest`, and one in which no test is worth taking, counts with what it takes
+/// at least. So the whole is never below [`least`] of the stage.
+pub fn effort(table: &Table, stage: &Stage, policy: Policy<'_>, rarest: f64) -> Effort {
+    if table.ended(stage) {
+        return Effort::default();
+    }
+    let next = if stage.mass() < rarest { None } else { policy(table, stage) };
+    next.map_or_else(|| least(table, stage), |test| effort_with(table, stage, test, policy, rarest))
+}
+
+/// Returns what it takes when a test is taken first.
+fn effort_with(table: &Table, stage: &Stage, test: usize, policy: Policy<'_>, rarest: f64) -> Effort {
+    let mut all = Effort { tests: 1.0, seconds: table.seconds(stage, test) };
+    for (_, next) in table.after(stage, test) {
+        let (share, later) = (next.mass() / stage.mass(), effort(table, &next, policy, rarest));
+        all.tests += share * later.tests;
+        all.seconds += share * later.seconds;
+    }
+    all
+}
