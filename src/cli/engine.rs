@@ -28,7 +28,7 @@ pub(super) struct FaultRow {
     /// The ambiguity group: faults with one group can be told apart by no measurement.
     pub group: String,
     /// Where the prior comes from.
-    pub source: &'static str,
+    pub source: String,
     /// What mends it.
     pub repair: String,
     /// Hands-on minutes of the repair once its place is open.
@@ -38,7 +38,9 @@ pub(super) struct FaultRow {
 impl From<EngineError> for Failure {
     fn from(error: EngineError) -> Self {
         match error {
-            EngineError::Wiring(located) | EngineError::Tree(located) => located.into(),
+            EngineError::Wiring(located) | EngineError::Priors(located) | EngineError::Tree(located) => {
+                located.into()
+            }
             other => Self::told(&other),
         }
     }
@@ -94,7 +96,7 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
             sentence: fault.sentence.clone(),
             prior: fault.prior,
             group: format!("G{}", group + 1),
-            source: fault.source,
+            source: fault.source.clone(),
             repair: fault.repair.text.clone(),
             minutes: fault.repair.minutes,
         })
