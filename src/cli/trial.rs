@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
-use super::{jobs, trial_text};
+use super::{jobs, priors, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
 use crate::source::Source;
 use crate::trees::{self, Tree};
@@ -26,11 +26,12 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
         ends_in_svg(plot)?;
     }
     let setup = setup(asked)?;
+    let priors = priors::in_use(asked.priors.as_deref())?;
     let meter = jobs::meter_class(asked.meter.as_deref())?;
     let mut trials: Vec<(String, Bound, Vec<Outcome>)> = Vec::new();
     for wiring in &wirings {
         let progress = Progress::new(&wiring.harness.name, quiet);
-        let engine = engine::prepared(&wiring.source, meter, tree.as_slice())?;
+        let engine = engine::prepared(&wiring.source, meter, tree.as_slice(), &priors)?;
         let outcomes = engine::trial(&engine, &setup, &|done, all| progress.tell(done, all))?;
         progress.end(outcomes.len());
         trials.push((wiring.harness.name.clone(), engine::trial_bound(&engine), outcomes));

@@ -6,9 +6,9 @@ use serde::de::IgnoredAny;
 use serde::{Deserialize, Deserializer};
 use serde_json::{Value, json};
 
-use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
+use super::{engine, priors};
 use crate::circuit::{self, Harness, OddValue, doubts, odd_values};
 use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
@@ -20,8 +20,8 @@ pub(super) struct Wiring {
 }
 
 /// Lists every fault of a wiring.
-pub(super) fn faults(wiring: &str) -> Answer {
-    let faults = engine::faults(&find(wiring)?.source)?;
+pub(super) fn faults(wiring: &str, own_priors: Option<&Path>) -> Answer {
+    let faults = engine::faults(&find(wiring)?.source, &priors::in_use(own_priors)?)?;
     let row =
         |f: &engine::FaultRow| vec![format!("{:.4} %", 100.0 * f.prior), f.id.clone(), f.sentence.clone()];
     let rows: Vec<_> = faults.iter().map(row).collect();
