@@ -396,6 +396,18 @@ fn wrong_own_priors_are_refused_where_priors_matter() {
 }
 
 #[test]
+fn a_file_of_priors_is_checked_like_any_other() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("mine.ron").display().to_string();
+    fs::write(&file, one_rate("CoilOpen", 9.5)).unwrap();
+    assert_eq!(json(home.path(), &["check", &file])[0]["says"], "priors, 1 rates and 0 histories");
+    fs::write(&file, one_rate("CoilOpen", 0.0)).unwrap();
+    let (code, out, _) = lugwise(home.path(), &["check", &file]);
+    assert_eq!(code, 1);
+    assert!(out.contains("mine.ron:1:54: a rate of 0 per thousand is not allowed"), "{out}");
+}
+
+#[test]
 fn the_environment_may_name_another_file() {
     let home = tempfile::tempdir().unwrap();
     let file = home.path().join("mine.ron");

@@ -108,10 +108,10 @@ pub(super) enum Verb {
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
-    /// Check wiring files and tree files, and say where they are wrong
+    /// Check wiring files, tree files and priors, and say where they are wrong
     #[command(after_help = CHECK)]
     Check {
-        /// Wiring files or tree files
+        /// Wiring files, tree files or priors
         #[arg(required = true, value_name = "FILE")]
         files: Vec<PathBuf>,
     },

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use super::failure::Failure;
 use super::reply::{Answer, Reply, columns};
 use crate::session::{OwnFolder, OwnPriors};
+use crate::source::Source;
 use crate::workbench::Priors;
 
 /// Returns one's own priors: those of the file that is named, else the usual ones, if there are any.
@@ -27,6 +28,14 @@ pub(super) fn text(named: Option<&Path>) -> Result<Option<String>, Failure> {
     let Some(own) = own(named) else { return Ok(None) };
     own.priors?;
     Ok(Some(own.source.text))
+}
+
+/// Checks a file of one's own priors and returns what it holds.
+pub(super) fn check(source: &Source) -> Result<String, Failure> {
+    let priors = Priors::built_in().with_own(source)?;
+    let rates = priors.rates().filter(|(_, rate)| rate.own).count();
+    let histories = priors.histories().filter(|(_, effect)| effect.own).count();
+    Ok(format!("priors, {rates} rates and {histories} histories"))
 }
 
 /// Lists the priors in use.
