@@ -10,16 +10,23 @@ use crate::session::{OwnFolder, OwnPriors};
 use crate::source::Source;
 use crate::workbench::Priors;
 
+/// The program's priors, with one's own in their place.
+pub(super) struct InUse {
+    pub priors: Priors,
+    /// The file of one's own, if there is any.
+    pub file: Option<String>,
+}
+
 /// Returns one's own priors: those of the file that is named, else the usual ones, if there are any.
-pub(super) fn own(named: Option<&Path>) -> Option<OwnPriors> {
+fn own(named: Option<&Path>) -> Option<OwnPriors> {
     named.map_or_else(|| OwnFolder::usual().priors(), |path| Some(OwnPriors::read(path)))
 }
 
-/// Returns the priors in use: the program's, with one's own in their place.
-pub(super) fn in_use(named: Option<&Path>) -> Result<Priors, Failure> {
+/// Returns the priors in use.
+pub(super) fn in_use(named: Option<&Path>) -> Result<InUse, Failure> {
     match own(named) {
-        Some(own) => Ok(own.priors?),
-        None => Ok(Priors::built_in().clone()),
+        Some(own) => Ok(InUse { priors: own.priors?, file: Some(own.source.name) }),
+        None => Ok(InUse { priors: Priors::built_in().clone(), file: None }),
     }
 }
 
@@ -40,9 +47,7 @@ pub(super) fn check(source: &Source) -> Result<String, Failure> {
 
 /// Lists the priors in use.
 pub(super) fn list(named: Option<&Path>) -> Answer {
-    let own = own(named);
-    let file = own.as_ref().map(|own| own.source.name.clone());
-    let priors = own.map_or_else(|| Ok(Priors::built_in().clone()), |own| own.priors)?;
+    let InUse { priors, file } = in_use(named)?;
     let told = file.as_ref().map_or_else(|| "the program's own".to_owned(), |file| format!("with {file}"));
     let text = [
         format!("Priors, {told}"),

@@ -21,7 +21,7 @@ pub(super) struct Wiring {
 
 /// Lists every fault of a wiring.
 pub(super) fn faults(wiring: &str, own_priors: Option<&Path>) -> Answer {
-    let faults = engine::faults(&find(wiring)?.source, &priors::in_use(own_priors)?)?;
+    let faults = engine::faults(&find(wiring)?.source, &priors::in_use(own_priors)?.priors)?;
     let row =
         |f: &engine::FaultRow| vec![format!("{:.4} %", 100.0 * f.prior), f.id.clone(), f.sentence.clone()];
     let rows: Vec<_> = faults.iter().map(row).collect();
