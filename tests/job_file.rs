@@ -16,6 +16,7 @@ fn started() -> Record {
     let intake = Intake {
         wiring: "one-pickup".to_owned(),
         wiring_text: "(\n    name: \"one-pickup\",\n)\n".to_owned(),
+        priors_text: None,
         instrument: "invented guitar".to_owned(),
         customer: String::new(),
         complaint: "no sound — \"nothing\"".to_owned(),

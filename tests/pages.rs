@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use lugwise::circuit;
+use lugwise::faults::Priors;
 use lugwise::job;
 use lugwise::source::Source;
 use lugwise::trees;
@@ -41,6 +42,17 @@ fn the_example_of_blocks_is_a_whole_guitar() {
 fn the_pickup_types_example_loads() {
     let types = circuit::load_pickup_types(&Source::new("example.ron", example("### Pickup types"))).unwrap();
     assert_eq!(types.iter().map(|kind| kind.name.as_str()).collect::<Vec<_>>(), ["single coil"]);
+}
+
+#[test]
+fn the_priors_examples_load() {
+    let readme = fs::read_to_string(at("README.md")).unwrap();
+    let own = readme.split_once("a job keeps the priors it was started with:\n\n```ron\n").unwrap().1;
+    for text in [example("### Priors"), own.split_once("```").unwrap().0.to_owned()] {
+        let own = Priors::built_in().with_own(&Source::new("example.ron", text));
+        let own = own.unwrap_or_else(|wrong| panic!("{wrong:#?}"));
+        assert_eq!(own.rates().filter(|(_, rate)| rate.own).count(), 1);
+    }
 }
 
 #[test]

@@ -19,6 +19,7 @@ fn intake(wiring: &str, symptom: Symptom) -> Intake {
     Intake {
         wiring: name.trim_end_matches(".ron").to_owned(),
         wiring_text: (*text).to_owned(),
+        priors_text: None,
         instrument: "an invented one".to_owned(),
         customer: String::new(),
         complaint: String::new(),

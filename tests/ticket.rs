@@ -79,6 +79,7 @@ fn started(words: &Words) -> Event {
         intake: Box::new(Intake {
             wiring: "two-humbuckers".to_owned(),
             wiring_text: wiring("two-humbuckers"),
+            priors_text: None,
             instrument: words.instrument.clone(),
             customer: words.reason.clone(),
             complaint: words.complaint.clone(),

@@ -41,6 +41,11 @@ const COPY: &str = "JSON: {\"file\", \"name\", \"code\"}; a file is never writte
 const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"notes\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
 const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
      anything is known, source: where it comes from; no reading tells faults with the same group apart";
+const PRIORS: &str = "\
+JSON: {\"file\", \"families\": [{\"family\", \"words\", \"per_thousand\", \"source\", \"own\"}],
+  \"histories\": [{\"history\", \"makes\": [{\"kinds\", \"times\", \"source\"}], \"own\"}]}; file: that of your own priors, or null;
+  with --copy {\"file\"}; a file is never written over
+Your own priors are in the file that LUGWISE_PRIORS names, or in priors.ron in the folder of your own wirings.";
 const PREDICT: &str = "\
 JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\", \"unit\", \"answer\", \"from\", \"to\"}; low and high hold 95 readings of
   100; a value that is over range is null; beep is null unless the mode is continuity, and when the meter decides
@@ -103,10 +108,10 @@ pub(super) enum Verb {
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,
     },
-    /// Check wiring files and tree files, and say where they are wrong
+    /// Check wiring files, tree files and priors, and say where they are wrong
     #[command(after_help = CHECK)]
     Check {
-        /// Wiring files or tree files
+        /// Wiring files, tree files or priors
         #[arg(required = true, value_name = "FILE")]
         files: Vec<PathBuf>,
     },
@@ -115,6 +120,22 @@ pub(super) enum Verb {
     Faults {
         /// Name, short code or file
         wiring: String,
+        /// A file of your own priors instead of the usual one
+        #[arg(long, value_name = "FILE")]
+        priors: Option<PathBuf>,
+    },
+    /// List how often each family of faults turns up, and what an instrument's history makes likelier
+    #[command(after_help = PRIORS)]
+    Priors {
+        /// A file of your own priors instead of the usual one
+        #[arg(long, value_name = "FILE", conflicts_with = "copy")]
+        priors: Option<PathBuf>,
+        /// Write the program's priors to a file of your own, to be changed
+        #[arg(long)]
+        copy: bool,
+        /// The file to make; where your own priors are looked for when not given
+        #[arg(short, long, value_name = "FILE", requires = "copy")]
+        output: Option<PathBuf>,
     },
     /// List the fewest checks that prove a fresh wiring whole, to work through and print
     #[command(after_help = AUDIT)]
@@ -470,6 +491,9 @@ pub(super) struct Start {
     /// The class of meter; `handheld` is the ordinary one
     #[arg(long)]
     pub meter: Option<String>,
+    /// A file of your own priors instead of the usual one; the job keeps its text
+    #[arg(long, value_name = "FILE")]
+    pub priors: Option<PathBuf>,
     /// Who works on it
     #[arg(long, default_value = "")]
     pub technician: String,

@@ -12,7 +12,7 @@ use crate::trees;
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
 use crate::units::Hertz;
 use crate::workbench::{
-    AuditView, Command, Engine, EngineError, Listening, Response, Telling, View, WorkbenchError,
+    AuditView, Command, Engine, EngineError, Listening, Priors, Response, Telling, View, WorkbenchError,
     tell_apart as tell_apart_with,
 };
 
@@ -28,7 +28,7 @@ pub(super) struct FaultRow {
     /// The ambiguity group: faults with one group can be told apart by no measurement.
     pub group: String,
     /// Where the prior comes from.
-    pub source: &'static str,
+    pub source: String,
     /// What mends it.
     pub repair: String,
     /// Hands-on minutes of the repair once its place is open.
@@ -38,7 +38,9 @@ pub(super) struct FaultRow {
 impl From<EngineError> for Failure {
     fn from(error: EngineError) -> Self {
         match error {
-            EngineError::Wiring(located) | EngineError::Tree(located) => located.into(),
+            EngineError::Wiring(located) | EngineError::Priors(located) | EngineError::Tree(located) => {
+                located.into()
+            }
             other => Self::told(&other),
         }
     }
@@ -85,8 +87,8 @@ pub(super) fn check_tree(source: &Source) -> Result<String, Failure> {
 }
 
 /// Returns every fault of a wiring.
-pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
-    let engine = engine(wiring, &[])?;
+pub(super) fn faults(wiring: &Source, priors: &Priors) -> Result<Vec<FaultRow>, Failure> {
+    let engine = prepared(wiring, Meter::ordinary(), &[], priors)?;
     let rows = engine.model.catalogue.faults.iter().zip(&engine.groups.of_fault);
     Ok(rows
         .map(|(fault, group)| FaultRow {
@@ -94,7 +96,7 @@ pub(super) fn faults(wiring: &Source) -> Result<Vec<FaultRow>, Failure> {
             sentence: fault.sentence.clone(),
             prior: fault.prior,
             group: format!("G{}", group + 1),
-            source: fault.source,
+            source: fault.source.clone(),
             repair: fault.repair.text.clone(),
             minutes: fault.repair.minutes,
         })
@@ -168,16 +170,17 @@ pub(super) fn heard(wiring: &Source, listening: &Listening, fault: Option<&str>)
 }
 
 fn engine(wiring: &Source, trees: &[trees::Tree]) -> Result<Engine, Failure> {
-    prepared(wiring, Meter::ordinary(), trees)
+    prepared(wiring, Meter::ordinary(), trees, Priors::built_in())
 }
 
-/// Returns the engine of a wiring, a class of meter and some trees.
+/// Returns the engine of a wiring, a class of meter, some trees and priors.
 pub(super) fn prepared(
     wiring: &Source,
     meter: &'static Meter,
     trees: &[trees::Tree],
+    priors: &Priors,
 ) -> Result<Engine, Failure> {
-    Ok(Engine::new(wiring, meter, trees)?)
+    Ok(Engine::with_priors(wiring, meter, trees, priors)?)
 }
 
 /// Plays the bench for simulated instruments; `progress` is told how many of how many are done.

@@ -8,6 +8,7 @@ use super::args::{Closing, Instead, Start};
 use super::engine;
 use super::failure::Failure;
 use super::measure;
+use super::priors;
 use super::reply::{Answer, Reply};
 use super::step::state;
 use super::wirings;
@@ -31,6 +32,7 @@ fn intake(start: &Start) -> Result<Intake, Failure> {
     Ok(Intake {
         wiring: wiring.harness.name,
         wiring_text: wiring.source.text,
+        priors_text: priors::text(start.priors.as_deref())?,
         instrument: start.instrument.clone(),
         customer: start.customer.clone(),
         complaint: start.complaint.clone(),

@@ -12,6 +12,7 @@ mod failure;
 mod jobs;
 mod measure;
 mod picture;
+mod priors;
 mod reply;
 mod response;
 mod step;
@@ -71,7 +72,9 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Wirings(counted) => choose::list(&counted),
         Verb::Copy { wiring, output } => choose::copy(&wiring, output.as_deref()),
         Verb::Check { files } => wirings::check(&files),
-        Verb::Faults { wiring } => wirings::faults(&wiring),
+        Verb::Faults { wiring, priors } => wirings::faults(&wiring, priors.as_deref()),
+        Verb::Priors { copy: true, output, .. } => priors::copy(output.as_deref()),
+        Verb::Priors { priors, .. } => priors::list(priors.as_deref()),
         Verb::Audit { wiring, access, output } => audit::audit(&wiring, access, output.as_deref()),
         Verb::Predict(query) => measure::predict(&query),
         Verb::Coil(coil) => coil::tell(&coil),

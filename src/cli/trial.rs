@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
-use super::{jobs, trial_text};
+use super::{jobs, priors, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
 use crate::source::Source;
 use crate::trees::{self, Tree};
@@ -26,11 +26,12 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
         ends_in_svg(plot)?;
     }
     let setup = setup(asked)?;
+    let in_use = priors::in_use(asked.priors.as_deref())?;
     let meter = jobs::meter_class(asked.meter.as_deref())?;
     let mut trials: Vec<(String, Bound, Vec<Outcome>)> = Vec::new();
     for wiring in &wirings {
         let progress = Progress::new(&wiring.harness.name, quiet);
-        let engine = engine::prepared(&wiring.source, meter, tree.as_slice())?;
+        let engine = engine::prepared(&wiring.source, meter, tree.as_slice(), &in_use.priors)?;
         let outcomes = engine::trial(&engine, &setup, &|done, all| progress.tell(done, all))?;
         progress.end(outcomes.len());
         trials.push((wiring.harness.name.clone(), engine::trial_bound(&engine), outcomes));
@@ -41,7 +42,7 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
     }
     let mut text = trial_text::text(&report, &setup);
     text.extend(asked.plot.iter().map(|file| format!("{} written", file.display())));
-    Ok(Reply::new(text.join("\n"), as_json(asked, &setup, meter.name, &report)))
+    Ok(Reply::new(text.join("\n"), as_json(asked, &setup, (meter.name, in_use.file.as_deref()), &report)))
 }
 
 fn setup(asked: &Rehearsal) -> Result<Setup, Failure> {
@@ -98,7 +99,12 @@ fn drawn(wirings: &[Wiring], report: &Report) -> String {
     svg(&quality(&format!("trial of {}", names.join(", ")), &shown), &Palette::Light)
 }
 
-fn as_json(asked: &Rehearsal, setup: &Setup, meter: &str, report: &Report) -> Value {
+fn as_json(
+    asked: &Rehearsal,
+    setup: &Setup,
+    (meter, priors): (&str, Option<&str>),
+    report: &Report,
+) -> Value {
     let mut json = json!(report);
     json["setup"] = json!({
         "policy": asked.policy.written,
@@ -111,6 +117,7 @@ fn as_json(asked: &Rehearsal, setup: &Setup, meter: &str, report: &Report) -> Va
         "outside": setup.outside,
         "slips": asked.slips,
         "priors_off": setup.priors_off,
+        "priors": priors,
     });
     json["plot"] = json!(asked.plot.as_ref().map(|file| file.display().to_string()));
     json

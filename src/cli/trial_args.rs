@@ -44,6 +44,9 @@ pub(super) struct Rehearsal {
     /// The program holds every fault so many times too likely or too unlikely, at random
     #[arg(long, value_name = "FACTOR", default_value_t = 1.0, value_parser = times_off)]
     pub priors_off: f64,
+    /// A file of your own priors instead of the usual one
+    #[arg(long, value_name = "FILE")]
+    pub priors: Option<PathBuf>,
     /// How many threads work; as many as there are cores when not given
     #[arg(long, value_name = "N", value_parser = at_least_one)]
     pub threads: Option<usize>,

@@ -6,9 +6,9 @@ use serde::de::IgnoredAny;
 use serde::{Deserialize, Deserializer};
 use serde_json::{Value, json};
 
-use super::engine;
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
+use super::{engine, priors};
 use crate::circuit::{self, Harness, OddValue, doubts, odd_values};
 use crate::session::{OwnFolder, taken_names};
 use crate::source::{self, Source};
@@ -20,8 +20,8 @@ pub(super) struct Wiring {
 }
 
 /// Lists every fault of a wiring.
-pub(super) fn faults(wiring: &str) -> Answer {
-    let faults = engine::faults(&find(wiring)?.source)?;
+pub(super) fn faults(wiring: &str, own_priors: Option<&Path>) -> Answer {
+    let faults = engine::faults(&find(wiring)?.source, &priors::in_use(own_priors)?.priors)?;
     let row =
         |f: &engine::FaultRow| vec![format!("{:.4} %", 100.0 * f.prior), f.id.clone(), f.sentence.clone()];
     let rows: Vec<_> = faults.iter().map(row).collect();
@@ -131,6 +131,9 @@ fn check_file(path: &Path) -> Result<Checked, Failure> {
     if is_tree(&source)? {
         return Ok(Checked { says: engine::check_tree(&source)?, notes: Vec::new() });
     }
+    if is_priors(&source)? {
+        return Ok(Checked { says: priors::check(&source)?, notes: Vec::new() });
+    }
     let harness = engine::read_wiring(&source)?;
     let (parts, links) = (harness.parts.len(), harness.links.len());
     let says = format!("wiring \"{}\", {parts} parts, {links} wires and legs", harness.name);
@@ -158,15 +161,24 @@ impl<'de> Deserialize<'de> for Seen {
     }
 }
 
-/// What tells a tree file from a wiring file: only a tree has steps.
+/// What tells files apart: only a tree has steps, and only priors have rates or histories.
 #[derive(Deserialize)]
 struct Outline {
     #[serde(default)]
     steps: Seen,
+    #[serde(default)]
+    rates: Seen,
+    #[serde(default)]
+    histories: Seen,
 }
 
 fn is_tree(source: &Source) -> Result<bool, Failure> {
     Ok(source::load::<Outline>(source)?.steps.0)
+}
+
+fn is_priors(source: &Source) -> Result<bool, Failure> {
+    let outline: Outline = source::load(source)?;
+    Ok(outline.rates.0 || outline.histories.0)
 }
 
 #[cfg(test)]

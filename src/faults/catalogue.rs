@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Family, Fault, Kind, NOT_IN_CATALOGUE, NOTHING_WRONG, Repair, Variant};
+use super::{Family, Fault, Kind, NOT_IN_CATALOGUE, NOTHING_WRONG, Priors, Repair, Variant};
 use super::{joints, mistakes, parts};
 use crate::circuit::{Change, Harness, LinkId, Network, PlaceId, TerminalId};
 
@@ -32,13 +32,13 @@ pub(super) struct Draft {
 }
 
 impl Catalogue {
-    /// Derives the catalogue of a harness.
-    pub fn derive(harness: &Harness, network: &Network) -> Self {
+    /// Derives the catalogue of a harness; a family's rate is divided among its places in it.
+    pub fn derive(harness: &Harness, network: &Network, priors: &Priors) -> Self {
         let mut drafts = vec![nothing_wrong(), not_in_catalogue()];
         drafts.extend(joints::drafts(harness, network));
         drafts.extend(parts::drafts(harness, network));
         drafts.extend(mistakes::drafts(harness, network));
-        Self { faults: with_priors(drafts) }
+        Self { faults: with_priors(drafts, priors) }
     }
 
     /// Returns the fault with this id.
@@ -54,25 +54,25 @@ impl std::ops::Index<FaultId> for Catalogue {
     }
 }
 
-fn with_priors(drafts: Vec<Draft>) -> Vec<Fault> {
+fn with_priors(drafts: Vec<Draft>, priors: &Priors) -> Vec<Fault> {
     let mut weights: BTreeMap<Family, f64> = BTreeMap::new();
     for draft in &drafts {
         *weights.entry(draft.family).or_default() += draft.weight;
     }
     let outside = |family: &&Family| family.outside();
-    let fixed: f64 = weights.keys().filter(outside).map(|family| family.per_thousand() / 1000.0).sum();
-    let inside: f64 =
-        weights.keys().filter(|family| !family.outside()).map(|family| family.per_thousand()).sum();
+    let rate = |family: Family| priors.per_thousand(family);
+    let fixed: f64 = weights.keys().filter(outside).map(|family| rate(*family) / 1000.0).sum();
+    let inside: f64 = weights.keys().filter(|family| !family.outside()).map(|family| rate(*family)).sum();
     let share = |family: Family| match family.outside() {
-        true => family.per_thousand() / 1000.0,
-        false => family.per_thousand() / inside * (1.0 - fixed),
+        true => rate(family) / 1000.0,
+        false => rate(family) / inside * (1.0 - fixed),
     };
     let prior = |draft: &Draft| share(draft.family) * draft.weight / weights[&draft.family];
     drafts
         .into_iter()
         .map(|draft| Fault {
             prior: prior(&draft),
-            source: draft.family.source(),
+            source: priors.source(draft.family).to_owned(),
             id: draft.id,
             kind: draft.kind,
             sentence: draft.sentence,

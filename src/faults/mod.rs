@@ -2,19 +2,25 @@
 
 mod catalogue;
 mod electronics;
+mod families;
 mod joints;
 mod mistakes;
 mod pairs;
 mod parts;
-mod rates;
+mod priors;
+mod priors_file;
 
 pub use catalogue::{Catalogue, FaultId};
-pub use rates::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
+pub use families::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
+pub use priors::{Effect, LEAST, Likelier, Priors, Rate};
+
+use serde::Deserialize;
 
 use crate::circuit::{Change, LinkId, PlaceId, TerminalId};
 
 /// How something fails.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename = "kind")]
 pub enum Kind {
     /// A joint conducts no more.
     JointOpen,
@@ -171,7 +177,7 @@ pub struct Fault {
     /// Prior probability, before complaint and readings.
     pub prior: f64,
     /// Where the prior comes from.
-    pub source: &'static str,
+    pub source: String,
     /// What mends it.
     pub repair: Repair,
     /// Where the repair is done.

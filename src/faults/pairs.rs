@@ -28,7 +28,7 @@ fn both(one: &Fault, other: &Fault) -> Fault {
         kind: Kind::Two,
         sentence: joined(&one.sentence, &other.sentence, "; and besides: "),
         prior: SECOND * one.prior * other.prior,
-        source: SOURCE,
+        source: SOURCE.to_owned(),
         repair: Repair {
             key: joined(&one.repair.key, &other.repair.key, " + "),
             text: joined(&one.repair.text, &other.repair.text, "; then: "),

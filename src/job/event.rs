@@ -93,6 +93,9 @@ pub struct Intake {
     pub wiring: String,
     /// The wiring file's whole text, so that the job opens the same after the file has changed.
     pub wiring_text: String,
+    /// The whole text of the shop's own priors, for the same reason; none when those of the program were used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub priors_text: Option<String>,
     /// The instrument in the shop's words, such as `school loan guitar no. 4`.
     pub instrument: String,
     /// The customer, as much as the shop wants to keep; may be empty.

@@ -14,6 +14,7 @@ pub(super) fn started() -> Record {
     let intake = Intake {
         wiring: "one-pickup".to_owned(),
         wiring_text: "(\n  \"a\"\n)".to_owned(),
+        priors_text: None,
         instrument: "invented guitar".to_owned(),
         customer: String::new(),
         complaint: "no sound".to_owned(),

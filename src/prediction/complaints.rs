@@ -2,16 +2,12 @@
 
 use super::candidates::Question;
 use super::model::Model;
-use crate::faults::Kind;
+use crate::faults::FaultId;
 use crate::readings::{Check, History, Mode, Symptom};
 
 /// How rarely and how often a complaint fits whatever the circuit says (common practice, no source).
 const SELDOM: f64 = 0.02;
 const OFTEN: f64 = 0.9;
-/// How much likelier a history makes what it brings about; a fresh rewire is the one cause of wrong wiring
-/// (common practice, no source).
-const MUCH_LIKELIER: f64 = 8.0;
-const LIKELIER: f64 = 2.0;
 
 /// Returns how likely a complaint is under every hypothesis, from the same chances as the observations; `None` for
 /// the complaints that the sound of the whole instrument decides.
@@ -44,60 +40,13 @@ fn most(questions: &[Question], check: Check, yes: bool) -> Option<Vec<f64>> {
 }
 
 impl Model {
-    /// Returns how much likelier a history makes each hypothesis, the likeliest at 1.
+    /// Returns how much likelier a history makes each hypothesis, the likeliest that any history makes one at 1.
     pub fn history_likelihood(&self, history: History) -> Vec<f64> {
-        let factor = |kind: Kind| factor(history, kind);
+        let times = |fault: FaultId| self.priors.times(history, self.catalogue[fault].kind);
         let of = |hypothesis: &super::states::Hypothesis| {
-            hypothesis
-                .faults
-                .iter()
-                .map(|(fault, share)| share * factor(self.catalogue[*fault].kind))
-                .sum::<f64>()
+            hypothesis.faults.iter().map(|(fault, share)| share * times(*fault)).sum::<f64>()
         };
-        self.hypotheses.list.iter().map(|hypothesis| of(hypothesis) / MUCH_LIKELIER).collect()
+        let most = self.priors.most_times();
+        self.hypotheses.list.iter().map(|hypothesis| of(hypothesis) / most).collect()
     }
 }
-
-/// Returns how many times likelier a history makes a kind of fault.
-fn factor(history: History, kind: Kind) -> f64 {
-    let likelier: &[Kind] = match history {
-        History::Rewired if WRONG_WIRING.contains(&kind) => return MUCH_LIKELIER,
-        History::Rewired => &SOLDERED,
-        History::Dropped => &DROPPED,
-        History::Played => &PLAYED,
-        History::Old => &OLD,
-    };
-    if likelier.contains(&kind) { LIKELIER } else { 1.0 }
-}
-
-const WRONG_WIRING: [Kind; 3] = [Kind::LugsExchanged, Kind::WrongLug, Kind::Exchanged];
-const SOLDERED: [Kind; 9] = [
-    Kind::Short,
-    Kind::ShortIntermittent,
-    Kind::JointOpen,
-    Kind::JointHigh,
-    Kind::JointIntermittent,
-    Kind::WrongPot,
-    Kind::WrongTaper,
-    Kind::CapacitorWrong,
-    Kind::ResistorWrong,
-];
-const DROPPED: [Kind; 7] = [
-    Kind::ContactIntermittent,
-    Kind::ContactOpen,
-    Kind::JointIntermittent,
-    Kind::JointOpen,
-    Kind::WireBroken,
-    Kind::WireIntermittent,
-    Kind::ShortIntermittent,
-];
-const PLAYED: [Kind; 4] =
-    [Kind::ContactIntermittent, Kind::ContactDirty, Kind::WireIntermittent, Kind::NothingWrong];
-const OLD: [Kind; 6] = [
-    Kind::ContactDirty,
-    Kind::WiperWorn,
-    Kind::CapacitorLeaky,
-    Kind::CoilOpen,
-    Kind::JointHigh,
-    Kind::BatteryFlat,
-];

@@ -7,7 +7,7 @@ use super::params::Params;
 use super::row::Row;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
-use crate::faults::{Catalogue, FaultId};
+use crate::faults::{Catalogue, FaultId, Priors};
 use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
@@ -79,6 +79,8 @@ pub struct Model {
     pub harness: Arc<Harness>,
     /// Its network.
     pub network: Arc<Network>,
+    /// How often such faults turn up, and what a history makes likelier.
+    pub priors: Arc<Priors>,
     /// Its faults.
     pub catalogue: Catalogue,
     /// Its states and hypotheses.
@@ -98,10 +100,15 @@ pub struct Bench<'m> {
 }
 
 impl Model {
-    /// Works out the model of a harness.
+    /// Works out the model of a harness, with the priors that come with the program.
     pub fn new(harness: Harness) -> Self {
+        Self::with_priors(harness, Priors::built_in())
+    }
+
+    /// Works out the model of a harness.
+    pub fn with_priors(harness: Harness, priors: &Priors) -> Self {
         let network = Network::new(&harness);
-        let catalogue = Catalogue::derive(&harness, &network);
+        let catalogue = Catalogue::derive(&harness, &network, priors);
         let hypotheses = Hypotheses::new(&catalogue);
         let network = Arc::new(network);
         Self {
@@ -110,6 +117,7 @@ impl Model {
             values: Values::nominal(&harness),
             network,
             harness: Arc::new(harness),
+            priors: Arc::new(priors.clone()),
             catalogue,
             hypotheses,
         }
@@ -129,6 +137,7 @@ impl Model {
             params: self.params.clone(),
             network: Arc::clone(&self.network),
             harness: Arc::clone(&self.harness),
+            priors: Arc::clone(&self.priors),
             catalogue: self.catalogue.clone(),
             values,
             hypotheses,

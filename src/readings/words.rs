@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use serde::Deserialize;
+
 use super::Symptom;
 
 /// Words that stand for a symptom. A star at the end takes any ending, `~` any number of [`LINKS`]; a phrase matches
@@ -270,7 +272,8 @@ fn denied(before: &[String]) -> bool {
 }
 
 /// What was done to an instrument last, as far as it makes some faults likelier.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename = "history")]
 pub enum History {
     /// It was soldered at: rewired, a pickup or pot changed.
     Rewired,
@@ -280,6 +283,21 @@ pub enum History {
     Played,
     /// It is old, or was put away for long.
     Old,
+}
+
+impl History {
+    /// Every history, in the order in which they are listed anywhere.
+    pub const ALL: [Self; 4] = [Self::Rewired, Self::Dropped, Self::Played, Self::Old];
+
+    /// Returns the name used in files.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Rewired => "Rewired",
+            Self::Dropped => "Dropped",
+            Self::Played => "Played",
+            Self::Old => "Old",
+        }
+    }
 }
 
 const HISTORIES: &[(History, &[&str])] = &[

@@ -4,8 +4,10 @@
 
 mod audit;
 mod own;
+mod own_priors;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
+pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -9,6 +9,7 @@ use std::time::SystemTime;
 
 use thiserror::Error;
 
+use super::own_priors::{PRIORS_FILE, PRIORS_VARIABLE};
 use crate::circuit::{self, Harness};
 use crate::source::{Located, Path as Inside, Positions, Source};
 
@@ -58,21 +59,8 @@ impl OwnWiring {
     }
 
     fn read(path: PathBuf) -> Self {
-        let name = path.display().to_string();
-        let (text, wrong) = match fs::read(&path) {
-            Ok(bytes) => match String::from_utf8(bytes) {
-                Ok(text) => (text, None),
-                Err(error) => {
-                    (String::from_utf8_lossy(error.as_bytes()).into_owned(), Some(NO_TEXT.to_owned()))
-                }
-            },
-            Err(why) => (String::new(), Some(format!("the file cannot be read: {why}"))),
-        };
-        let source = Source::new(name, text);
-        let harness = match wrong {
-            Some(message) => Err(vec![at(&source, &Inside::root(), message, None)]),
-            None => circuit::load(&source),
-        };
+        let (source, wrong) = read_text(&path);
+        let harness = wrong.map_or_else(|| circuit::load(&source), |wrong| Err(vec![wrong]));
         Self { path, source, harness }
     }
 
@@ -108,6 +96,20 @@ fn taken_by(field: &str, name: &str, taken: &[(String, String)]) -> Option<Strin
     Some(format!("the {field} \"{name}\" is taken by {owner}"))
 }
 
+/// Returns a file's text, with why it is none; what is no text is replaced by marks.
+pub(super) fn read_text(path: &Path) -> (Source, Option<Located>) {
+    let (text, wrong) = match fs::read(path) {
+        Ok(bytes) => match String::from_utf8(bytes) {
+            Ok(text) => (text, None),
+            Err(error) => (String::from_utf8_lossy(error.as_bytes()).into_owned(), Some(NO_TEXT.to_owned())),
+        },
+        Err(why) => (String::new(), Some(format!("the file cannot be read: {why}"))),
+    };
+    let source = Source::new(path.display().to_string(), text);
+    let wrong = wrong.map(|message| at(&source, &Inside::root(), message, None));
+    (source, wrong)
+}
+
 const NO_TEXT: &str = "the file is not text: save it again as plain text in UTF-8";
 
 fn at(source: &Source, path: &Inside, message: String, hint: Option<String>) -> Located {
@@ -126,21 +128,27 @@ fn stamp(path: PathBuf) -> Stamp {
     (path, changed, about.map_or(0, |about| about.len()))
 }
 
-/// The folder of one's own wirings. It need not exist.
+/// The folder of one's own wirings and priors. It need not exist.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OwnFolder {
     path: PathBuf,
+    /// The file of own priors that the environment names.
+    pub(super) named_priors: Option<PathBuf>,
 }
 
 impl OwnFolder {
     /// Returns the folder that the environment names, or the usual one of this system.
     pub fn usual() -> Self {
-        Self { path: usual(System::here(), |name| std::env::var_os(name)) }
+        let named_priors = std::env::var_os(PRIORS_VARIABLE).filter(|value| !value.is_empty());
+        Self {
+            path: usual(System::here(), |name| std::env::var_os(name)),
+            named_priors: named_priors.map(PathBuf::from),
+        }
     }
 
     /// Returns a folder.
     pub fn at(path: impl Into<PathBuf>) -> Self {
-        Self { path: path.into() }
+        Self { path: path.into(), named_priors: None }
     }
 
     /// Returns where it is.
@@ -151,7 +159,8 @@ impl OwnFolder {
     /// Returns the wiring files, in the order of their names.
     fn files(&self) -> Vec<PathBuf> {
         let entries = fs::read_dir(&self.path).into_iter().flatten().flatten();
-        let is_wiring = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron"));
+        let is_ron = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron"));
+        let is_wiring = |path: &PathBuf| is_ron(path) && !path.ends_with(PRIORS_FILE);
         let mut files: Vec<PathBuf> = entries.map(|entry| entry.path()).filter(is_wiring).collect();
         files.sort();
         files
@@ -159,7 +168,8 @@ impl OwnFolder {
 
     /// Returns what shows whether a file came, went or changed, without reading any.
     pub fn stamps(&self) -> Stamps {
-        Stamps(self.files().into_iter().map(stamp).collect())
+        let priors = Some(self.priors_file()).filter(|path| path.exists());
+        Stamps(self.files().into_iter().chain(priors).map(stamp).collect())
     }
 
     /// Reads every file, right or wrong. A name or code that another wiring has is a mistake too.
@@ -180,11 +190,8 @@ impl OwnFolder {
             Some(path) => path.to_owned(),
             None => self.free(&format!("my-{}", wiring.name)),
         };
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-        if to.is_none()
-            && let Some(folder) = folder
-        {
-            fs::create_dir_all(folder).map_err(|why| CopyError::Write { path: folder.to_owned(), why })?;
+        if to.is_none() {
+            make_folder_of(&path)?;
         }
         let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
         let named = with_text(text, "name", &short_name(&stem));
@@ -210,7 +217,17 @@ fn numbered(stem: &str, number: u32) -> String {
     if number == 1 { stem.to_owned() } else { format!("{stem}-{number}") }
 }
 
-fn write_new(path: &Path, text: &str) -> Result<(), CopyError> {
+/// Makes the folder that a file is to be in.
+pub(super) fn make_folder_of(path: &Path) -> Result<(), CopyError> {
+    let folder = path.parent().unwrap_or(path);
+    if folder.as_os_str().is_empty() {
+        return Ok(());
+    }
+    fs::create_dir_all(folder).map_err(|why| CopyError::Write { path: folder.to_owned(), why })
+}
+
+/// Writes a file that is not there yet.
+pub(super) fn write_new(path: &Path, text: &str) -> Result<(), CopyError> {
     let file = OpenOptions::new().write(true).create_new(true).open(path);
     file.and_then(|mut file| file.write_all(text.as_bytes())).map_err(|why| refused(path, why))
 }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture};
 use crate::readings::{Access, Measurement, Mode, Symptom};
+use crate::session::OwnPriors;
 use crate::source::Located;
 use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, View};
 
@@ -116,6 +117,11 @@ pub trait Bench {
 
     /// Returns the person's own wiring files as they were found last.
     fn own_files(&self) -> &[OwnFile];
+
+    /// Returns the person's own priors as they were found last, right or wrong; `None` when there are none.
+    fn own_priors(&self) -> Option<&OwnPriors> {
+        None
+    }
 
     /// Looks at the folder of own wirings without waiting for it, and returns whether the look is still under way;
     /// what it found is taken in by a later call.

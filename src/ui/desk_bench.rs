@@ -9,7 +9,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, Session};
+use crate::session::{self, OwnFolder, OwnPriors, Session};
 use crate::source::Source;
 use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View};
 
@@ -118,6 +118,10 @@ impl Bench for DeskBench {
         self.shelf.files()
     }
 
+    fn own_priors(&self) -> Option<&OwnPriors> {
+        self.shelf.priors()
+    }
+
     fn look_at_own(&mut self) -> bool {
         if self.shelf.look() {
             self.offer_own();
@@ -155,6 +159,7 @@ impl Bench for DeskBench {
         let intake = Intake {
             wiring: form.wiring,
             wiring_text,
+            priors_text: self.shelf.priors().and_then(OwnPriors::text),
             instrument: form.instrument,
             customer: form.customer,
             complaint: form.complaint,

@@ -6,17 +6,18 @@ use std::thread;
 
 use super::bench::{OwnFile, WiringChoice};
 use crate::circuit::Harness;
-use crate::session::{OwnFolder, OwnWiring, Stamps};
+use crate::session::{OwnFolder, OwnPriors, OwnWiring, Stamps};
 
-/// What one look found: the files with their wirings.
-type Found = (Stamps, Vec<(OwnFile, Option<Harness>)>);
+/// What one look found: the files with their wirings, and the own priors.
+type Found = (Stamps, Vec<(OwnFile, Option<Harness>)>, Option<OwnPriors>);
 
-/// The own wirings as they were found last.
+/// The own wirings and priors as they were found last.
 pub(super) struct Shelf {
     folder: OwnFolder,
     stamps: Stamps,
     files: Vec<OwnFile>,
     harnesses: Vec<Option<Harness>>,
+    priors: Option<OwnPriors>,
     looking: Option<Receiver<Option<Found>>>,
 }
 
@@ -28,6 +29,7 @@ impl Shelf {
             stamps: Stamps::default(),
             files: Vec::new(),
             harnesses: Vec::new(),
+            priors: None,
             looking: None,
         };
         shelf.read();
@@ -42,6 +44,11 @@ impl Shelf {
     /// Returns the files.
     pub fn files(&self) -> &[OwnFile] {
         &self.files
+    }
+
+    /// Returns the own priors, right or wrong.
+    pub fn priors(&self) -> Option<&OwnPriors> {
+        self.priors.as_ref()
     }
 
     /// Returns the own wiring of this name, and its text.
@@ -100,8 +107,8 @@ impl Shelf {
         });
     }
 
-    fn put(&mut self, (stamps, found): Found) {
-        self.stamps = stamps;
+    fn put(&mut self, (stamps, found, priors): Found) {
+        (self.stamps, self.priors) = (stamps, priors);
         (self.files, self.harnesses) = found.into_iter().unzip();
     }
 }
@@ -114,5 +121,5 @@ fn read(folder: &OwnFolder) -> Found {
         let wiring = harness.as_ref().map(|harness| WiringChoice::new(harness, true)).map_err(Clone::clone);
         (OwnFile { path, text: source.text, wiring }, harness.ok())
     };
-    (stamps, folder.read().into_iter().map(file).collect())
+    (stamps, folder.read().into_iter().map(file).collect(), folder.priors())
 }

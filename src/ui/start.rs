@@ -150,6 +150,7 @@ fn wirings(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action
     }
     count::show(ui, bench, desk, out);
     broken(ui, bench);
+    own_priors(ui, bench);
     let focus = desk.takes_focus(Spot::Start);
     for (index, choice) in count::left(bench, &desk.counting).into_iter().enumerate() {
         wiring(ui, choice, desk, out, focus && index == 0);
@@ -161,6 +162,19 @@ fn broken(ui: &mut Ui, bench: &dyn Bench) {
     for file in bench.own_files().iter().filter(|file| !file.problems().is_empty()) {
         problem(ui, &format!("{}: {}. See your wirings.", file.name(), own::mistakes(file.problems())));
     }
+}
+
+/// Shows that own priors are in use, or what is wrong with them.
+fn own_priors(ui: &mut Ui, bench: &dyn Bench) {
+    let Some(own) = bench.own_priors() else { return };
+    let Err(wrong) = &own.priors else {
+        soft(ui, format!("Your own priors are in use, from {}.", own.source.name));
+        return;
+    };
+    for located in wrong {
+        problem(ui, &located.to_string());
+    }
+    soft(ui, "Until that is mended, the priors that come with the program are in use.");
 }
 
 fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Action>, focus: bool) {

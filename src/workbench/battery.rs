@@ -26,6 +26,7 @@ mod tests {
         let intake = Intake {
             wiring: "a".to_owned(),
             wiring_text: text.to_owned(),
+            priors_text: None,
             instrument: "an invented guitar".to_owned(),
             customer: String::new(),
             complaint: "no sound".to_owned(),

@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::advisor::Groups;
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
-use crate::faults::{Fault, FaultId, Kind};
+use crate::faults::{Fault, FaultId, Kind, Priors};
 use crate::job::Band;
 use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
 use crate::readings::{
@@ -24,6 +24,9 @@ pub enum EngineError {
     /// The wiring file is wrong.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Wiring(Vec<Located>),
+    /// The own priors are wrong.
+    #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
+    Priors(Vec<Located>),
     /// A tree does not fit the wiring.
     #[error("{}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))]
     Tree(Vec<Located>),
@@ -85,13 +88,28 @@ pub struct Engine {
 }
 
 impl Engine {
-    /// Works everything out.
+    /// Works everything out, with the priors that come with the program.
     ///
     /// # Errors
     ///
     /// Returns [`EngineError`] when the wiring or a tree is wrong.
     pub fn new(wiring: &Source, meter: &'static Meter, trees: &[Tree]) -> Result<Self, EngineError> {
-        let model = Model::new(circuit::load(wiring).map_err(EngineError::Wiring)?);
+        Self::with_priors(wiring, meter, trees, Priors::built_in())
+    }
+
+    /// Works everything out.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the wiring or a tree is wrong.
+    pub fn with_priors(
+        wiring: &Source,
+        meter: &'static Meter,
+        trees: &[Tree],
+        priors: &Priors,
+    ) -> Result<Self, EngineError> {
+        let harness = circuit::load(wiring).map_err(EngineError::Wiring)?;
+        let model = Model::with_priors(harness, priors);
         let mut engine = Self::of(model, meter)?;
         engine.trees = engine.fitted(trees)?;
         Ok(engine)

@@ -36,11 +36,12 @@ pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
 pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
 
+pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::job::{Event, Intake, Job, Outcome, Record};
 use crate::readings::{Meter, Mode};
-use crate::source::Source;
+use crate::source::{Located, Source};
 use crate::trees::Tree;
 
 /// One job on the bench.
@@ -59,14 +60,15 @@ impl Workbench {
     ///
     /// # Errors
     ///
-    /// Returns [`WorkbenchError`] when the wiring, the meter class or a tree is wrong.
+    /// Returns [`WorkbenchError`] when the wiring, the own priors, the meter class or a tree is wrong.
     pub fn engine_for(intake: &Intake, trees: &[Tree]) -> Result<Arc<Engine>, WorkbenchError> {
         let meter = Meter::named(&intake.meter).ok_or_else(|| WorkbenchError::Meter {
             name: intake.meter.clone(),
             allowed: Meter::all().iter().map(|meter| meter.name).collect::<Vec<_>>().join(", "),
         })?;
         let source = Source::new(format!("{}.ron", intake.wiring), intake.wiring_text.clone());
-        Ok(Arc::new(Engine::new(&source, meter, trees)?))
+        let priors = priors_of(intake).map_err(EngineError::Priors)?;
+        Ok(Arc::new(Engine::with_priors(&source, meter, trees, &priors)?))
     }
 
     /// Returns the first record of a new job.
@@ -153,6 +155,15 @@ impl Workbench {
     /// Returns where a job stands that is this one with more in it, with the engine that it needs.
     fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
         settled(&self.singles, Some(&self.engine), job)
+    }
+}
+
+/// Returns the priors that a job was started with.
+fn priors_of(intake: &Intake) -> Result<Priors, Vec<Located>> {
+    let built_in = Priors::built_in();
+    match &intake.priors_text {
+        Some(text) => built_in.with_own(&Source::new("priors.ron", text.as_str())),
+        None => Ok(built_in.clone()),
     }
 }
 

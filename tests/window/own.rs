@@ -138,6 +138,25 @@ fn files_that_come_and_go_are_seen_and_escape_leaves() {
     wait(&mut window, "the file's end", |window| window.query_all_by_label("new.ron").next().is_none());
 }
 
+#[test]
+fn the_first_screen_says_whether_own_priors_are_in_use() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("wirings/priors.ron");
+    std::fs::create_dir_all(home.path().join("wirings")).unwrap();
+    assert!(!shows(&window(home.path(), [1280.0, 800.0], Theme::Light), "priors"));
+    let text = |rate: &str| {
+        format!("(format: 1, rates: [(family: CoilOpen, per_thousand: {rate}, source: \"a test\")])")
+    };
+    std::fs::write(&file, text("30")).unwrap();
+    let right = window(home.path(), [1280.0, 800.0], Theme::Light);
+    assert!(shows(&right, "Your own priors are in use, from "));
+    std::fs::write(&file, text("0")).unwrap();
+    let wrong = window(home.path(), [1280.0, 800.0], Theme::Light);
+    assert!(shows(&wrong, "priors.ron:1:54: a rate of 0 per thousand is not allowed"));
+    assert!(shows(&wrong, "the priors that come with the program are in use"));
+    assert!(!shows(&wrong, "Your own priors are in use"));
+}
+
 /// Draws both at several sizes; with `LUGWISE_SHOTS` set to a folder the pictures are kept there.
 #[rstest]
 fn both_can_be_drawn(
