@@ -9,6 +9,7 @@ mod parts;
 mod rates;
 
 pub use catalogue::{Catalogue, FaultId};
+pub use pairs::SECOND;
 pub use rates::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
 
 use crate::circuit::{Change, LinkId, PlaceId, TerminalId};
