@@ -13,6 +13,7 @@ mod decide;
 mod engine;
 mod error;
 mod found;
+mod masked;
 mod notices;
 mod proof;
 mod situation;
@@ -37,7 +38,7 @@ pub use words::{answer as answer_in_words, band as band_in_words, shown as shown
 
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
-use crate::job::{Event, Intake, Job, Outcome, Record};
+use crate::job::{Event, Intake, Job, Outcome, Record, Round};
 use crate::readings::{Meter, Mode};
 use crate::source::Source;
 use crate::trees::Tree;
@@ -221,6 +222,8 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
+        masked: masked::views(engine, job, situation)?,
+        rounds: job.rounds().iter().map(round).collect(),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,
             sentence: c.sentence.clone(),
@@ -237,6 +240,14 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         can_undo: job.can_undo(),
         can_redo: job.can_redo(),
     })
+}
+
+fn round(round: &Round) -> RoundView {
+    RoundView {
+        sentence: round.concluded.sentence.clone(),
+        repaired: round.repaired.what.clone(),
+        remains: round.remains.clone(),
+    }
 }
 
 fn cautions_due(
