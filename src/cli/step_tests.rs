@@ -67,6 +67,8 @@ fn finding(ask: Ask) -> View {
         readings: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,
+        masked: vec![],
+        rounds: vec![],
         concluded: None,
         repaired: None,
         proof: vec![],

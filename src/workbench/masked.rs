@@ -1,8 +1,8 @@
 //! Suspects that the leading one hides: no reading so far can tell whether they are there as well.
 
+use super::MaskedView;
 use super::engine::{Engine, EngineError};
 use super::situation::Situation;
-use super::{MaskedView, Stage, stage};
 use crate::faults::FaultId;
 use crate::job::Job;
 
@@ -11,15 +11,16 @@ const NAMED: usize = 4;
 /// A group that is likelier is a suspect by itself, and needs no naming here.
 const SUSPECTED: f64 = 0.005;
 
-/// Returns the groups that the leading suspect hides, the highest prior first; none once the fault is named.
+/// Returns the groups that the leading suspect hides, the highest prior first.
+///
+/// # Errors
+///
+/// Returns [`EngineError`] when a reading of the job cannot be predicted.
 pub(super) fn views(
     engine: &Engine,
     job: &Job,
     situation: &Situation,
 ) -> Result<Vec<MaskedView>, EngineError> {
-    if stage(job) != Stage::Finding {
-        return Ok(Vec::new());
-    }
     let probabilities = engine.groups.probabilities(&situation.belief.weights());
     let mut decisions: Vec<usize> = Vec::new();
     for hypothesis in situation.hidden(engine, job)? {

@@ -203,6 +203,10 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
     };
     let (suspects, others) = suspects::views(engine, situation);
     let intake = job.intake();
+    let verdict = (stage == Stage::Finding && done)
+        .then(|| suspects::verdict(engine, situation, situation.sure(job)))
+        .flatten();
+    let masked = if verdict.is_some() { masked::views(engine, job, situation)? } else { Vec::new() };
     Ok(View {
         stage,
         instrument: intake.instrument.clone(),
@@ -211,9 +215,6 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         complaint: intake.complaint.clone(),
         symptoms: intake.symptoms.clone(),
         access: job.access(),
-        verdict: (stage == Stage::Finding && done)
-            .then(|| suspects::verdict(engine, situation, situation.sure(job)))
-            .flatten(),
         cautions: cautions_due(job, situation, stage, step.as_ref(), &proof, engine),
         step,
         alternatives,
@@ -222,7 +223,8 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
-        masked: masked::views(engine, job, situation)?,
+        verdict,
+        masked,
         rounds: job.rounds().iter().map(round).collect(),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,

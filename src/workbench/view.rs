@@ -54,7 +54,7 @@ pub struct View {
     pub cautions: Vec<CautionView>,
     /// What to do now that finding is over; `None` while a reading is still worth its time.
     pub verdict: Option<VerdictView>,
-    /// Suspects that no reading so far can judge, because the leading one hides them; each a group.
+    /// With a verdict, the suspects that no reading so far can judge, because the leading one hides them; each a group.
     pub masked: Vec<MaskedView>,
     /// The faults that were named and repaired before the search went on, in order.
     pub rounds: Vec<RoundView>,
