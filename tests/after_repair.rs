@@ -226,7 +226,7 @@ fn a_search_without_anything_left_or_with_words_that_say_nothing_is_refused() {
     assert_eq!(early, "searching on: no repair has been recorded since the fault was named");
 }
 
-const SECOND: &str = "volume.lug3/joint open";
+const SECOND: &str = "volume.lug3/joint pickup-hot open";
 
 #[test]
 fn replaying_the_records_gives_the_same_state_and_undoing_brings_the_proof_back() {
