@@ -9,6 +9,7 @@ use lugwise::job::Intake;
 use lugwise::prediction::Behaviour;
 use lugwise::readings::{Access, Measurement, Mode, Reading, Said, Symptom, parse_entry};
 use lugwise::ticket::{Ticket, html, markdown};
+use lugwise::units::Ohms;
 use lugwise::workbench::{Ask, Command, Engine, Stage, Workbench};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -62,7 +63,7 @@ impl Truth<'_> {
     /// Returns what is typed when the meter shows what is foretold.
     fn typed(&self, measurement: &Measurement) -> String {
         let band = self.engine.predict(measurement, self.fault).unwrap();
-        match (band.said, band.ohms.map(|value| value.get()), measurement.mode) {
+        match (band.said, band.ohms.map(Ohms::get), measurement.mode) {
             (Some(Said::Yes), ..) => "yes".to_owned(),
             (Some(Said::No), ..) => "no".to_owned(),
             (Some(Said::CannotTell), ..) => "?".to_owned(),

@@ -73,14 +73,7 @@ impl Belief {
         let mut posterior = Posterior::new(priors(model, &roles, &weights));
         for (index, row) in evidence.iter().enumerate() {
             let piece = Piece::new(&self.posterior, index, row.as_ref());
-            let first = (mended, piece.changed_by(model, mended));
-            let beside = |h: usize| match roles[h] {
-                Role::NotRight => first,
-                _ => (h, piece.changed_by(model, h)),
-            };
-            let logs: Vec<f64> = (0..count).map(|h| piece.of_two(first, beside(h))).collect();
-            let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            posterior.update(&logs.iter().map(|log| (log - most).exp()).collect::<Vec<_>>());
+            posterior.update(&beside(model, &piece, &roles, mended));
         }
         let learnt = self.estimates[mended].for_another_change();
         let estimate = |h: usize| match roles[h] {
@@ -92,6 +85,18 @@ impl Belief {
         expected.iter_mut().for_each(|foresight| foresight.share(mended));
         Self { posterior, estimates, expected }
     }
+}
+
+/// Returns the likelihood of a piece of evidence under every hypothesis beside the mended one, the highest being 1.
+fn beside(model: &Model, piece: &Piece<'_>, roles: &[Role], mended: usize) -> Vec<f64> {
+    let first = (mended, piece.changed_by(model, mended));
+    let second = |h: usize| match roles[h] {
+        Role::NotRight => first,
+        _ => (h, piece.changed_by(model, h)),
+    };
+    let logs: Vec<f64> = (0..roles.len()).map(|h| piece.of_two(first, second(h))).collect();
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    logs.iter().map(|log| (log - most).exp()).collect()
 }
 
 /// Returns the steady faults that a steady one hides: each changes some reading, and every reading that it changes is
