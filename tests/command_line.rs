@@ -504,6 +504,36 @@ fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_fi
 }
 
 #[test]
+fn a_search_goes_on_after_a_repair_that_did_not_cure() {
+    let shell = Shell::started();
+    let job = shell.job.to_str().unwrap();
+    let first = shell.does("next", &[])["suspects"][0]["faults"][0].as_str().unwrap().to_owned();
+    shell.does("conclude", &[&first]);
+    shell.does("repair", &["soldered it again", "--minutes", "6"]);
+    let early = lugwise(["search-on", job]);
+    assert_eq!(early.code, 1, "{}", early.out);
+    assert!(early.err.contains("nothing says that the repair did not cure"), "{}", early.err);
+    let proving = shell.does("prove", &["12k"]);
+    assert_eq!(proving["proof"][0]["passed"], false);
+    let on = shell.does("search-on", &["--remains", "still quiet"]);
+    assert_eq!((&on["stage"], on["proof"].as_array().unwrap().len()), (&Value::from("finding"), 0));
+    assert_eq!(on["rounds"][0]["repaired"], "soldered it again");
+    assert_eq!(on["rounds"][0]["remains"], "still quiet");
+    let text = lugwise(["next", job]).out;
+    assert!(text.contains("concluded before: ") && text.contains("not cured: still quiet"), "{text}");
+    let undone = shell.does("undo", &[]);
+    assert_eq!((&undone["stage"], &undone["proof"]), (&proving["stage"], &proving["proof"]));
+    assert_eq!(shell.does("redo", &[])["suspects"], on["suspects"]);
+    let second = on["suspects"][0]["faults"][0].as_str().unwrap();
+    shell.does("conclude", &[second]);
+    shell.does("repair", &["bent the spring", "--minutes", "4"]);
+    let ticket = shell.job.with_file_name("ticket.md");
+    shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
+    let told = std::fs::read_to_string(&ticket).unwrap();
+    assert!(told.contains("soldered it again") && told.contains("bent the spring"), "{told}");
+}
+
+#[test]
 fn a_closed_job_refuses_everything_and_stays_readable() {
     let shell = Shell::started();
     shell.does("close", &["--unproven", "the customer took it away"]);

@@ -31,6 +31,11 @@ impl Estimate {
         Self { ohms: shifts(&params.list), farads: shifts(&params.farads) }
     }
 
+    /// Returns the same knowledge of the parts for another change, of whose size nothing is known.
+    pub(super) fn for_another_change(&self) -> Self {
+        Self { ohms: self.ohms.for_another_change(), farads: self.farads.for_another_change() }
+    }
+
     /// Returns what is known about the values behind a dial.
     pub fn behind(&self, dial: Dial) -> &Shifts {
         if dial == Dial::Farads { &self.farads } else { &self.ohms }
@@ -59,6 +64,20 @@ impl Shifts {
             covariance[index * size + index] = sd * sd;
         }
         Self { mean: vec![0.0; size], covariance }
+    }
+
+    /// Returns the same shifts with the last, the size, independent of them, 0 on average and as unsure as at first.
+    fn for_another_change(&self) -> Self {
+        let size = self.mean.len();
+        let mut other = self.clone();
+        let Some(last) = size.checked_sub(1) else { return other };
+        other.mean[last] = 0.0;
+        for index in 0..size {
+            other.covariance[last * size + index] = 0.0;
+            other.covariance[index * size + last] = 0.0;
+        }
+        other.covariance[last * size + last] = 1.0;
+        other
     }
 
     /// Returns the mean shift of each value, and its standard deviation.

@@ -5,14 +5,17 @@
 
 mod estimate;
 mod likelihood;
+mod mended;
 mod normal;
 mod pairs;
+mod piece;
 mod posterior;
 mod shared;
 
 pub use estimate::{Estimate, Shifts};
 
 pub use likelihood::{Expectation, SLIP, slip};
+pub use mended::hidden_by;
 pub use normal::{cumulative, log_density, quick_cumulative};
 pub use pairs::likely_pairs;
 pub use posterior::Posterior;
@@ -50,6 +53,12 @@ impl Foresight {
         let foretold: f64 = weights.iter().zip(likelihoods).map(|(weight, l)| weight * l).sum();
         self.beforehand = self.beforehand.min((foretold / slip).ln());
         self.by.iter_mut().zip(likelihoods).for_each(|(by, l)| *by &= *l > slip);
+    }
+
+    /// Takes in that one hypothesis held beside every other when the reading was taken.
+    fn share(&mut self, with: usize) {
+        let foretold = self.by[with];
+        self.by.iter_mut().for_each(|by| *by |= foretold);
     }
 }
 

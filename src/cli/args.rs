@@ -85,10 +85,12 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"tone\": {\"suspect\", \"setting\", \"level\", \"treble\", \"sentence\"},
   \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
+  \"masked\": [{\"sentence\", \"faults\"}], \"rounds\": [{\"sentence\", \"repaired\", \"remains\"}],
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
   \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"notices\", \"minutes\"}
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
+  masked: what the verdict's fault hides from every reading so far; rounds: what was named and repaired before `search-on`
   a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
@@ -292,6 +294,18 @@ pub(super) enum Verb {
         /// The proof reading's number in the list, also to take one again; the first that was not taken when not given
         #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
         number: Option<u32>,
+    },
+    /// Go on with the search after a repair that did not cure, with all that is known
+    #[command(after_help = STATE)]
+    SearchOn {
+        /// The job file
+        job: PathBuf,
+        /// What is still wrong, in the customer's words; not needed when a proof reading failed
+        #[arg(long, value_name = "WORDS", default_value = "")]
+        remains: String,
+        /// What these words mean, when they do not say it: silent, hum and so on, as at `start`
+        #[arg(long = "symptom", value_name = "SYMPTOM")]
+        symptoms: Vec<Symptom>,
     },
     /// Close the job
     #[command(after_help = STATE)]

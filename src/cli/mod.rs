@@ -114,6 +114,7 @@ fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
         Verb::Prove { job, reading, number } => {
             (job, Command::Prove { index: number.map(index), text: reading })
         }
+        Verb::SearchOn { job, remains, symptoms } => (job, Command::SearchOn { remains, symptoms }),
         Verb::Undo { job } => (job, Command::Undo),
         Verb::Redo { job } => (job, Command::Redo),
         _ => return None,

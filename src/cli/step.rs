@@ -30,6 +30,8 @@ fn to_json(view: &View) -> Value {
         "alternatives": view.alternatives.iter().map(step_json).collect::<Vec<_>>(),
         "tone": view.tone.as_ref().map(tone_json),
         "verdict": verdict_json(view),
+        "masked": view.masked,
+        "rounds": view.rounds,
         "readings": view.readings.iter().map(taken_json).collect::<Vec<_>>(),
         "found": view.found,
         "cautions": view.cautions,

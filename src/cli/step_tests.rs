@@ -68,6 +68,8 @@ fn finding(ask: Ask) -> View {
         readings: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,
+        masked: vec![],
+        rounds: vec![],
         concluded: None,
         repaired: None,
         proof: vec![],

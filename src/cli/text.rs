@@ -2,8 +2,8 @@
 
 use crate::job::Speaker;
 use crate::workbench::{
-    Ask, BatteryView, ControlView, FoundView, PredictionView, ProofView, ReadingView, Stage, StepView,
-    SuspectView, VerdictView, View,
+    Ask, BatteryView, ControlView, FoundView, MaskedView, PredictionView, ProofView, ReadingView, RoundView,
+    Stage, StepView, SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -18,11 +18,13 @@ pub(super) fn text(view: &View) -> String {
     let paragraphs = [
         view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
         view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
+        view.rounds.iter().flat_map(round_text).collect(),
         readings_text(&view.readings),
         found_text(view),
         suspects_text(view),
         view.step.iter().flat_map(step_text).collect(),
         view.verdict.iter().flat_map(verdict_text).collect(),
+        masked_text(&view.masked),
         alternatives_text(view),
         end_text(view),
     ];
@@ -193,6 +195,20 @@ fn verdict_text(verdict: &VerdictView) -> Vec<String> {
     lines
 }
 
+fn masked_text(masked: &[MaskedView]) -> Vec<String> {
+    let warning = format!("{}. No reading so far would tell whether there is besides", MaskedView::WARNING);
+    headed(&filled("masked: ", &warning), masked.iter().map(|group| filled("  ", &group.sentence)).collect())
+}
+
+fn round_text(round: &RoundView) -> [String; 3] {
+    let why = if round.remains.is_empty() { "a proof reading failed" } else { round.remains.as_str() };
+    [
+        filled("concluded before: ", &round.sentence),
+        filled("  repaired: ", &round.repaired),
+        filled("  not cured: ", why),
+    ]
+}
+
 fn end_text(view: &View) -> Vec<String> {
     let mut lines = Vec::new();
     lines.extend(view.concluded.iter().map(|c| filled("concluded: ", &c.sentence)));
@@ -218,7 +234,9 @@ fn then_of_proof(proof: &[ProofView]) -> String {
     let first = |passed: Option<bool>| proof.iter().position(|p| p.passed == passed).map(|index| index + 1);
     match (first(None), first(Some(false))) {
         (Some(next), _) => format!("prove JOB READING   (it takes proof {next})"),
-        (None, Some(failed)) => format!("prove JOB READING --number {failed}   (to take it again)"),
+        (None, Some(failed)) => {
+            format!("prove JOB READING --number {failed}   (to take it again; if it is right, search-on JOB)")
+        }
         (None, None) => "close JOB --cured".to_owned(),
     }
 }

@@ -4,11 +4,18 @@ use super::{Catalogue, Fault, FaultId, Kind, Repair, Variant};
 use crate::circuit::Change;
 
 /// How likely a second, unrelated fault is where there is one (common practice, no source).
-const SECOND: f64 = 0.1;
+pub const SECOND: f64 = 0.1;
+/// What stands between the two ids in the id of a pair.
+const AND: &str = " + ";
 /// Where the prior of a pair comes from.
 const SOURCE: &str = "the product of both priors and a tenth: common practice, no source";
 
 impl Catalogue {
+    /// Returns the faults of an id that are here: that of this id, and those of which it is a pair.
+    pub fn all_of(&self, id: &str) -> Vec<FaultId> {
+        std::iter::once(id).chain(id.split(AND)).filter_map(|id| self.find(id)).collect()
+    }
+
     /// Returns this catalogue with pairs of its faults as further faults, in an order that keeps those together that
     /// share their first.
     pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
@@ -24,13 +31,13 @@ impl Catalogue {
 fn both(one: &Fault, other: &Fault) -> Fault {
     let joined = |a: &str, b: &str, between: &str| format!("{a}{between}{b}");
     Fault {
-        id: joined(&one.id, &other.id, " + "),
+        id: joined(&one.id, &other.id, AND),
         kind: Kind::Two,
         sentence: joined(&one.sentence, &other.sentence, "; and besides: "),
         prior: SECOND * one.prior * other.prior,
         source: SOURCE.to_owned(),
         repair: Repair {
-            key: joined(&one.repair.key, &other.repair.key, " + "),
+            key: joined(&one.repair.key, &other.repair.key, AND),
             text: joined(&one.repair.text, &other.repair.text, "; then: "),
             minutes: one.repair.minutes + other.repair.minutes,
         },

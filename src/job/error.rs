@@ -82,6 +82,9 @@ pub enum Refusal {
         /// The number it names.
         id: ReadingId,
     },
+    /// It searches on, but no fault was named and repaired since the search began.
+    #[error("it searches on after a repair, but no named fault was repaired")]
+    NotRepaired,
     /// It comes after the job was closed.
     #[error("the job is closed; only undoing the closing can follow")]
     Closed,

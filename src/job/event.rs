@@ -265,6 +265,16 @@ pub enum Event {
         /// Whether it lies in the band.
         passed: bool,
     },
+    /// The repair did not cure the instrument, and the search goes on: what was read before it belongs to the instrument
+    /// with the repaired fault in it, what is read from the proof on to the mended one.
+    SearchedOn {
+        /// What is still wrong, in the customer's words; empty when only a proof reading says so.
+        remains: String,
+        /// What these words mean.
+        symptoms: Vec<Symptom>,
+        /// How the suspects stood after it.
+        leaders: Vec<Standing>,
+    },
     /// The job was closed.
     Closed {
         /// How.

@@ -3,7 +3,7 @@
 use super::state::State;
 use super::{
     Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Proof, ReadingId, Record,
-    Refusal, RepairDone, Skip, Standing, Taken,
+    Refusal, RepairDone, Round, Skip, Standing, Taken,
 };
 use crate::readings::{Access, Measurement};
 
@@ -150,6 +150,22 @@ impl Job {
         self.state.readings.iter().filter(|taken| taken.withdrawn.is_none())
     }
 
+    /// Returns the faults that were named and repaired before the search went on, in order.
+    pub fn rounds(&self) -> &[Round] {
+        &self.state.rounds
+    }
+
+    /// Returns the readings of a round that were not withdrawn, in order.
+    ///
+    /// The first round is 0; the one that is not over has the number of those that are.
+    pub fn readings_of(&self, round: usize) -> impl Iterator<Item = &Taken> {
+        let until = |round: &Round| round.readings;
+        let start = round.checked_sub(1).and_then(|before| self.state.rounds.get(before)).map_or(0, until);
+        let end = self.state.rounds.get(round).map_or(self.state.readings.len(), until);
+        let all = self.state.readings.iter().take(end).skip(start);
+        all.filter(|taken| taken.withdrawn.is_none())
+    }
+
     /// Returns the measurements that were skipped and not read since, in the order they were skipped.
     pub fn skipped(&self) -> &[Skip] {
         &self.state.skipped
@@ -180,7 +196,7 @@ impl Job {
         &self.state.cautions
     }
 
-    /// Returns the fault as it was last named.
+    /// Returns the fault as it was last named since the search began or went on.
     pub fn concluded(&self) -> Option<&Conclusion> {
         self.state.concluded.as_ref()
     }
@@ -224,6 +240,7 @@ mod tests {
     use super::super::sample::{any_records, band, measurement, read, reading, record, started};
     use super::super::{Outcome, parse, to_line};
     use super::*;
+    use crate::readings::Symptom;
 
     fn job(events: Vec<Event>) -> Result<Job, JobError> {
         Job::replay(std::iter::once(started()).chain(events.into_iter().map(record)).collect())
@@ -355,6 +372,49 @@ mod tests {
         assert!(!job.can_redo());
     }
 
+    fn concluded(fault: &str) -> Event {
+        Event::Concluded {
+            faults: vec![fault.to_owned()],
+            sentence: format!("{fault} is open"),
+            probability: 0.99,
+            repair: "solder it".to_owned(),
+            minutes: 5.0,
+            tone: None,
+            found: Vec::new(),
+        }
+    }
+
+    fn searched_on() -> Event {
+        let (remains, symptoms) = ("still weak".to_owned(), vec![Symptom::Weak]);
+        Event::SearchedOn { remains, symptoms, leaders: vec![] }
+    }
+
+    fn first_round() -> Vec<Event> {
+        let failed = Event::Proved { reading: reading(10, 9e3), healthy: band(6e3), passed: false };
+        let repaired = Event::Repaired { what: "soldered".to_owned(), minutes: 5.0 };
+        vec![read(1, 10, 6.0), concluded("one"), repaired, failed]
+    }
+
+    #[test]
+    fn a_search_that_goes_on_keeps_the_round_before() {
+        let events = [first_round(), vec![searched_on(), read(2, 0, 1.0), read(3, 0, 2.0), withdrawn(2)]];
+        let job = job(events.concat()).unwrap();
+        assert!(job.concluded().is_none() && job.repaired().is_none() && job.proofs().is_empty());
+        let round = &job.rounds()[0];
+        assert_eq!((round.concluded.faults[0].as_str(), round.repaired.what.as_str()), ("one", "soldered"));
+        assert_eq!((round.proofs.len(), round.readings), (1, 1));
+        assert_eq!((round.remains.as_str(), round.symptoms.as_slice()), ("still weak", &[Symptom::Weak][..]));
+        let of = |round| job.readings_of(round).map(|taken| taken.id.0).collect::<Vec<_>>();
+        assert_eq!((of(0), of(1)), (vec![1], vec![3]));
+    }
+
+    #[test]
+    fn going_back_on_a_search_that_went_on_brings_the_proof_back() {
+        let before = job(first_round()).unwrap();
+        let after = job([first_round(), vec![searched_on(), Event::Undone]].concat()).unwrap();
+        assert_eq!((&after.state, after.can_redo()), (&before.state, true));
+    }
+
     #[test]
     fn a_new_repair_puts_the_old_proof_aside() {
         let proved = Event::Proved { reading: reading(10, 6e3), healthy: band(6e3), passed: true };
@@ -374,6 +434,7 @@ mod tests {
     #[case(vec![withdrawn(4)], "cannot replay event 2 of the job: it names reading 4, which the job does not have")]
     #[case(vec![read(1, 10, 1.0), withdrawn(1), corrected(1, 2.0)], "cannot replay event 4 of the job: it changes reading 1, which was withdrawn")]
     #[case(vec![closed(), skipped(1)], "cannot replay event 3 of the job: the job is closed; only undoing the closing can follow")]
+    #[case(vec![concluded("one"), searched_on()], "cannot replay event 3 of the job: it searches on after a repair, but no named fault was repaired")]
     #[case(vec![read(1, 10, 1.0), Event::Undone, skipped(1), Event::Redone], "cannot replay event 5 of the job: it redoes, but no event was undone just before")]
     fn an_event_that_does_not_fit_is_refused(#[case] events: Vec<Event>, #[case] message: &str) {
         assert_eq!(job(events).unwrap_err().to_string(), message);

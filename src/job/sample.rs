@@ -166,6 +166,11 @@ fn ending() -> impl Strategy<Value = Event> {
             healthy,
             passed
         }),
+        (text(), leaders()).prop_map(|(remains, leaders)| Event::SearchedOn {
+            remains,
+            symptoms: vec![Symptom::Weak],
+            leaders
+        }),
         Just(Event::Closed { outcome: Outcome::Cured }),
         text().prop_map(|reason| Event::Closed { outcome: Outcome::Unproven { reason } }),
     ]

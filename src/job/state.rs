@@ -1,7 +1,7 @@
 //! What a job's counting events add up to.
 
 use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing, Tone};
-use crate::readings::{Access, Dial, Measurement, Reading};
+use crate::readings::{Access, Dial, Measurement, Reading, Symptom};
 use crate::units::Ohms;
 
 /// One reading as it stands now, after corrections.
@@ -124,6 +124,25 @@ pub struct Proof {
     pub passed: bool,
 }
 
+/// A fault that was named and repaired, and that was not all that was wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Round {
+    /// When the search went on.
+    pub at: String,
+    /// The fault as it was named.
+    pub concluded: Conclusion,
+    /// Its repair.
+    pub repaired: RepairDone,
+    /// The proof readings after it, the latest of each measurement.
+    pub proofs: Vec<Proof>,
+    /// What was still wrong, in the customer's words; empty when only a proof reading said so.
+    pub remains: String,
+    /// What these words mean.
+    pub symptoms: Vec<Symptom>,
+    /// How many readings had been taken until then, the withdrawn ones included.
+    pub readings: usize,
+}
+
 /// How and when the job was closed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Closing {
@@ -149,6 +168,7 @@ pub(super) struct State {
     pub(super) concluded: Option<Conclusion>,
     pub(super) repaired: Option<RepairDone>,
     pub(super) proofs: Vec<Proof>,
+    pub(super) rounds: Vec<Round>,
     pub(super) closed: Option<Closing>,
 }
 
@@ -169,6 +189,7 @@ impl State {
             concluded: None,
             repaired: None,
             proofs: Vec::new(),
+            rounds: Vec::new(),
             closed: None,
         }
     }
@@ -181,6 +202,9 @@ impl State {
         match event {
             Event::Started { .. } => Err(Refusal::StartedTwice),
             Event::Corrected { id, .. } | Event::Withdrawn { id, .. } => self.changeable(*id),
+            Event::SearchedOn { .. } if self.concluded.is_none() || self.repaired.is_none() => {
+                Err(Refusal::NotRepaired)
+            }
             _ => Ok(()),
         }
     }
@@ -293,10 +317,27 @@ impl State {
                 healthy: *healthy,
                 passed: *passed,
             }),
+            Event::SearchedOn { .. } => self.search_on(record),
             Event::Closed { outcome } => {
                 self.closed = Some(Closing { at: record.at.clone(), outcome: outcome.clone() });
             }
             _ => {}
+        }
+    }
+
+    fn search_on(&mut self, record: &Record) {
+        let Event::SearchedOn { remains, symptoms, leaders } = &record.event else { return };
+        self.leaders.clone_from(leaders);
+        if let (Some(concluded), Some(repaired)) = (self.concluded.take(), self.repaired.take()) {
+            self.rounds.push(Round {
+                at: record.at.clone(),
+                concluded,
+                repaired,
+                proofs: std::mem::take(&mut self.proofs),
+                remains: remains.clone(),
+                symptoms: symptoms.clone(),
+                readings: self.readings.len(),
+            });
         }
     }
 

@@ -1,7 +1,7 @@
 //! From a job to a ticket.
 
 use super::rows::{
-    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect,
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
 use super::{Ticket, TicketError};
 use crate::circuit::{self, Harness};
@@ -40,6 +40,7 @@ impl Ticket {
             asked: job.answers().iter().map(asked).collect(),
             not_done: job.skipped().iter().map(|skip| not_done(skip, harness)).collect(),
             narrowing: job.counting().filter_map(narrowing).collect(),
+            rounds: job.rounds().iter().map(|over| round(job, over, harness)).collect(),
             fault: job.concluded().map(fault),
             sound: job.concluded().and_then(|named| named.tone.as_ref()).map(sound),
             repair: job.repaired().map(repair),
@@ -188,6 +189,7 @@ fn narrowing(record: &Record) -> Option<Narrowing> {
         Event::Read { id, leaders, .. } => (format!("reading {}", id.0), leaders),
         Event::Corrected { id, leaders, .. } => (format!("correcting reading {}", id.0), leaders),
         Event::Withdrawn { id, leaders, .. } => (format!("withdrawing reading {}", id.0), leaders),
+        Event::SearchedOn { leaders, .. } => ("a repair that did not cure".to_owned(), leaders),
         _ => return None,
     };
     let leaders = leaders.iter().take(LEADERS).map(suspect).collect();
@@ -256,6 +258,17 @@ fn proved_before(job: &Job, proof: &job::Proof) -> Vec<String> {
     }
     all.pop();
     all
+}
+
+fn round(job: &Job, over: &job::Round, harness: &Harness) -> Round {
+    let failed = over.proofs.iter().filter(|proof| !proof.passed);
+    Round {
+        fault: fault(&over.concluded),
+        repair: repair(&over.repaired),
+        failed: failed.map(|found| proof(job, found, harness)).collect(),
+        remains: over.remains.clone(),
+        at: when(&over.at),
+    }
 }
 
 fn proof(job: &Job, proof: &job::Proof, harness: &Harness) -> Proof {

@@ -2,8 +2,9 @@
 
 use super::Ticket;
 use super::clean::{html_line, html_lines};
+use super::markdown::not_cured;
 use super::rows::{
-    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect,
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
 use super::style::css;
 use crate::draw::svg_themed;
@@ -15,6 +16,7 @@ pub fn html(ticket: &Ticket) -> String {
     let sections = [
         outcome(ticket.outcome.as_ref()),
         intake(ticket),
+        rounds(&ticket.rounds),
         fault(ticket.fault.as_ref()),
         sound(ticket.sound.as_ref()),
         repair(ticket.repair.as_ref()),
@@ -81,6 +83,16 @@ fn intake(ticket: &Ticket) -> String {
     let facts: String = ticket.facts.iter().map(fact).collect();
     let complaint = format!("<blockquote>{}</blockquote>\n", html_lines(&ticket.complaint));
     section("Complaint", &complaint) + &section("What came in", &format!("<dl>\n{facts}</dl>\n"))
+}
+
+fn rounds(rounds: &[Round]) -> String {
+    let row = |r: &Round| {
+        let cells = [&r.fault.sentence, &r.repair.what, &not_cured(r)].map(|words| html_lines(words));
+        let [fault, repair, why] = cells;
+        [fault, repair, why, html_line(&r.at)]
+    };
+    let head = ["fault named", "repair", "why it was not all", "when"];
+    table("Repairs before", head, rounds.iter().map(row).collect())
 }
 
 fn fault(fault: Option<&Fault>) -> String {

@@ -2,7 +2,7 @@
 
 use super::Ticket;
 use super::clean::{md_line, md_quote};
-use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound};
+use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound};
 use crate::units::show_percent;
 
 /// Returns the ticket as Markdown; the same ticket gives the same text.
@@ -15,6 +15,7 @@ pub fn markdown(ticket: &Ticket) -> String {
         asked(&ticket.asked),
         not_done(&ticket.not_done),
         narrowing(&ticket.narrowing),
+        rounds(&ticket.rounds),
         fault(ticket.fault.as_ref()),
         sound(ticket.sound.as_ref()),
         repair(ticket.repair.as_ref()),
@@ -96,6 +97,21 @@ fn narrowing(steps: &[Narrowing]) -> String {
     let row = |step: &Narrowing| [step.after.clone(), leader(step, 0), leader(step, 1), leader(step, 2)];
     let head = ["after", "first suspect", "second", "third"];
     table("How the suspects narrowed", head, steps.iter().map(row).collect())
+}
+
+fn rounds(rounds: &[Round]) -> String {
+    let row = |r: &Round| {
+        [md_line(&r.fault.sentence), md_line(&r.repair.what), md_line(&not_cured(r)), md_line(&r.at)]
+    };
+    let head = ["fault named", "repair", "why it was not all", "when"];
+    table("Repairs before", head, rounds.iter().map(row).collect())
+}
+
+/// Returns what said that a repair did not cure.
+pub(super) fn not_cured(round: &Round) -> String {
+    let failed = round.failed.iter().map(|p| format!("{}: {}", p.sentence, p.found));
+    let remains = Some(&round.remains).filter(|words| !words.is_empty()).map(|words| format!("“{words}”"));
+    remains.into_iter().chain(failed).collect::<Vec<_>>().join("; ")
 }
 
 fn fault(fault: Option<&Fault>) -> String {

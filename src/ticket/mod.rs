@@ -16,5 +16,5 @@ pub use error::TicketError;
 pub use html::html;
 pub use markdown::markdown;
 pub use rows::{
-    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Sound, Suspect, Ticket,
+    Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect, Ticket,
 };

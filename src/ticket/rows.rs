@@ -19,6 +19,8 @@ pub struct Ticket {
     pub not_done: Vec<NotDone>,
     /// How the suspects stood, from the complaint alone to the last reading.
     pub narrowing: Vec<Narrowing>,
+    /// The faults that were named and repaired before the search went on, in order.
+    pub rounds: Vec<Round>,
     /// The fault as it was named.
     pub fault: Option<Fault>,
     /// How the named fault sounds beside a healthy instrument, where the job keeps it.
@@ -113,6 +115,21 @@ pub struct Fault {
     pub advice: String,
     /// Estimated minutes of the repair.
     pub minutes: f64,
+}
+
+/// A fault that was named and repaired, and that was not all that was wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Round {
+    /// The fault as it was named.
+    pub fault: Fault,
+    /// What was done about it.
+    pub repair: Repair,
+    /// The proof readings that failed after it.
+    pub failed: Vec<Proof>,
+    /// What was still wrong, in the customer's words; empty when only a proof reading said so.
+    pub remains: String,
+    /// When the search went on.
+    pub at: String,
 }
 
 /// How a fault sounds beside a healthy instrument.

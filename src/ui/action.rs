@@ -117,6 +117,8 @@ pub enum Overlay {
     Know,
     /// Which suspect group is named as the fault.
     Name,
+    /// What is still wrong after the repair.
+    SearchOn,
     /// Why the job is closed without full proof.
     Unproven,
 }

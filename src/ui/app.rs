@@ -214,6 +214,7 @@ impl App {
             Some(Overlay::Unproven) => reason().map(|reason| Command::Close(Outcome::Unproven { reason })),
             Some(Overlay::Correct { id, .. }) if !text.is_empty() => Ok(Command::Correct { id, text }),
             Some(Overlay::Correct { .. }) => Err("Type what the meter showed."),
+            Some(Overlay::SearchOn) => Ok(Command::SearchOn { remains: text, symptoms: Vec::new() }),
             Some(Overlay::Know) => overlay::known(&text).ok_or(overlay::NO_VALUE),
             Some(Overlay::Help | Overlay::Name) | None => return self.close_overlay(),
         };

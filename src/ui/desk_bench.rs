@@ -281,6 +281,7 @@ fn understood(command: &Command, view: &View) -> String {
             let taken = view.proof.iter().filter(|proof| proof.passed.is_some()).count();
             format!("Proof reading recorded: {taken} of {} taken", view.proof.len())
         }
+        Command::SearchOn { .. } => "The search goes on with all that is known".to_owned(),
         Command::Skip { .. } => "Step left out".to_owned(),
         Command::Undo => "Taken back".to_owned(),
         Command::Redo => "Brought back".to_owned(),

@@ -141,6 +141,9 @@ fn closing(ui: &mut Ui, view: &View, desk: &mut Desk, done: bool, out: &mut Vec<
         if unproven.clicked() {
             out.push(Action::Show(Overlay::Unproven));
         }
+        if key_button(ui, "It is not cured: search on…", "F11", true).clicked() {
+            out.push(Action::Show(Overlay::SearchOn));
+        }
     });
     if let Some(text) = lacks {
         soft(ui, format!("Not yet closed as cured: {text}"));
@@ -152,6 +155,10 @@ pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
     let how = view.closed.as_deref().unwrap_or("The job is closed");
     ui.add(Label::new(RichText::new(how).text_style(theme::headline_for(how))).wrap());
     card(ui, |ui| {
+        for round in &view.rounds {
+            fact(ui, "Fault before", &round.sentence);
+            fact(ui, "Its repair", &round.repaired);
+        }
         if let Some(fault) = &view.concluded {
             fact(ui, "Fault", &fault.sentence);
         }

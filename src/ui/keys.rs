@@ -35,6 +35,7 @@ enum Does {
     Name,
     CorrectLast,
     Unproven,
+    SearchOn,
     Theme,
     Choose(usize),
     Undo,
@@ -90,6 +91,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
     plain("F8", Key::F8, Does::CorrectLast, "correct the last reading"),
     plain("F9", Key::F9, Does::Unproven, "close the job without full proof"),
     plain("F10", Key::F10, Does::Theme, "change between system, light and dark"),
+    plain("F11", Key::F11, Does::SearchOn, "search on after a repair that did not cure"),
     control("Ctrl+1", Key::Num1, Does::Choose(0), "take the first of the other steps instead"),
     control("Ctrl+2", Key::Num2, Does::Choose(1), "take the second"),
     control("Ctrl+3", Key::Num3, Does::Choose(2), "take the third"),
@@ -187,6 +189,7 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
         Does::Name => (view.stage == Stage::Finding).then(|| name(view)),
         Does::CorrectLast => correct_last(view),
         Does::Unproven => (view.stage != Stage::Closed).then_some(Action::Show(Overlay::Unproven)),
+        Does::SearchOn => (view.stage == Stage::Proving).then_some(Action::Show(Overlay::SearchOn)),
         Does::Choose(n) => {
             (finding && n < view.alternatives.len()).then_some(Action::Do(Command::Choose { alternative: n }))
         }

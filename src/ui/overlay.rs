@@ -2,7 +2,7 @@
 
 use egui::{Button, Context, Frame, Id, Margin, Modal, RichText, ScrollArea, Ui, vec2};
 
-use super::action::{Action, Desk, Overlay, Spot};
+use super::action::{Action, Desk, Overlay, RepairForm, Spot};
 use super::keys::SHORTCUTS;
 use super::theme::{self, tokens};
 use super::widgets::{Field, fact, good, main_button, problem, section, small, soft};
@@ -131,6 +131,14 @@ fn says(overlay: Overlay) -> Says {
             button: "Withdraw the reading",
             note: "It stays in the list, crossed out, and no longer counts.",
         },
+        Overlay::SearchOn => Says {
+            title: "The repair did not cure it".to_owned(),
+            label: "What is still wrong",
+            hint: "such as: still silent in the neck position",
+            button: "Search on",
+            note: "It may stay empty when a proof reading failed. What was read before the repair still counts, with the \
+                   repaired fault in the instrument.",
+        },
         _ => Says {
             title: "Close without full proof".to_owned(),
             label: "Why the proof is missing",
@@ -162,6 +170,9 @@ fn form(ui: &mut Ui, overlay: Overlay, desk: &mut Desk, out: &mut Vec<Action>) {
     let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
     ui.horizontal(|ui| {
         if main_button(ui, says.button, true).clicked() || entered {
+            if overlay == Overlay::SearchOn {
+                desk.repair = RepairForm::default();
+            }
             out.push(Action::Submit);
         }
         if ui.button("Cancel").clicked() {

@@ -71,7 +71,7 @@ pub(super) fn caution(
 
 fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     if let Some(found) = &view.verdict {
-        verdict::show(ui, found, view.step.is_none(), desk, out);
+        verdict::show(ui, view, found, desk, out);
     }
     match &view.step {
         Some(step) => {

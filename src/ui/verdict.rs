@@ -6,11 +6,11 @@ use super::action::{Action, Desk, Overlay, Spot};
 use super::theme::{self, tokens};
 use super::widgets::{fact, framed, key_button, main_button, small, soft};
 use super::words;
-use crate::workbench::{Command, VerdictView};
+use crate::workbench::{Command, MaskedView, VerdictView, View};
 
-/// Shows the verdict with the button that names the fault; `alone` when no step is shown with it.
-pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, out: &mut Vec<Action>) {
-    let tokens = tokens(ui);
+/// Shows the verdict with the button that names the fault.
+pub fn show(ui: &mut Ui, view: &View, verdict: &VerdictView, desk: &mut Desk, out: &mut Vec<Action>) {
+    let (tokens, alone) = (tokens(ui), view.step.is_none());
     framed(ui, tokens.card, Stroke::new(2.5, tokens.accent), |ui| {
         soft(
             ui,
@@ -32,6 +32,9 @@ pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, ou
         }
         fact(ui, "Repair", &words::sentence(&verdict.repair));
         small(ui, format!("about {}", words::minutes(verdict.minutes)));
+        if !view.masked.is_empty() {
+            fact(ui, "Masked", &masked(&view.masked));
+        }
         ui.add_space(4.0);
         ui.horizontal_wrapped(|ui| {
             let button = main_button(ui, "This is the fault", true);
@@ -48,4 +51,14 @@ pub fn show(ui: &mut Ui, verdict: &VerdictView, alone: bool, desk: &mut Desk, ou
         });
     });
     ui.add_space(8.0);
+}
+
+/// Returns what the fault hides, as a warning.
+fn masked(groups: &[MaskedView]) -> String {
+    let all: Vec<&str> = groups.iter().map(|group| group.sentence.as_str()).collect();
+    format!(
+        "{}. No reading so far would tell whether there is besides: {}",
+        MaskedView::WARNING,
+        all.join("; ")
+    )
 }

@@ -1,7 +1,7 @@
 //! What window and command line can ask the workbench to do.
 
 use crate::job::{Outcome, ReadingId};
-use crate::readings::{Access, Measurement};
+use crate::readings::{Access, Measurement, Symptom};
 
 /// One thing a person can do.
 #[derive(Clone, Debug, PartialEq)]
@@ -76,6 +76,13 @@ pub enum Command {
         index: Option<usize>,
         /// The text as it was typed.
         text: String,
+    },
+    /// Go on with the search after a repair that did not cure, with all that is known.
+    SearchOn {
+        /// What is still wrong, in the customer's words; empty when only a proof reading says so.
+        remains: String,
+        /// What these words mean; read from the words when empty.
+        symptoms: Vec<Symptom>,
     },
     /// Close the job.
     Close(Outcome),

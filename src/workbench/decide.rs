@@ -8,7 +8,7 @@ use super::{
 use crate::advisor;
 use crate::circuit::{OwnValue, Part, PartKind, own_value};
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
-use crate::readings::{Dial, Measurement, Reading, Shown, parse_entry};
+use crate::readings::{Dial, Measurement, Reading, Shown, Symptom, parse_entry, symptoms_in};
 use crate::source::advice;
 use crate::units::{Celsius, Ohms, copper_at_20};
 
@@ -30,6 +30,7 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Conclude { faults } => conclude(bench, faults),
         Command::Repair { what, minutes } => repair(bench, what, *minutes),
         Command::Prove { index, text } => prove(bench, *index, text),
+        Command::SearchOn { remains, symptoms } => search_on(bench, remains, symptoms),
         Command::Close(outcome) => close(bench, outcome),
         Command::Undo if bench.job.can_undo() => Ok(vec![Event::Undone]),
         Command::Undo => Err(WorkbenchError::Nothing("undo")),
@@ -288,6 +289,34 @@ fn unproven(list: &[ProofView]) -> Result<usize, WorkbenchError> {
     };
     let because = format!("{left}; give the number of one to take it again");
     first(None).ok_or_else(|| refused("recording a proof reading", &because))
+}
+
+fn search_on(bench: &Workbench, remains: &str, symptoms: &[Symptom]) -> Decided {
+    if stage(&bench.job) != Stage::Proving {
+        return Err(refused("searching on", "no repair has been recorded since the fault was named"));
+    }
+    let (remains, symptoms) = (remains.trim().to_owned(), meant(remains, symptoms)?);
+    if symptoms.is_empty() && bench.job.proofs().iter().all(|proof| proof.passed) {
+        return Err(refused("searching on", NOTHING_REMAINS));
+    }
+    let event = |leaders| Event::SearchedOn { remains: remains.clone(), symptoms: symptoms.clone(), leaders };
+    let leaders = foreseen(bench, event(Vec::new()))?;
+    Ok(vec![event(leaders)])
+}
+
+const NOTHING_REMAINS: &str = "nothing says that the repair did not cure\n  hint: say what is still wrong, or take the \
+                               proof reading that fails";
+
+/// Returns what still is wrong: as it was given, or as the words say.
+fn meant(remains: &str, symptoms: &[Symptom]) -> Result<Vec<Symptom>, WorkbenchError> {
+    let heard = if symptoms.is_empty() { symptoms_in(remains) } else { symptoms.to_vec() };
+    if heard.is_empty() && !remains.trim().is_empty() {
+        let names = Symptom::ALL.map(Symptom::name).join(", ");
+        let because =
+            format!("cannot tell what \"{remains}\" means\n  hint: use one of these words: {names}");
+        return Err(refused("searching on", &because));
+    }
+    Ok(heard)
 }
 
 /// A flexed reading typed as one value did not move.

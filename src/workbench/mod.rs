@@ -13,6 +13,7 @@ mod decide;
 mod engine;
 mod error;
 mod found;
+mod masked;
 mod notices;
 mod outlook;
 mod proof;
@@ -39,7 +40,7 @@ pub use words::{answer as answer_in_words, band as band_in_words, shown as shown
 pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
-use crate::job::{Event, Intake, Job, Outcome, Record};
+use crate::job::{Event, Intake, Job, Outcome, Record, Round};
 use crate::readings::{Meter, Mode};
 use crate::source::{Located, Source};
 use crate::trees::Tree;
@@ -215,6 +216,10 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
     let (suspects, others) = suspects::views(engine, situation);
     let finding = stage == Stage::Finding && !done;
     let intake = job.intake();
+    let verdict = (stage == Stage::Finding && done)
+        .then(|| suspects::verdict(engine, situation, situation.sure(job)))
+        .flatten();
+    let masked = if verdict.is_some() { masked::views(engine, job, situation)? } else { Vec::new() };
     Ok(View {
         stage,
         instrument: intake.instrument.clone(),
@@ -223,9 +228,6 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         complaint: intake.complaint.clone(),
         symptoms: intake.symptoms.clone(),
         access: job.access(),
-        verdict: (stage == Stage::Finding && done)
-            .then(|| suspects::verdict(engine, situation, situation.sure(job)))
-            .flatten(),
         cautions: cautions_due(job, situation, stage, step.as_ref(), &proof, engine),
         step,
         alternatives,
@@ -235,6 +237,9 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
         found: found::found(engine, situation),
+        verdict,
+        masked,
+        rounds: job.rounds().iter().map(round).collect(),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,
             sentence: c.sentence.clone(),
@@ -251,6 +256,14 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         can_undo: job.can_undo(),
         can_redo: job.can_redo(),
     })
+}
+
+fn round(round: &Round) -> RoundView {
+    RoundView {
+        sentence: round.concluded.sentence.clone(),
+        repaired: round.repaired.what.clone(),
+        remains: round.remains.clone(),
+    }
 }
 
 fn cautions_due(

@@ -4,11 +4,12 @@ use std::collections::BTreeSet;
 
 use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Proposal, Stand};
-use crate::belief::{Belief, likely_pairs};
+use crate::belief::{Belief, hidden_by, likely_pairs};
 use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Kind, NOT_IN_CATALOGUE};
-use crate::job::{Event, Job, ReadingId};
-use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, histories_in};
+use crate::job::{Event, Job, ReadingId, Round};
+use crate::prediction::Row;
+use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_in};
 use crate::trees::{Fitted, Then, Walk};
 
 /// The answer recorded when a question cannot be answered.
@@ -23,6 +24,15 @@ pub enum Evidence {
     Answer,
     /// A reading.
     Reading(ReadingId),
+    /// What was still wrong after a repair.
+    Remains,
+    /// A proof reading after a repair that did not cure.
+    Proof {
+        /// Index of the round in [`Job::rounds`].
+        round: usize,
+        /// Its index in that round.
+        index: usize,
+    },
 }
 
 /// Where the tree is.
@@ -91,12 +101,8 @@ impl Situation {
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn believing(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        let mut gathered = gather(engine, job)?;
-        let tree = walk(engine, job, &mut gathered);
-        let Gathered { belief, evidence } = gathered;
-        let unexplained =
-            job.live_readings().zip(belief.unexplained()).filter(|(_, unexplained)| *unexplained);
-        let surprising = unexplained.map(|(taken, _)| taken.id).collect();
+        let (Gathered { belief, evidence }, tree) = gather(engine, job)?;
+        let surprising = surprising(&belief, &evidence);
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
         let stand = stand(engine, job);
@@ -130,23 +136,21 @@ impl Situation {
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(FaultId, FaultId)>, EngineError> {
-        let row = |evidence: &Evidence| match evidence {
-            Evidence::Reading(id) => {
-                job.live_readings().find(|taken| taken.id == *id).map_or(Ok(None), |t| {
-                    let asked = &t.reading.measurement;
-                    if matches!(asked.mode, Mode::Observe(_)) {
-                        Ok(None)
-                    } else {
-                        engine.row(asked).map(Some)
-                    }
-                })
-            }
-            Evidence::Complaint | Evidence::Answer => Ok(None),
-        };
-        let evidence = self.evidence.iter().enumerate();
-        let evidence: Vec<_> =
-            evidence.map(|(k, of)| Ok((k, row(of)?))).collect::<Result<_, EngineError>>()?;
+        let evidence: Vec<_> = rows(engine, job, &self.evidence)?.into_iter().enumerate().collect();
         Ok(likely_pairs(&engine.model, &self.belief, &evidence))
+    }
+
+    /// Returns the hypotheses that the leading one hides from every reading since the last repair, highest prior first.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn hidden(&self, engine: &Engine, job: &Job) -> Result<Vec<usize>, EngineError> {
+        let weights = self.belief.weights();
+        let members = engine.groups.decisions[self.leader].iter().copied();
+        let leading = members.max_by(|&a, &b| weights[a].total_cmp(&weights[b]).then(b.cmp(&a)));
+        let rows: Vec<Row> = rows(engine, job, &since_repair(job))?.into_iter().flatten().collect();
+        Ok(leading.map_or_else(Vec::new, |leading| hidden_by(&engine.model, leading, &rows)))
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.
@@ -165,24 +169,89 @@ struct Gathered {
     evidence: Vec<Evidence>,
 }
 
-/// Returns the belief from complaint and readings; answers are added while the tree is walked.
-fn gather(engine: &Engine, job: &Job) -> Result<Gathered, EngineError> {
-    let mut belief = Belief::prior(&engine.model);
-    let mut evidence = Vec::new();
-    if !job.intake().symptoms.is_empty() {
-        belief.hear(&complaint(engine, job));
-        evidence.push(Evidence::Complaint);
-    }
-    for known in job.known() {
-        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
-            belief.know(known.dial, param, shift, sd);
+impl Gathered {
+    fn hear(&mut self, engine: &Engine, job: &Job, symptoms: &[Symptom], as_evidence: Evidence) {
+        if !symptoms.is_empty() {
+            self.belief.hear(&complaint(engine, job, symptoms));
+            self.evidence.push(as_evidence);
         }
     }
-    for taken in job.live_readings() {
-        take_in(engine, &mut belief, &taken.reading)?;
-        evidence.push(Evidence::Reading(taken.id));
+
+    fn read(&mut self, engine: &Engine, job: &Job, round: usize) -> Result<(), EngineError> {
+        for taken in job.readings_of(round) {
+            take_in(engine, &mut self.belief, &taken.reading)?;
+            self.evidence.push(Evidence::Reading(taken.id));
+        }
+        Ok(())
     }
-    Ok(Gathered { belief, evidence })
+
+    /// Goes over to the mended instrument, of which the proof readings and what remained are the first evidence.
+    fn mend(&mut self, engine: &Engine, job: &Job, index: usize, round: &Round) -> Result<(), EngineError> {
+        let catalogue = &engine.model.catalogue;
+        let repaired: Vec<FaultId> =
+            round.concluded.faults.iter().flat_map(|id| catalogue.all_of(id)).collect();
+        let rows = rows(engine, job, &self.evidence)?;
+        self.belief = self.belief.after_repair(&engine.model, &rows, &repaired);
+        self.hear(engine, job, &round.symptoms, Evidence::Remains);
+        for (proof, proved) in round.proofs.iter().enumerate() {
+            take_in(engine, &mut self.belief, &proved.reading)?;
+            self.evidence.push(Evidence::Proof { round: index, index: proof });
+        }
+        Ok(())
+    }
+}
+
+/// Returns the belief from complaint, readings and answers, and where the tree is; after a repair no tree leads.
+fn gather(engine: &Engine, job: &Job) -> Result<(Gathered, TreeState), EngineError> {
+    let mut gathered = Gathered { belief: Belief::prior(&engine.model), evidence: Vec::new() };
+    gathered.hear(engine, job, &job.intake().symptoms, Evidence::Complaint);
+    for known in job.known() {
+        if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
+            gathered.belief.know(known.dial, param, shift, sd);
+        }
+    }
+    gathered.read(engine, job, 0)?;
+    let tree = walk(engine, job, &mut gathered);
+    for (index, round) in job.rounds().iter().enumerate() {
+        gathered.mend(engine, job, index, round)?;
+        gathered.read(engine, job, index + 1)?;
+    }
+    Ok((gathered, if job.rounds().is_empty() { tree } else { TreeState::None }))
+}
+
+/// Returns what every state makes each piece of evidence read, where it was read with a meter.
+fn rows(engine: &Engine, job: &Job, evidence: &[Evidence]) -> Result<Vec<Option<Row>>, EngineError> {
+    let read = |m: &&Measurement| !matches!(m.mode, Mode::Observe(_));
+    let row = |of: &Evidence| measured(job, of).filter(read).map(|m| engine.row(m)).transpose();
+    evidence.iter().map(row).collect()
+}
+
+/// Returns what was measured for a piece of evidence.
+fn measured<'j>(job: &'j Job, evidence: &Evidence) -> Option<&'j Measurement> {
+    let reading = match evidence {
+        Evidence::Reading(id) => &job.live_readings().find(|taken| taken.id == *id)?.reading,
+        Evidence::Proof { round, index } => &job.rounds().get(*round)?.proofs.get(*index)?.reading,
+        Evidence::Complaint | Evidence::Remains | Evidence::Answer => return None,
+    };
+    Some(&reading.measurement)
+}
+
+/// Returns the readings of the instrument as it is now: the proof of the last repair, and what was read after it.
+fn since_repair(job: &Job) -> Vec<Evidence> {
+    let rounds = job.rounds();
+    let last = rounds.last().map_or(0, |round| round.proofs.len());
+    let proofs = (0..last).map(|index| Evidence::Proof { round: rounds.len() - 1, index });
+    proofs.chain(job.readings_of(rounds.len()).map(|taken| Evidence::Reading(taken.id))).collect()
+}
+
+/// Returns the readings that nothing believed now explains.
+fn surprising(belief: &Belief, evidence: &[Evidence]) -> Vec<ReadingId> {
+    let taken = evidence.iter().filter(|of| matches!(of, Evidence::Reading(_) | Evidence::Proof { .. }));
+    let surprising = |(of, unexplained): (&Evidence, bool)| match of {
+        Evidence::Reading(id) if unexplained => Some(*id),
+        _ => None,
+    };
+    taken.zip(belief.unexplained()).filter_map(surprising).collect()
 }
 
 fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<(), EngineError> {
@@ -198,9 +267,10 @@ fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<()
     Ok(())
 }
 
-fn complaint(engine: &Engine, job: &Job) -> Vec<f64> {
+/// Returns how likely these symptoms are under each hypothesis, with what was done to the instrument last.
+fn complaint(engine: &Engine, job: &Job, symptoms: &[Symptom]) -> Vec<f64> {
     let mut likelihoods = vec![1.0; engine.model.hypotheses.list.len()];
-    for &symptom in &job.intake().symptoms {
+    for &symptom in symptoms {
         let each = engine.complaint(symptom);
         likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
     }
@@ -221,7 +291,8 @@ fn walk(engine: &Engine, job: &Job, gathered: &mut Gathered) -> TreeState {
     let Some(index) = chosen else { return TreeState::None };
     let tree = &engine.trees[index];
     let mut at = tree.start();
-    for record in job.counting() {
+    let goes_on = |event: &Event| matches!(event, Event::SearchedOn { .. });
+    for record in job.counting().take_while(|record| !goes_on(&record.event)) {
         at = follow(engine, job, tree, at, &record.event, gathered);
     }
     match settle(engine, job, tree, at) {
@@ -325,10 +396,12 @@ fn stand(engine: &Engine, job: &Job) -> Stand {
     }
 }
 
-/// Returns the measurements that were taken.
+/// Returns the measurements that were taken since the last repair that did not cure.
 fn spent(job: &Job) -> Vec<Measurement> {
-    let taken = job.live_readings().filter(|t| !matches!(t.reading.shown, Shown::Beep(_)));
-    taken.map(|t| t.reading.measurement.clone()).collect()
+    let taken = job.readings_of(job.rounds().len()).map(|taken| &taken.reading);
+    let proved = job.rounds().last().into_iter().flat_map(|round| &round.proofs).map(|proof| &proof.reading);
+    let lasting = proved.chain(taken).filter(|reading| !matches!(reading.shown, Shown::Beep(_)));
+    lasting.map(|reading| reading.measurement.clone()).collect()
 }
 
 /// Returns the measurements that cannot be done with today's access, and what a tree's own question has settled.

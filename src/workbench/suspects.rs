@@ -134,7 +134,7 @@ fn moved_by(engine: &Engine, situation: &Situation, decision: usize) -> Vec<(Opt
             match evidence {
                 Evidence::Complaint => Some((None, bits)),
                 Evidence::Reading(id) => Some((Some(*id), bits)),
-                Evidence::Answer => None,
+                Evidence::Answer | Evidence::Remains | Evidence::Proof { .. } => None,
             }
         })
         .collect()

@@ -56,6 +56,10 @@ pub struct View {
     pub cautions: Vec<CautionView>,
     /// What to do now that finding is over; `None` while a reading is still worth its time.
     pub verdict: Option<VerdictView>,
+    /// With a verdict, the suspects that no reading so far can judge, because the leading one hides them; each a group.
+    pub masked: Vec<MaskedView>,
+    /// The faults that were named and repaired before the search went on, in order.
+    pub rounds: Vec<RoundView>,
     /// The concluded fault once it has been named.
     pub concluded: Option<Standing>,
     /// What was done as the repair.
@@ -334,6 +338,32 @@ pub struct OutlookView {
     pub saved: f64,
     /// The same in one sentence.
     pub sentence: String,
+}
+
+/// A group of suspects that the leading one hides.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct MaskedView {
+    /// A plain sentence, of the fault with the highest prior.
+    pub sentence: String,
+    /// The fault ids, in the order of the catalogue.
+    pub faults: Vec<String>,
+}
+
+impl MaskedView {
+    /// What is to be said above the groups that are hidden.
+    pub const WARNING: &'static str = "While this fault is there, nothing behind it can be judged: \
+                                       prove every position after the repair";
+}
+
+/// A fault that was named and repaired, and that was not all that was wrong.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct RoundView {
+    /// The fault as it was named.
+    pub sentence: String,
+    /// What was done about it.
+    pub repaired: String,
+    /// What was still wrong, in the customer's words; empty when only a proof reading said so.
+    pub remains: String,
 }
 
 /// One proof reading to take.

@@ -11,7 +11,9 @@ use lugwise::job::{Outcome, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::source::Source;
 use lugwise::ui::{Bench, Dialogs, MeterChoice, OwnFile, StartForm, WiringChoice};
-use lugwise::workbench::{AuditRun, AuditView, Command, Engine, Stage, SuspectView, Telling, View};
+use lugwise::workbench::{
+    AuditRun, AuditView, Command, Engine, RoundView, Stage, SuspectView, Telling, View,
+};
 
 use crate::views;
 
@@ -87,6 +89,12 @@ impl Fake {
                 let proof = index.or(next).and_then(|i| view.proof.get_mut(i)).ok_or("nothing to prove")?;
                 proof.passed = Some(text != "OL");
                 proof.found = text;
+            }
+            Command::SearchOn { remains, .. } => {
+                view.stage = Stage::Finding;
+                view.concluded = None;
+                let repaired = view.repaired.take().unwrap_or_default();
+                view.rounds.push(RoundView { sentence: views::JOINT.to_owned(), repaired, remains });
             }
             Command::Close(outcome) => {
                 view.stage = Stage::Closed;

@@ -12,7 +12,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use fake::{Answers, Fake, Log};
 use lugwise::ui::App;
-use lugwise::workbench::View;
+use lugwise::workbench::{MaskedView, View};
 use rstest::rstest;
 
 type Window = Harness<'static, App>;
@@ -284,6 +284,28 @@ fn a_failed_proof_keeps_the_job_from_being_closed_as_cured() {
     press(&mut window, Key::F9);
     type_and_enter(&mut window, "no time");
     assert_eq!(log.lines().last().map(String::as_str), Some(r#"Close(Unproven { reason: "no time" })"#));
+}
+
+#[test]
+fn a_failed_proof_leads_on_with_the_search() {
+    let (mut window, log) = window(View { stage: lugwise::workbench::Stage::Proving, ..views::finding() });
+    type_and_enter(&mut window, "OL");
+    assert!(shows(&window, "It is not cured: search on"));
+    press(&mut window, Key::F11);
+    assert!(shows(&window, "The repair did not cure it"));
+    type_and_enter(&mut window, "still silent");
+    let last = r#"SearchOn { remains: "still silent", symptoms: [] }"#;
+    assert_eq!(log.lines().last().map(String::as_str), Some(last));
+    assert!(shows(&window, "What the meter shows"), "finding goes on");
+}
+
+#[test]
+fn what_the_fault_hides_stands_in_the_verdict() {
+    let hidden = "The tip spring is bent";
+    let faults = vec!["jack.tip/contact".to_owned()];
+    let masked = vec![MaskedView { sentence: hidden.to_owned(), faults }];
+    let (window, _) = window(View { masked, ..views::decided() });
+    assert!(shows(&window, MaskedView::WARNING) && shows(&window, hidden));
 }
 
 #[test]

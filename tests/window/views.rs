@@ -248,6 +248,8 @@ pub fn finding() -> View {
         readings: vec![taken(0, "7.51k", Speaker::Tree), taken(1, "38k", Speaker::Advisor), withdrawn],
         cautions: Vec::new(),
         verdict: None,
+        masked: Vec::new(),
+        rounds: Vec::new(),
         concluded: None,
         repaired: None,
         proof: vec![
