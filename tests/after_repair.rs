@@ -35,6 +35,7 @@ fn intake(wiring: &str, symptoms: Vec<Symptom>) -> Intake {
         access: Access::MayUnsolder,
         meter: "handheld".to_owned(),
         technician: String::new(),
+        priors_text: None,
     }
 }
 

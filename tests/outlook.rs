@@ -87,6 +87,7 @@ fn intake(name: &str, text: &str) -> Intake {
         access: Access::MayUnsolder,
         meter: "handheld".to_owned(),
         technician: String::new(),
+        priors_text: None,
     }
 }
 

@@ -79,7 +79,7 @@ fn a_tolerance_is_rectangular(#[case] written: &str, #[case] half_width: f64) {
 fn a_capacitor_alone_reads_itself() {
     let model = plain();
     for (index, cap) in [CAP, OTHER].into_iter().enumerate() {
-        let cell = model.row(&across(cap, true, &model)).unwrap().unwrap().remove(0);
+        let cell = model.row(&across(cap, true, &model)).unwrap().unwrap()[0].clone();
         assert_eq!(cell.gradient.len(), 2);
         assert!((cell.gradient[index] / 22e-9 - 1.0).abs() < 1e-3, "{:?}", cell.gradient);
         assert!(cell.gradient[1 - index].abs() < 1e-3 * 22e-9, "{:?}", cell.gradient);

@@ -75,15 +75,11 @@ impl Belief {
             let piece = Piece::new(&self.posterior, index, row.as_ref());
             posterior.update(&beside(model, &piece, &roles, mended));
         }
-        let learnt = self.estimates[mended].for_another_change();
-        let estimate = |h: usize| match roles[h] {
-            Role::NotRight => self.estimates[h].clone(),
-            _ => learnt.clone(),
-        };
-        let estimates = (0..count).map(estimate).collect();
+        let learnt = self.estimate(mended).for_another_change();
+        let known = self.known.with(learnt, |h| roles[h] != Role::NotRight);
         let mut expected = self.expected.clone();
         expected.iter_mut().for_each(|foresight| foresight.share(mended));
-        Self { posterior, estimates, expected }
+        Self { posterior, known, expected }
     }
 }
 

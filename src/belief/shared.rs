@@ -36,6 +36,14 @@ impl Shared {
         self.distinct.iter_mut()
     }
 
+    /// Returns this with other knowledge under the hypotheses for which it is `meant`.
+    pub fn with(&self, estimate: Estimate, meant: impl Fn(usize) -> bool) -> Self {
+        let mut changed = self.clone();
+        let place = placed(estimate, &mut changed.distinct);
+        changed.of.iter_mut().enumerate().filter(|(h, _)| meant(*h)).for_each(|(_, of)| *of = place);
+        changed
+    }
+
     /// Teaches a value under every hypothesis, once for those that are `alike` and knew the same, and returns its
     /// likelihood under each.
     pub fn teach(

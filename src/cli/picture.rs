@@ -9,6 +9,7 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::wirings::{self, Wiring};
 use crate::draw::{self, Marks, Palette, Spot};
+use crate::faults::Priors;
 
 /// Draws a wiring, with a fault marked when one is named; prints the drawing when no file is.
 pub(super) fn picture(wiring: &str, output: Option<&Path>, fault: Option<&str>) -> Answer {
@@ -24,7 +25,7 @@ pub(super) fn picture(wiring: &str, output: Option<&Path>, fault: Option<&str>) 
 }
 
 fn marks(wiring: &Wiring, fault: &str) -> Result<Marks, Failure> {
-    if !engine::faults(&wiring.source)?.iter().any(|known| known.id == fault) {
+    if !engine::faults(&wiring.source, Priors::built_in())?.iter().any(|known| known.id == fault) {
         let name = &wiring.harness.name;
         return Err(Failure::new(format!("cannot mark \"{fault}\": {name} has no such fault"))
             .with_hint(format!("`lugwise faults {name}` lists every fault")));
