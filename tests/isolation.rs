@@ -1,6 +1,8 @@
 //! Every fault of two built-in wirings is put into a simulated instrument once, with seeded part values, seeded
 //! meter error and full access, and the advisor has to find it.
 
+use std::sync::Arc;
+
 use lugwise::circuit::built_in;
 use lugwise::readings::Meter;
 use lugwise::source::Source;
@@ -30,7 +32,7 @@ fn the_true_fault_is_in_the_final_group() {
     let setup = Setup { threads: 2, ..Setup::default() };
     let mut trials = Vec::new();
     for (name, text) in built_in().iter().filter(|(name, _)| TRIED.contains(name)) {
-        let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
+        let engine = Arc::new(Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap());
         let outcomes: Vec<Outcome> = run(&engine, &setup, &|_, _| ()).unwrap();
         trials.push((engine.harness().name.clone(), bound(&engine), outcomes));
     }

@@ -176,7 +176,7 @@ fn at_the_start(engine: &Engine) -> Outlook {
 #[case("one-pickup.ron")]
 fn what_is_announced_is_about_what_it_takes(#[case] wiring: &str) {
     let (name, text) = built_in().iter().find(|(name, _)| *name == wiring).unwrap();
-    let engine = Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap();
+    let engine = Arc::new(Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap());
     let announced = at_the_start(&engine);
     let outcomes = run(&engine, &Setup { threads: 2, ..Setup::default() }, &|_, _| ()).unwrap();
     let priors: f64 = outcomes.iter().map(|outcome| outcome.prior).sum();

@@ -1,5 +1,7 @@
 //! The thin line between the command line and the engine: every call into the rooms that compute goes through here.
 
+use std::sync::Arc;
+
 use std::path::Path;
 
 use super::failure::Failure;
@@ -185,7 +187,7 @@ pub(super) fn prepared(
 
 /// Plays the bench for simulated instruments; `progress` is told how many of how many are done.
 pub(super) fn trial(
-    engine: &Engine,
+    engine: &Arc<Engine>,
     setup: &Setup,
     progress: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Vec<Outcome>, Failure> {

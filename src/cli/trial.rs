@@ -2,7 +2,7 @@
 
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 use std::time::Instant;
 
 use serde_json::{Value, json};
@@ -31,7 +31,8 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
     let mut trials: Vec<(String, Bound, Vec<Outcome>)> = Vec::new();
     for wiring in &wirings {
         let progress = Progress::new(&wiring.harness.name, quiet);
-        let engine = engine::prepared(&wiring.source, meter, tree.as_slice(), &in_use.priors)?;
+        let prepared = engine::prepared(&wiring.source, meter, tree.as_slice(), &in_use.priors)?;
+        let engine = Arc::new(prepared);
         let outcomes = engine::trial(&engine, &setup, &|done, all| progress.tell(done, all))?;
         progress.end(outcomes.len());
         trials.push((wiring.harness.name.clone(), engine::trial_bound(&engine), outcomes));
@@ -53,14 +54,15 @@ fn setup(asked: &Rehearsal) -> Result<Setup, Failure> {
         singles: asked.singles,
         pairs: asked.pairs,
         healthy: asked.healthy,
+        drawn: asked.drawn,
         outside: asked.outside,
         slips: asked.slips / 100.0,
         priors_off: asked.priors_off,
         threads: asked.threads.unwrap_or_else(cores),
     };
-    if setup.singles == Some(0) && setup.pairs + setup.healthy + setup.outside == 0 {
+    if setup.singles == Some(0) && setup.pairs + setup.healthy + setup.drawn + setup.outside == 0 {
         return Err(Failure::new("cannot hold a trial without an instrument")
-            .with_hint("leave `--singles 0` away, or add --pairs, --healthy or --outside"));
+            .with_hint("leave `--singles 0` away, or add --drawn, --pairs, --healthy or --outside"));
     }
     Ok(setup)
 }
@@ -114,6 +116,7 @@ fn as_json(
         "singles": setup.singles,
         "pairs": setup.pairs,
         "healthy": setup.healthy,
+        "drawn": setup.drawn,
         "outside": setup.outside,
         "slips": asked.slips,
         "priors_off": setup.priors_off,

@@ -25,6 +25,9 @@ pub(super) struct Rehearsal {
     /// Try so many instruments that nothing is wrong with as well
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub healthy: usize,
+    /// So many instruments as they come in: each fault as often as its prior says
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub drawn: usize,
     /// Try so many instruments with something that the list of faults does not hold as well
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub outside: usize,

@@ -71,6 +71,7 @@ fn named(kind: Kind) -> &'static str {
     match kind {
         Kind::Single => "with one fault",
         Kind::Healthy => "healthy",
+        Kind::Drawn => "as they come in",
         Kind::Pair => "with two faults",
         Kind::Outside => "outside the catalogue",
     }

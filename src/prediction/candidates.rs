@@ -95,7 +95,7 @@ impl Model {
         Ok(all)
     }
 
-    fn work_out_what_shows(&self, all: &mut Candidates) {
+    pub(super) fn work_out_what_shows(&self, all: &mut Candidates) {
         let shows = |flex: Option<&str>| {
             self.hypotheses.list.iter().map(|h| shows(&self.harness, &h.behaviour, flex)).collect::<Vec<_>>()
         };
@@ -274,11 +274,11 @@ impl Model {
 
 /// Where the rows are that tell the same states apart.
 #[derive(Default)]
-struct Known(BTreeMap<Vec<u32>, Vec<usize>>);
+pub(super) struct Known(BTreeMap<Vec<u32>, Vec<usize>>);
 
 impl Known {
     /// Returns where a row is, and puts it there when none reads the same.
-    fn place(&mut self, row: Row, rows: &mut Vec<Row>) -> usize {
+    pub(super) fn place(&mut self, row: Row, rows: &mut Vec<Row>) -> usize {
         let alike = self.0.entry(row.pattern().to_vec()).or_default();
         if let Some(&index) = alike.iter().find(|&&index| rows[index].reads_like(&row)) {
             return index;

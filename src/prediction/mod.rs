@@ -7,6 +7,7 @@ mod complaints;
 mod flexing;
 mod modes;
 mod model;
+mod more;
 mod observations;
 mod params;
 mod peaks;

@@ -19,6 +19,23 @@ pub struct Row {
 }
 
 impl Row {
+    /// Returns this row with what further states read.
+    pub fn with<'a>(&self, more: impl Iterator<Item = &'a Cell>) -> Self {
+        let mut row = self.clone();
+        more.for_each(|cell| row.push(cell.clone()));
+        row.plain = at_a_glance(&row.distinct);
+        row
+    }
+
+    fn push(&mut self, cell: Cell) {
+        let known = self.distinct.iter().position(|known| alike(known, &cell));
+        let index = known.unwrap_or(self.distinct.len());
+        if index == self.distinct.len() {
+            self.distinct.push(cell);
+        }
+        self.of.push(index as u32);
+    }
+
     /// Returns the number of states.
     pub fn len(&self) -> usize {
         self.of.len()
@@ -85,14 +102,7 @@ impl Index<usize> for Row {
 impl FromIterator<Cell> for Row {
     fn from_iter<I: IntoIterator<Item = Cell>>(cells: I) -> Self {
         let mut row = Self::default();
-        for cell in cells {
-            let known = row.distinct.iter().position(|known| alike(known, &cell));
-            let index = known.unwrap_or(row.distinct.len());
-            if index == row.distinct.len() {
-                row.distinct.push(cell);
-            }
-            row.of.push(index as u32);
-        }
+        cells.into_iter().for_each(|cell| row.push(cell));
         row.plain = at_a_glance(&row.distinct);
         row
     }

@@ -6,19 +6,20 @@ use rand::rngs::StdRng;
 use super::half_split::half_split;
 use super::parts::one_of;
 use super::{Policy, Setup};
-use crate::advisor::{self, Circumstances, Proposal, Stand};
+use crate::advisor::{self, Proposal};
 use crate::belief::Belief;
 use crate::readings::{Access, Measurement, Shown, Symptom};
 use crate::trees::{Fitted, Walk};
 use crate::workbench::Engine;
 
 /// What is on the bench, as whoever chooses sees it.
-pub(super) struct Table<'e> {
-    pub engine: &'e Engine,
+pub(super) struct Table<'b> {
+    pub engine: &'b Engine,
     pub access: Access,
-    pub belief: Belief,
-    pub stand: Stand,
-    pub spent: Vec<Measurement>,
+    pub belief: &'b Belief,
+    pub spent: Vec<&'b Measurement>,
+    /// What is worth its time, the program's own choice first.
+    pub proposals: &'b [Proposal],
 }
 
 impl Table<'_> {
@@ -26,15 +27,6 @@ impl Table<'_> {
     pub fn open(&self, measurement: &Measurement) -> bool {
         advisor::allowed(self.engine.harness(), measurement, self.access)
             && !self.spent.iter().any(|spent| spent.reads_the_same(measurement))
-    }
-
-    /// Returns what is worth its time, the program's own choice first.
-    fn proposals(&self) -> Vec<Proposal> {
-        let engine = self.engine;
-        let stand = self.stand.clone();
-        let circumstances = Circumstances { access: self.access, stand, spent: &self.spent, skipped: &[] };
-        let (model, candidates, groups) = (&engine.model, &engine.candidates, &engine.groups);
-        advisor::propose(model, candidates, groups, &self.belief, engine.meter, &circumstances)
     }
 
     /// Returns every measurement that is allowed and was not taken.
@@ -68,11 +60,10 @@ impl<'e> Chooser<'e> {
             self.by_tree += 1;
             return Some(measurement);
         }
-        let proposals = table.proposals();
-        let own = &proposals.first()?.measurement;
+        let own = &table.proposals.first()?.measurement;
         match self.policy {
             Policy::Advisor | Policy::Tree => Some(own.clone()),
-            Policy::Greedy => greedy(&proposals),
+            Policy::Greedy => greedy(table.proposals),
             Policy::HalfSplit => half_split(table),
             Policy::Random => {
                 one_of(&mut self.rng, &table.all_open()).map(|measurement| (*measurement).clone())

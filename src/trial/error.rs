@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::job::JobError;
 use crate::solver::SolverError;
 use crate::workbench::EngineError;
 
@@ -22,6 +23,9 @@ pub enum TrialError {
         /// The wiring.
         wiring: String,
     },
+    /// The job of a case does not hold together.
+    #[error(transparent)]
+    Job(#[from] JobError),
     /// No fault outside the catalogue was found by drawing.
     #[error(
         "cannot draw a fault for {wiring} that its catalogue does not hold: {tries} were drawn, and each is in it\n  hint: leave --outside away for this wiring"

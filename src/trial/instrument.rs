@@ -10,11 +10,12 @@ use super::TrialError;
 use super::parts::{drawn, normal};
 use super::truth::{Case, Truth};
 use crate::circuit::Change;
-use crate::faults::{FaultId, NOT_IN_CATALOGUE};
+use crate::faults::{FaultId, NOT_IN_CATALOGUE, NOTHING_WRONG};
 use crate::prediction::{
     Audible, Behaviour, Ear, Hypotheses, Hypothesis, Model, Question, State, complaint_by_questions, shows,
 };
 use crate::readings::{Check, Level, Measurement, Mode, Said, Setting, Shown, Stand, Symptom};
+use crate::solver::Values;
 use crate::units::Ohms;
 use crate::workbench::Engine;
 
@@ -26,7 +27,10 @@ const SIZES: f64 = 1.7;
 const SAID: f64 = 0.4;
 
 /// One thing that is wrong.
+#[derive(Clone)]
 struct Wrong {
+    /// Which fault and which hypothesis it is; `None` when the catalogue does not hold it.
+    listed: Option<(FaultId, usize)>,
     state: State,
     /// The same with this instrument's own size.
     sized: Change,
@@ -54,9 +58,18 @@ impl<'e> Instrument<'e> {
     /// Builds the instrument of a case.
     pub fn new(engine: &'e Engine, case: &Case) -> Result<Self, TrialError> {
         let mut rng = StdRng::seed_from_u64(case.seed);
-        let (wrong, listed) = wrongs(&engine.model, &case.truth, &mut rng);
+        let wrong = wrongs(&engine.model, &case.truth, &mut rng);
         let values = drawn(&engine.model, &mut rng);
-        let own = engine.model.instrument(values, hypotheses(engine, &wrong, &case.truth));
+        Self::built(engine, wrong, values, rng)
+    }
+
+    fn built(engine: &'e Engine, wrong: Vec<Wrong>, values: Values, rng: StdRng) -> Result<Self, TrialError> {
+        let listed = match &wrong[..] {
+            [] => engine.model.catalogue.find(NOTHING_WRONG).and_then(|f| forms(&engine.model, f).first().copied()),
+            [only] => only.listed.map(|(_, hypothesis)| hypothesis),
+            _ => None,
+        };
+        let own = engine.model.instrument(values, hypotheses(engine, &wrong));
         let mut instrument = Self { engine, own, wrong, listed, heard: None, rng };
         if instrument.listed.is_none() {
             instrument.listen()?;
@@ -64,21 +77,30 @@ impl<'e> Instrument<'e> {
         Ok(instrument)
     }
 
+    /// Mends some faults; those that it does not have are mended in vain.
+    pub fn mend(&mut self, ids: &[String]) -> Result<(), TrialError> {
+        let catalogue = &self.engine.model.catalogue;
+        let mended = |fault: FaultId| ids.iter().any(|id| id.split(" + ").any(|id| id == catalogue[fault].id));
+        let left = self.wrong.iter().filter(|wrong| wrong.listed.is_none_or(|(fault, _)| !mended(fault)));
+        let wrong: Vec<Wrong> = left.cloned().collect();
+        let (values, rng) = (self.own.values.clone(), StdRng::seed_from_u64(self.rng.random()));
+        *self = Self::built(self.engine, wrong, values, rng)?;
+        Ok(())
+    }
+
     /// Returns what the customer would most likely say, if anything.
-    pub fn complaint(&self, truth: &Truth) -> Option<Symptom> {
-        let likely = |symptom| match (truth, &self.heard) {
-            (Truth::Fault(fault), _) => self.said_of(*fault, symptom),
-            (_, Some(heard)) => self.said(heard, symptom),
-            _ => 0.0,
+    pub fn complaint(&self) -> Option<Symptom> {
+        let likely = |symptom| match (self.listed, &self.heard) {
+            (Some(listed), _) => self.said_of(listed, symptom),
+            (None, Some(heard)) => self.said(heard, symptom),
+            (None, None) => 0.0,
         };
         let best = Symptom::ALL.into_iter().max_by(|a, b| likely(*a).total_cmp(&likely(*b)))?;
         (likely(best) > SAID).then_some(best)
     }
 
-    fn said_of(&self, fault: FaultId, symptom: Symptom) -> f64 {
-        let all = self.engine.complaint(symptom);
-        let fits = forms(&self.engine.model, fault);
-        fits.iter().map(|&h| all[h]).sum::<f64>() / fits.len().max(1) as f64
+    fn said_of(&self, listed: usize, symptom: Symptom) -> f64 {
+        self.engine.complaint(symptom)[listed]
     }
 
     fn said(&self, heard: &Heard, symptom: Symptom) -> f64 {
@@ -270,24 +292,23 @@ fn forms(model: &Model, fault: FaultId) -> Vec<usize> {
 }
 
 /// Draws the form and the size of everything that is wrong.
-fn wrongs(model: &Model, truth: &Truth, rng: &mut StdRng) -> (Vec<Wrong>, Option<usize>) {
+fn wrongs(model: &Model, truth: &Truth, rng: &mut StdRng) -> Vec<Wrong> {
     if let Truth::Outside(change) = truth {
         let state = State { change: change.clone(), spread: 0.0 };
-        return (vec![Wrong { state, sized: change.clone(), behaviour: Behaviour::Steady }], None);
+        return vec![Wrong { listed: None, state, sized: change.clone(), behaviour: Behaviour::Steady }];
     }
-    let faults = truth.faults();
-    let drawn: Vec<(usize, Wrong)> = faults.iter().filter_map(|fault| wrong(model, *fault, rng)).collect();
-    let listed = drawn.first().filter(|_| drawn.len() == 1).map(|(hypothesis, _)| *hypothesis);
-    (drawn.into_iter().map(|(_, wrong)| wrong).collect(), listed)
+    let nothing = model.catalogue.find(NOTHING_WRONG);
+    let faults = truth.faults().into_iter().filter(|fault| Some(*fault) != nothing);
+    faults.filter_map(|fault| wrong(model, fault, rng)).collect()
 }
 
-fn wrong(model: &Model, fault: FaultId, rng: &mut StdRng) -> Option<(usize, Wrong)> {
+fn wrong(model: &Model, fault: FaultId, rng: &mut StdRng) -> Option<Wrong> {
     let index = *super::parts::one_of(rng, &forms(model, fault))?;
     let hypothesis = &model.hypotheses.list[index];
     let state = model.hypotheses.states[hypothesis.state].clone();
     let size = (state.spread * rng.random_range(-SIZES..SIZES)).exp();
     let sized = resized(&state.change, size);
-    Some((index, Wrong { state, sized, behaviour: hypothesis.behaviour.clone() }))
+    Some(Wrong { listed: Some((fault, index)), state, sized, behaviour: hypothesis.behaviour.clone() })
 }
 
 fn resized(change: &Change, size: f64) -> Change {
@@ -300,10 +321,11 @@ fn resized(change: &Change, size: f64) -> Change {
 }
 
 /// Returns the states of an instrument, a steady hypothesis for each, and last what is really the matter.
-fn hypotheses(engine: &Engine, wrong: &[Wrong], truth: &Truth) -> Hypotheses {
+fn hypotheses(engine: &Engine, wrong: &[Wrong]) -> Hypotheses {
     let states: Vec<State> = (0..1 << wrong.len()).map(|state| state_of(wrong, state)).collect();
-    let mut named = truth.faults();
-    named.extend(engine.model.catalogue.find(NOT_IN_CATALOGUE).filter(|_| named.is_empty()));
+    let mut named: Vec<FaultId> = wrong.iter().filter_map(|wrong| Some(wrong.listed?.0)).collect();
+    let other = if wrong.is_empty() { NOTHING_WRONG } else { NOT_IN_CATALOGUE };
+    named.extend(engine.model.catalogue.find(other).filter(|_| named.is_empty()));
     let faults: Vec<(FaultId, f64)> = named.iter().map(|fault| (*fault, 1.0 / named.len() as f64)).collect();
     let of = |state, behaviour| Hypothesis { faults: faults.clone(), state, behaviour, prior: 1.0 };
     let steady = (0..states.len()).map(|state| of(state, Behaviour::Steady));

@@ -3,6 +3,7 @@
 //! An instrument has part values, a fault and a meter of its own. What it reads is solved from its circuit; the
 //! program sees the readings only, as it does on a real bench.
 
+mod bench;
 mod bound;
 mod calibration;
 mod case;

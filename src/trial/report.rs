@@ -54,11 +54,13 @@ pub struct WiringReport {
     pub singles: Option<Numbers>,
     /// Instruments that nothing is wrong with.
     pub healthy: Option<Numbers>,
+    /// Instruments as they come in.
+    pub drawn: Option<Numbers>,
     /// Instruments with two faults.
     pub pairs: Option<Numbers>,
     /// Instruments with something that the catalogue does not hold.
     pub outside: Option<Numbers>,
-    /// Final probabilities against the truth, of instruments with one fault.
+    /// Final probabilities against the truth, of instruments as they come in, or else of those with one fault.
     pub verdicts: Vec<Decile>,
     /// Every suspect's probability after every reading, of the same.
     pub suspects: Vec<Decile>,
@@ -89,10 +91,12 @@ impl Report {
 impl WiringReport {
     fn new(wiring: &str, bound: Option<Bound>, outcomes: &[&Outcome]) -> Self {
         let of = |kind| Numbers::of(&outcomes.iter().copied().filter(|o| o.kind == kind).collect::<Vec<_>>());
+        let drawn = outcomes.iter().any(|outcome| outcome.kind == Kind::Drawn);
+        let as_announced = if drawn { Kind::Drawn } else { Kind::Single };
         let deciles = |of: fn(&Outcome) -> &Calibration| {
             let mut all = Calibration::default();
-            let singles = outcomes.iter().filter(|outcome| outcome.kind == Kind::Single);
-            singles.for_each(|outcome| all.merge(of(outcome)));
+            let measured = outcomes.iter().filter(|outcome| outcome.kind == as_announced);
+            measured.for_each(|outcome| all.merge(of(outcome)));
             all.deciles()
         };
         Self {
@@ -100,6 +104,7 @@ impl WiringReport {
             bound,
             singles: of(Kind::Single),
             healthy: of(Kind::Healthy),
+            drawn: of(Kind::Drawn),
             pairs: of(Kind::Pair),
             outside: of(Kind::Outside),
             verdicts: deciles(|outcome| &outcome.verdict),
@@ -113,6 +118,7 @@ impl WiringReport {
         match kind {
             Kind::Single => self.singles.as_ref(),
             Kind::Healthy => self.healthy.as_ref(),
+            Kind::Drawn => self.drawn.as_ref(),
             Kind::Pair => self.pairs.as_ref(),
             Kind::Outside => self.outside.as_ref(),
         }

@@ -1,5 +1,6 @@
 //! All cases of a trial, spread over threads; what comes out does not depend on how many.
 
+use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::case::play;
@@ -16,7 +17,7 @@ type Played = Vec<(usize, Result<Outcome, TrialError>)>;
 ///
 /// Returns [`TrialError`] when a case cannot be drawn or predicted, or no tree fits.
 pub fn run(
-    engine: &Engine,
+    engine: &Arc<Engine>,
     setup: &Setup,
     progress: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Vec<Outcome>, TrialError> {

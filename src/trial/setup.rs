@@ -48,6 +48,8 @@ pub struct Setup {
     pub pairs: usize,
     /// How many instruments that nothing is wrong with.
     pub healthy: usize,
+    /// How many instruments as they come in, each fault as often as its prior says.
+    pub drawn: usize,
     /// How many instruments with something that the catalogue does not hold.
     pub outside: usize,
     /// The share of readings that are taken or typed wrongly, 0 to 1.
@@ -68,6 +70,7 @@ impl Default for Setup {
             singles: None,
             pairs: 0,
             healthy: 0,
+            drawn: 0,
             outside: 0,
             slips: 0.0,
             priors_off: 1.0,

@@ -128,7 +128,8 @@ fn times(level: Level, factor: f64, meter: &Meter) -> Level {
     if value < meter.most(dial) { Level::of(dial, value, resolution * factor) } else { Level::OverRange }
 }
 
-fn dial_of(level: &Level) -> Dial {
+/// Returns what a level is a number of.
+pub(super) fn dial_of(level: &Level) -> Dial {
     match level {
         Level::Ohms { .. } | Level::OverRange => Dial::Ohms,
         Level::Farads { .. } => Dial::Farads,

@@ -48,6 +48,7 @@ const APART: u64 = 1_000_000;
 pub(super) fn cases(engine: &Engine, setup: &Setup) -> Result<Vec<Case>, TrialError> {
     let mut all = singles(engine, setup);
     all.extend(healthy(engine, setup));
+    all.extend(drawn(engine, setup));
     all.extend(pairs(engine, setup));
     all.extend(outside(engine, setup)?);
     Ok(all)
@@ -79,6 +80,18 @@ fn healthy(engine: &Engine, setup: &Setup) -> Vec<Case> {
     seeds(setup, 1, setup.healthy).map(case).collect()
 }
 
+/// Draws instruments as they come in.
+fn drawn(engine: &Engine, setup: &Setup) -> Vec<Case> {
+    let (faults, catalogue) = (real(engine), &engine.model.catalogue);
+    let weights: Vec<f64> = faults.iter().map(|fault| catalogue[*fault].prior).collect();
+    let one = |seed| {
+        let mut rng = StdRng::seed_from_u64(seed ^ 0x0A5E);
+        let fault = faults[by_weight(&mut rng, &weights)?];
+        Some(Case { kind: Kind::Drawn, truth: Truth::Fault(fault), seed })
+    };
+    seeds(setup, 4, setup.drawn).filter_map(one).collect()
+}
+
 fn pairs(engine: &Engine, setup: &Setup) -> Vec<Case> {
     let drawn = seeds(setup, 2, setup.pairs).filter_map(|seed| Some((seed, pair(engine, seed)?)));
     drawn.map(|(seed, truth)| Case { kind: Kind::Pair, truth, seed }).collect()
@@ -87,14 +100,28 @@ fn pairs(engine: &Engine, setup: &Setup) -> Vec<Case> {
 /// Draws two faults by their priors that are not mended by the same work.
 fn pair(engine: &Engine, seed: u64) -> Option<Truth> {
     let mut rng = StdRng::seed_from_u64(seed ^ 0x9A1B);
+    let plain = told_from_healthy(engine);
     let weights = |other: Option<&Fault>| -> Vec<f64> {
-        let weight = |fault: &Fault| if joins(fault, other) { fault.prior } else { 0.0 };
-        engine.model.catalogue.faults.iter().map(weight).collect()
+        let faults = engine.model.catalogue.faults.iter().enumerate();
+        let weight = |(index, fault): (usize, &Fault)| {
+            if joins(fault, other) && plain[index] { fault.prior } else { 0.0 }
+        };
+        faults.map(weight).collect()
     };
     let one = by_weight(&mut rng, &weights(None))?;
     let first = &engine.model.catalogue.faults[one];
     let other = by_weight(&mut rng, &weights(Some(first)))?;
     Some(Truth::Pair(FaultId(one.min(other)), FaultId(one.max(other))))
+}
+
+/// Returns whether each fault can be told from a healthy instrument at all.
+fn told_from_healthy(engine: &Engine) -> Vec<bool> {
+    let mut plain = vec![true; engine.model.catalogue.faults.len()];
+    let groups = engine.groups.like_healthy.iter().enumerate().filter(|(_, like)| **like);
+    for fault in groups.flat_map(|(decision, _)| engine.groups.faults(&engine.model, decision)) {
+        plain[fault.0] = false;
+    }
+    plain
 }
 
 /// Returns whether a fault can be one of two: it changes the circuit by more than a source's voltage.

@@ -121,8 +121,14 @@ impl Engine {
     ///
     /// Returns [`EngineError`] when the equations have no single solution.
     pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Result<Self, EngineError> {
-        let paired = Self::of(self.model.with_pairs(pairs), self.meter)?;
-        Ok(Self { trees: self.trees.clone(), pairs: pairs.to_vec(), ..paired })
+        let model = self.model.with_pairs(pairs);
+        let new = model.beyond(&self.model);
+        let heard = new.audible()?;
+        let candidates = self.candidates.extended(&model, &new, &heard)?;
+        let groups = Groups::new(&model, &candidates, self.meter);
+        let audible = self.audible.iter().chain(heard.iter().skip(1)).cloned().collect();
+        let (trees, pairs, prior) = (self.trees.clone(), pairs.to_vec(), self.prior.clone());
+        Ok(Self { model, candidates, groups, audible, meter: self.meter, trees, pairs, prior })
     }
 
     fn of(model: Model, meter: &'static Meter) -> Result<Self, EngineError> {

@@ -32,6 +32,7 @@ pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
+pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
@@ -40,6 +41,7 @@ pub use words::{answer as answer_in_words, band as band_in_words, shown as shown
 pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
+use crate::belief::Belief;
 use crate::job::{Event, Intake, Job, Outcome, Record, Round};
 use crate::readings::{Meter, Mode};
 use crate::source::{Located, Source};
@@ -95,7 +97,7 @@ impl Workbench {
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
         let singles = engine;
-        let (engine, situation) = settled(&singles, None, &job)?;
+        let (engine, situation) = Situation::settled(&singles, None, &job, &unread)?;
         let situation = situation.proposing(&engine, &job);
         let view = build(&engine, &job, &situation)?;
         Ok(Self { singles, engine, job, situation, view })
@@ -146,7 +148,7 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        let (engine, situation) = settled(&self.singles, Some(&self.engine), &job)?;
+        let (engine, situation) = Situation::settled(&self.singles, Some(&self.engine), &job, &unread)?;
         (self.situation, self.engine) = (situation.proposing(&engine, &job), engine);
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
@@ -155,7 +157,7 @@ impl Workbench {
 
     /// Returns where a job stands that is this one with more in it, with the engine that it needs.
     fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
-        settled(&self.singles, Some(&self.engine), job)
+        Situation::settled(&self.singles, Some(&self.engine), job, &unread)
     }
 }
 
@@ -168,24 +170,9 @@ fn priors_of(intake: &Intake) -> Result<Priors, Vec<Located>> {
     }
 }
 
-/// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them where
-/// they do not; `known` is the engine that was in use before.
-fn settled(
-    singles: &Arc<Engine>,
-    known: Option<&Arc<Engine>>,
-    job: &Job,
-) -> Result<(Arc<Engine>, Situation), EngineError> {
-    let believed = Situation::believing(singles, job)?;
-    if !believed.in_doubt(singles) {
-        return Ok((Arc::clone(singles), believed));
-    }
-    let pairs = believed.pairs(singles, job)?;
-    let engine = match known.filter(|known| known.pairs == pairs) {
-        Some(known) => Arc::clone(known),
-        None => Arc::new(singles.with_pairs(&pairs)?),
-    };
-    let situation = Situation::believing(&engine, job)?;
-    Ok((engine, situation))
+/// Returns the belief before any evidence.
+fn unread(engine: &Engine) -> Belief {
+    Belief::prior(&engine.model)
 }
 
 fn stage(job: &Job) -> Stage {

@@ -12,7 +12,7 @@ const STEADY_SHARE: f64 = 0.02;
 const STEADY_OHMS: f64 = 0.5;
 
 /// Returns what is to be read before a job can be closed as cured.
-pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
+pub(crate) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let harness = engine.harness();
     let mut list = Vec::new();
     for setting in engine.model.switch_settings() {
@@ -39,7 +39,7 @@ pub(super) fn wanted(engine: &Engine, job: &Job) -> Vec<Measurement> {
 }
 
 /// Returns the span a sound instrument keeps within: three standard deviations, so that a sound one hardly ever fails.
-pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, EngineError> {
+pub(crate) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, EngineError> {
     let row = engine.row(measurement)?;
     let expected = Expectation::new(&row[0], &Estimate::prior(&engine.model.params), engine.meter);
     let Some(middle) = expected.middle else {
@@ -52,7 +52,7 @@ pub(super) fn band(engine: &Engine, measurement: &Measurement) -> Result<Band, E
 }
 
 /// Returns whether what the meter showed lies in a band; a moving reading must also keep still.
-pub(super) fn within(shown: &Shown, band: &Band) -> bool {
+pub(crate) fn within(shown: &Shown, band: &Band) -> bool {
     match shown {
         Shown::Steady(level) | Shown::Swept { highest: level, .. } => level_within(level, band),
         Shown::Range { low, high } => {

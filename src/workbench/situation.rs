@@ -1,6 +1,7 @@
 //! Where a job stands: the belief after all its evidence, where its tree is, what is worth measuring.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Proposal, Stand};
@@ -79,6 +80,32 @@ impl Situation {
         Ok(Self::believing(engine, job)?.proposing(engine, job))
     }
 
+    /// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them
+    /// where they do not, and the engine that this takes. `known` is the engine that was in use before, and `before` the
+    /// belief of an engine before any evidence.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn settled(
+        singles: &Arc<Engine>,
+        known: Option<&Arc<Engine>>,
+        job: &Job,
+        before: &dyn Fn(&Engine) -> Belief,
+    ) -> Result<(Arc<Engine>, Self), EngineError> {
+        let believed = Self::from(before(singles), singles, job)?;
+        if !believed.in_doubt(singles) {
+            return Ok((Arc::clone(singles), believed));
+        }
+        let pairs = believed.pairs(singles, job)?;
+        let engine = match known.filter(|known| known.pairs == pairs) {
+            Some(known) => Arc::clone(known),
+            None => Arc::new(singles.with_pairs(&pairs)?),
+        };
+        let situation = Self::from(before(&engine), &engine, job)?;
+        Ok((engine, situation))
+    }
+
     /// Returns this with what is worth measuring next.
     pub fn proposing(mut self, engine: &Engine, job: &Job) -> Self {
         let (spent, skipped) = (spent(job), skipped(engine, job));
@@ -101,7 +128,12 @@ impl Situation {
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn believing(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        let (Gathered { belief, evidence }, tree) = gather(engine, job)?;
+        Self::from(Belief::prior(&engine.model), engine, job)
+    }
+
+    /// Works out what is believed, from what was believed before any evidence.
+    fn from(before: Belief, engine: &Engine, job: &Job) -> Result<Self, EngineError> {
+        let (Gathered { belief, evidence }, tree) = gather(before, engine, job)?;
         let surprising = surprising(&belief, &evidence);
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
@@ -123,7 +155,7 @@ impl Situation {
     }
 
     /// Returns whether single faults do not explain what was read, so that pairs are worth a look.
-    pub fn in_doubt(&self, engine: &Engine) -> bool {
+    fn in_doubt(&self, engine: &Engine) -> bool {
         const DOUBT: f64 = 0.2;
         let unknown = engine.model.catalogue.find(NOT_IN_CATALOGUE);
         let of_faults = self.belief.fault_probabilities(&engine.model);
@@ -135,7 +167,7 @@ impl Situation {
     /// # Errors
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
-    pub fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(FaultId, FaultId)>, EngineError> {
+    fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(FaultId, FaultId)>, EngineError> {
         let evidence: Vec<_> = rows(engine, job, &self.evidence)?.into_iter().enumerate().collect();
         Ok(likely_pairs(&engine.model, &self.belief, &evidence))
     }
@@ -202,8 +234,12 @@ impl Gathered {
 }
 
 /// Returns the belief from complaint, readings and answers, and where the tree is; after a repair no tree leads.
-fn gather(engine: &Engine, job: &Job) -> Result<(Gathered, TreeState), EngineError> {
-    let mut gathered = Gathered { belief: Belief::prior(&engine.model), evidence: Vec::new() };
+fn gather(
+    before: Belief,
+    engine: &Engine,
+    job: &Job,
+) -> Result<(Gathered, TreeState), EngineError> {
+    let mut gathered = Gathered { belief: before, evidence: Vec::new() };
     gathered.hear(engine, job, &job.intake().symptoms, Evidence::Complaint);
     for known in job.known() {
         if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
@@ -397,7 +433,7 @@ fn stand(engine: &Engine, job: &Job) -> Stand {
 }
 
 /// Returns the measurements that were taken since the last repair that did not cure.
-fn spent(job: &Job) -> Vec<Measurement> {
+pub(crate) fn spent(job: &Job) -> Vec<Measurement> {
     let taken = job.readings_of(job.rounds().len()).map(|taken| &taken.reading);
     let proved = job.rounds().last().into_iter().flat_map(|round| &round.proofs).map(|proof| &proof.reading);
     let lasting = proved.chain(taken).filter(|reading| !matches!(reading.shown, Shown::Beep(_)));

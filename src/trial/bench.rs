@@ -1,0 +1,298 @@
+//! One instrument's job on the bench, kept as the program keeps it.
+
+use std::sync::Arc;
+
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+
+use super::choice::Table;
+use super::instrument::Instrument;
+use super::slips::dial_of;
+use super::{Setup, TrialError};
+use crate::advisor;
+use crate::belief::Belief;
+use crate::faults::NOT_IN_CATALOGUE;
+use crate::job::{Band, Event, Intake, Job, ReadingId, Record, Speaker};
+use crate::prediction::Hypothesis;
+use crate::readings::{Check, Level, Measurement, Mode, Reading, Shown, Symptom};
+use crate::workbench::{Engine, Situation, proof_band, proof_passed, proof_readings};
+
+/// Two readings that are farther apart on the scale are not the same: a twentieth above 50 Ω (common practice, no source).
+const SAME: f64 = 0.05;
+
+/// One instrument's job.
+pub(super) struct Bench<'e> {
+    singles: &'e Arc<Engine>,
+    engine: Arc<Engine>,
+    job: Job,
+    situation: Situation,
+    off: Off,
+    /// How many readings were taken.
+    pub readings: usize,
+    /// Hands-on seconds.
+    pub seconds: f64,
+}
+
+impl<'e> Bench<'e> {
+    /// Opens the job of an instrument.
+    pub fn new(
+        singles: &'e Arc<Engine>,
+        setup: &Setup,
+        complaint: Option<Symptom>,
+        seed: u64,
+    ) -> Result<Self, TrialError> {
+        let job = Job::replay(vec![record(started(singles, setup, complaint))])?;
+        let off = Off { factor: setup.priors_off, seed };
+        let (engine, situation) = Situation::settled(singles, None, &job, &|engine| off.belief(engine))?;
+        let mut bench =
+            Self { singles, engine, job, situation, off, readings: 0, seconds: 0.0 };
+        bench.settle()?;
+        Ok(bench)
+    }
+
+    fn settle(&mut self) -> Result<(), TrialError> {
+        let Self { singles, engine, job, off, .. } = self;
+        let (engine, situation) =
+            Situation::settled(singles, Some(engine), job, &|engine| off.belief(engine))?;
+        self.situation = situation.proposing(&engine, &self.job);
+        self.engine = engine;
+        Ok(())
+    }
+
+    /// Tries another cable and another amplifier first, as at every bench.
+    pub fn try_another_cable(&mut self, instrument: &mut Instrument<'_>) -> Result<(), TrialError> {
+        let cable = |m: &&Measurement| m.mode == Mode::Observe(Check::OtherCable);
+        let mut asked = self.singles.candidates.questions.iter().map(|question| &question.measurement);
+        let Some(measurement) = asked.find(cable).cloned() else { return Ok(()) };
+        let shown = instrument.read(&measurement)?;
+        self.push_reading(measurement, shown, 0.0)?;
+        self.settle()
+    }
+
+    /// Returns what whoever chooses sees.
+    pub fn table(&self) -> Table<'_> {
+        let spent = self.job.readings_of(self.job.rounds().len());
+        Table {
+            engine: &self.engine,
+            access: self.job.access(),
+            belief: &self.situation.belief,
+            spent: spent.map(|taken| &taken.reading.measurement).collect(),
+            proposals: &self.situation.proposals,
+        }
+    }
+
+    /// Takes a reading in.
+    pub fn read(&mut self, measurement: Measurement, shown: Shown) -> Result<(), TrialError> {
+        let harness = self.engine.harness();
+        let seconds = advisor::seconds(harness, &measurement, &self.situation.stand);
+        for place in self.engine.unopened(&measurement, &self.situation.stand.opened) {
+            self.job.push(record(Event::Opened { place }))?;
+        }
+        self.push_reading(measurement, shown, seconds)?;
+        self.readings += 1;
+        self.seconds += seconds;
+        self.settle()
+    }
+
+    /// Takes a reading in that repeats an earlier one: that was a slip when they differ.
+    pub fn read_again(
+        &mut self,
+        earlier: ReadingId,
+        measurement: Measurement,
+        shown: Shown,
+    ) -> Result<(), TrialError> {
+        let before = self.job.live_readings().find(|taken| taken.id == earlier);
+        if before.is_some_and(|before| !same(&before.reading.shown, &shown)) {
+            let reason = "the second reading is another".to_owned();
+            self.job.push(record(Event::Withdrawn { id: earlier, reason, leaders: Vec::new() }))?;
+        }
+        self.read(measurement, shown)
+    }
+
+    fn push_reading(&mut self, measurement: Measurement, shown: Shown, seconds: f64) -> Result<(), TrialError> {
+        let id = self.job.next_reading_id();
+        let reading = Reading { measurement, typed: String::new(), shown };
+        let (healthy, leaders) = (Band::default(), Vec::new());
+        let asked_by = Speaker::Advisor;
+        Ok(self.job.push(record(Event::Read { id, reading, asked_by, healthy, leaders, seconds }))?)
+    }
+
+    /// Returns a reading that nothing explains and that was taken once only.
+    pub fn surprise(&self) -> Option<(ReadingId, Measurement)> {
+        let odd = self.job.live_readings().filter(|taken| self.situation.surprising.contains(&taken.id));
+        let mut once = odd.filter(|taken| self.times(&taken.reading.measurement) == 1);
+        once.next().map(|taken| (taken.id, taken.reading.measurement.clone()))
+    }
+
+    fn times(&self, measurement: &Measurement) -> usize {
+        let all = self.job.readings().iter();
+        all.filter(|taken| taken.reading.measurement.reads_the_same(measurement)).count()
+    }
+
+    /// Returns whether a reading that was taken twice is still explained by nothing.
+    pub fn stubborn(&self) -> bool {
+        let odd = self.job.live_readings().filter(|taken| self.situation.surprising.contains(&taken.id));
+        let live = |measurement: &Measurement| {
+            let all = self.job.live_readings();
+            all.filter(|taken| taken.reading.measurement.reads_the_same(measurement)).count()
+        };
+        odd.into_iter().any(|taken| live(&taken.reading.measurement) > 1)
+    }
+
+    /// Returns how many readings nothing explains.
+    pub fn contradicting(&self) -> usize {
+        self.situation.surprising.len()
+    }
+
+    /// Returns whether the search is over; another cable alone does not end it.
+    pub fn over(&self) -> bool {
+        self.sure() && self.readings > 0
+    }
+
+    /// Returns whether the leading decision is sure enough to act on.
+    pub fn sure(&self) -> bool {
+        self.situation.sure(&self.job)
+    }
+
+    /// Returns the leading decision.
+    pub fn leader(&self) -> Option<usize> {
+        Some(self.situation.leader)
+    }
+
+    /// Returns the probability of the leading decision.
+    pub fn probability(&self) -> f64 {
+        self.situation.probability
+    }
+
+    /// Returns the ids of the faults of the leading decision.
+    pub fn concluded(&self) -> Vec<String> {
+        let faults = self.engine.groups.faults(&self.engine.model, self.situation.leader);
+        faults.into_iter().map(|fault| self.engine.model.catalogue[fault].id.clone()).collect()
+    }
+
+    /// Returns the probability of each decision.
+    pub fn probabilities(&self) -> Vec<f64> {
+        self.engine.groups.probabilities(&self.situation.belief.weights())
+    }
+
+    /// Returns whether each decision holds one of some faults, by itself or with another.
+    pub fn holding(&self, ids: &[String]) -> Vec<bool> {
+        let catalogue = &self.engine.model.catalogue;
+        let meant: Vec<bool> =
+            catalogue.faults.iter().map(|fault| fault.id.split(" + ").any(|id| ids.iter().any(|i| i == id))).collect();
+        let list = &self.engine.model.hypotheses.list;
+        let holds = |h: &usize| list[*h].faults.iter().any(|(fault, _)| meant[fault.0]);
+        self.engine.groups.decisions.iter().map(|members| members.iter().any(holds)).collect()
+    }
+
+    /// Returns the decision that the catalogue does not hold the truth.
+    pub fn unlisted_decision(&self) -> Option<usize> {
+        self.holding(&[NOT_IN_CATALOGUE.to_owned()]).iter().position(|holds| *holds)
+    }
+
+    /// Returns the probability that the catalogue does not hold the truth.
+    pub fn unlisted(&self) -> f64 {
+        self.unlisted_decision().map_or(0.0, |decision| self.probabilities()[decision])
+    }
+
+    /// Repairs what was concluded, proves it, and goes on when it is not cured; returns whether it does.
+    pub fn search_on(&mut self, instrument: &mut Instrument<'_>) -> Result<bool, TrialError> {
+        self.repair()?;
+        let proved = self.prove(instrument)?;
+        let symptoms: Vec<Symptom> = instrument.complaint().into_iter().collect();
+        if proved && symptoms.is_empty() {
+            return Ok(false);
+        }
+        let leaders = Vec::new();
+        self.job.push(record(Event::SearchedOn { remains: String::new(), symptoms, leaders }))?;
+        self.settle()?;
+        Ok(true)
+    }
+
+    fn repair(&mut self) -> Result<(), TrialError> {
+        self.job.push(record(Event::Concluded {
+            faults: self.concluded(),
+            sentence: String::new(),
+            probability: self.probability(),
+            repair: String::new(),
+            minutes: 0.0,
+            tone: None,
+            found: Vec::new(),
+        }))?;
+        Ok(self.job.push(record(Event::Repaired { what: String::new(), minutes: 0.0 }))?)
+    }
+
+    fn prove(&mut self, instrument: &mut Instrument<'_>) -> Result<bool, TrialError> {
+        let mut all = true;
+        for measurement in proof_readings(&self.engine, &self.job) {
+            let healthy = proof_band(&self.engine, &measurement)?;
+            let shown = instrument.read(&measurement)?;
+            let passed = proof_passed(&shown, &healthy);
+            let reading = Reading { measurement, typed: String::new(), shown };
+            self.job.push(record(Event::Proved { reading, healthy, passed }))?;
+            all &= passed;
+        }
+        Ok(all)
+    }
+}
+
+fn record(event: Event) -> Record {
+    Record { at: String::new(), event }
+}
+
+fn started(engine: &Engine, setup: &Setup, complaint: Option<Symptom>) -> Event {
+    let intake = Intake {
+        wiring: engine.harness().name.clone(),
+        wiring_text: String::new(),
+        priors_text: None,
+        instrument: String::new(),
+        customer: String::new(),
+        complaint: String::new(),
+        symptoms: complaint.into_iter().collect(),
+        last_done: String::new(),
+        access: setup.access,
+        meter: engine.meter.name.to_owned(),
+        technician: String::new(),
+    };
+    Event::Started { format: 1, intake: Box::new(intake), leaders: Vec::new() }
+}
+
+fn same(one: &Shown, other: &Shown) -> bool {
+    let near = |a: &Level, b: &Level| match (a.number(), b.number()) {
+        (Some((x, _)), Some((y, _))) => (dial_of(a).scale(x) - dial_of(b).scale(y)).abs() < SAME,
+        (None, None) => true,
+        _ => false,
+    };
+    match (one, other) {
+        (Shown::Range { low, high }, Shown::Range { low: l, high: h }) => near(low, l) && near(high, h),
+        (Shown::Steady(a) | Shown::Swept { highest: a, .. }, Shown::Steady(b) | Shown::Swept { highest: b, .. }) => {
+            near(a, b)
+        }
+        _ => one == other,
+    }
+}
+
+/// By how much the program's priors are off: each fault is a factor too likely or too unlikely, at random.
+struct Off {
+    factor: f64,
+    seed: u64,
+}
+
+impl Off {
+    /// Returns the belief before any evidence.
+    fn belief(&self, engine: &Engine) -> Belief {
+        let mut belief = Belief::prior(&engine.model);
+        if self.factor > 1.0 {
+            belief.hear(&self.of_each(engine));
+        }
+        belief
+    }
+
+    fn of_each(&self, engine: &Engine) -> Vec<f64> {
+        let mut rng = StdRng::seed_from_u64(self.seed ^ 0x9210);
+        let mut off = || if rng.random_bool(0.5) { self.factor } else { 1.0 / self.factor };
+        let by_fault: Vec<f64> = engine.model.catalogue.faults.iter().map(|_| off()).collect();
+        let of = |h: &Hypothesis| h.faults.iter().map(|(fault, share)| share * by_fault[fault.0]).sum::<f64>();
+        engine.model.hypotheses.list.iter().map(|h| of(h) / self.factor).collect()
+    }
+}
