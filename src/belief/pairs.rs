@@ -2,11 +2,11 @@
 
 use super::Belief;
 use super::piece::{Piece, is_single};
-use crate::faults::FaultId;
-use crate::prediction::{Model, Row};
+use crate::faults::Form;
+use crate::prediction::{Hypothesis, Model, Row};
 
 /// How many pairs of hypotheses are worth a closer look.
-const MOST_PAIRS: usize = 24;
+const MOST_PAIRS: usize = 16;
 
 /// Returns the pairs of steady faults that may explain the evidence best, and no more than are worth a closer look.
 ///
@@ -16,7 +16,7 @@ pub fn likely_pairs(
     model: &Model,
     belief: &Belief,
     evidence: &[(usize, Option<Row>)],
-) -> Vec<(FaultId, FaultId)> {
+) -> Vec<(Form, Form)> {
     let pieces: Vec<Piece<'_>> =
         evidence.iter().map(|(index, row)| Piece::new(belief.posterior(), *index, row.as_ref())).collect();
     let single: Vec<usize> = (0..model.hypotheses.list.len()).filter(|&h| is_single(model, h)).collect();
@@ -37,19 +37,19 @@ pub fn likely_pairs(
     }
     best.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
     best.truncate(MOST_PAIRS);
-    let mut pairs: Vec<(FaultId, FaultId)> = best.iter().map(|&(_, a, b)| leading(model, a, b)).collect();
-    pairs.retain(|(a, b)| a != b);
+    let both = |&(_, one, other): &(f64, usize, usize)| Some((leading(model, one)?, leading(model, other)?));
+    let mut pairs: Vec<(Form, Form)> = best.iter().filter_map(both).collect();
+    pairs.retain(|(one, other)| one.fault != other.fault);
     pairs.sort_unstable();
     pairs.dedup();
     pairs
 }
 
-/// Returns the likeliest fault of each of two hypotheses.
-fn leading(model: &Model, one: usize, other: usize) -> (FaultId, FaultId) {
-    let first = |h: usize| {
-        let faults = &model.hypotheses.list[h].faults;
-        faults.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0))).map_or(FaultId(0), |(f, _)| *f)
-    };
-    let (one, other) = (first(one), first(other));
-    (one.min(other), one.max(other))
+/// Returns the likeliest fault of a hypothesis, in the form that it has there.
+fn leading(model: &Model, hypothesis: usize) -> Option<Form> {
+    let Hypothesis { faults, state, .. } = &model.hypotheses.list[hypothesis];
+    let (fault, _) = faults.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
+    let change = &model.hypotheses.states[*state].change;
+    let variant = model.catalogue[*fault].variants.iter().position(|variant| variant.change == *change)?;
+    Some(Form { fault: *fault, variant })
 }

@@ -12,7 +12,7 @@ mod priors_file;
 
 pub use catalogue::{Catalogue, FaultId};
 pub use families::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
-pub use pairs::SECOND;
+pub use pairs::{Form, SECOND};
 pub use priors::{Effect, LEAST, Likelier, Priors, Rate};
 
 use serde::Deserialize;

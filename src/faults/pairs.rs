@@ -10,47 +10,67 @@ const AND: &str = " + ";
 /// Where the prior of a pair comes from.
 const SOURCE: &str = "the product of both priors and a tenth: common practice, no source";
 
+/// One way one fault looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Form {
+    /// The fault.
+    pub fault: FaultId,
+    /// Index in its variants.
+    pub variant: usize,
+}
+
 impl Catalogue {
     /// Returns the faults of an id that are here: that of this id, and those of which it is a pair.
     pub fn all_of(&self, id: &str) -> Vec<FaultId> {
         std::iter::once(id).chain(id.split(AND)).filter_map(|id| self.find(id)).collect()
     }
 
-    /// Returns this catalogue with pairs of its faults as further faults, in an order that keeps those together that
-    /// share their first.
-    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
-        let mut pairs: Vec<(FaultId, FaultId)> = pairs.iter().map(|&(a, b)| (a.min(b), a.max(b))).collect();
-        pairs.sort_unstable();
+    /// Returns this catalogue with pairs of its faults, each in one of its forms, as further faults, in an order that keeps
+    /// those together that share their first.
+    pub fn with_pairs(&self, pairs: &[(Form, Form)]) -> Self {
+        let mut pairs: Vec<(Form, Form)> = pairs.iter().map(|&(a, b)| (a.min(b), a.max(b))).collect();
+        pairs.sort_unstable_by_key(|&(a, b)| ((a.fault, b.fault), a.variant, b.variant));
         pairs.dedup();
-        let two = |&(one, other): &(FaultId, FaultId)| both(&self[one], &self[other]);
-        let faults = self.faults.iter().cloned().chain(pairs.iter().map(two)).collect();
-        Self { faults }
+        let same = |a: &(Form, Form), b: &(Form, Form)| (a.0.fault, a.1.fault) == (b.0.fault, b.1.fault);
+        let two = pairs.chunk_by(same).map(|forms| self.both(forms));
+        Self { faults: self.faults.iter().cloned().chain(two).collect() }
     }
-}
 
-fn both(one: &Fault, other: &Fault) -> Fault {
-    let joined = |a: &str, b: &str, between: &str| format!("{a}{between}{b}");
-    Fault {
-        id: joined(&one.id, &other.id, AND),
-        kind: Kind::Two,
-        sentence: joined(&one.sentence, &other.sentence, "; and besides: "),
-        prior: SECOND * one.prior * other.prior,
-        source: SOURCE.to_owned(),
-        repair: Repair {
-            key: joined(&one.repair.key, &other.repair.key, AND),
-            text: joined(&one.repair.text, &other.repair.text, "; then: "),
-            minutes: one.repair.minutes + other.repair.minutes,
-        },
-        place: one.place,
-        terminals: one.terminals.iter().chain(&other.terminals).copied().collect(),
-        links: one.links.iter().chain(&other.links).copied().collect(),
-        variants: one.variants.iter().flat_map(|a| other.variants.iter().map(|b| variant(a, b))).collect(),
+    /// Returns every form of a fault.
+    pub fn forms(&self, fault: FaultId) -> impl Iterator<Item = Form> {
+        (0..self[fault].variants.len()).map(move |variant| Form { fault, variant })
+    }
+
+    /// Returns two faults at once, in some of their forms.
+    fn both(&self, forms: &[(Form, Form)]) -> Fault {
+        let (one, other) = (&self[forms[0].0.fault], &self[forms[0].1.fault]);
+        let joined = |a: &str, b: &str, between: &str| format!("{a}{between}{b}");
+        let mut variants: Vec<Variant> =
+            forms.iter().map(|(a, b)| together(&one.variants[a.variant], &other.variants[b.variant])).collect();
+        let share: f64 = variants.iter().map(|variant| variant.share).sum();
+        variants.iter_mut().for_each(|variant| variant.share /= share);
+        Fault {
+            id: joined(&one.id, &other.id, AND),
+            kind: Kind::Two,
+            sentence: joined(&one.sentence, &other.sentence, "; and besides: "),
+            prior: SECOND * one.prior * other.prior * share,
+            source: SOURCE.to_owned(),
+            repair: Repair {
+                key: joined(&one.repair.key, &other.repair.key, AND),
+                text: joined(&one.repair.text, &other.repair.text, "; then: "),
+                minutes: one.repair.minutes + other.repair.minutes,
+            },
+            place: one.place,
+            terminals: one.terminals.iter().chain(&other.terminals).copied().collect(),
+            links: one.links.iter().chain(&other.links).copied().collect(),
+            variants,
+        }
     }
 }
 
 /// Returns both variants as one. The first of the two is solved from scratch and has its nominal size, so that is the
 /// one whose size is known, or else the one that varies less.
-fn variant(one: &Variant, other: &Variant) -> Variant {
+fn together(one: &Variant, other: &Variant) -> Variant {
     let swap = one.spread > other.spread || matches!(one.change, Change::Drive(..));
     let (first, second) = if swap { (other, one) } else { (one, other) };
     Variant {

@@ -7,7 +7,7 @@ use super::params::Params;
 use super::row::Row;
 use super::states::Hypotheses;
 use crate::circuit::{Change, ControlKind, Harness, Network, NodeId, PartKind};
-use crate::faults::{Catalogue, FaultId, Priors};
+use crate::faults::{Catalogue, Form, Priors};
 use crate::readings::{Dial, Measurement, Setting, Stand};
 use crate::solver::{Positions, Solved, SolverError, Values};
 
@@ -124,7 +124,7 @@ impl Model {
     }
 
     /// Returns this model with pairs of its faults as further faults.
-    pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Self {
+    pub fn with_pairs(&self, pairs: &[(Form, Form)]) -> Self {
         let catalogue = self.catalogue.with_pairs(pairs);
         let hypotheses = Hypotheses::new(&catalogue);
         Self { networks: networks(&self.network, &hypotheses), catalogue, hypotheses, ..self.clone() }

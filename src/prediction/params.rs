@@ -107,8 +107,10 @@ impl Params {
         worth: &dyn Fn(usize) -> f64,
     ) -> (Vec<f64>, f64) {
         let square = |slot: usize| currents[slot] * currents[slot];
+        // An open branch has no end of ohms and no current.
+        let power = |slot: usize| if currents[slot] == 0.0 { 0.0 } else { square(slot) * worth(slot) };
         let gradient = self.list.iter().zip(&self.elements).map(|(param, slots)| match param.quantity {
-            Quantity::Ohms | Quantity::TrackOhms => slots.iter().map(|&s| square(s) * worth(s)).sum(),
+            Quantity::Ohms | Quantity::TrackOhms => slots.iter().map(|&s| power(s)).sum(),
             Quantity::Farads => 0.0,
             Quantity::EndStop => {
                 let share = track_share(harness, values, at, param.part);
@@ -118,7 +120,7 @@ impl Params {
                 let share = track_share(harness, values, at, param.part);
                 let between = f64::from(share > 0.0 && share < 1.0);
                 let (lower, upper) = (worth(slots[0]), worth(slots[1]));
-                between * (square(slots[0]) - square(slots[1])) * lower * upper / (lower + upper)
+                between * (square(slots[0]) - square(slots[1])) / (1.0 / lower + 1.0 / upper)
             }
         });
         let wipers = self.wipers.iter().map(|&slot| WIPER_SD * square(slot));

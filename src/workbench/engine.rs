@@ -7,7 +7,7 @@ use thiserror::Error;
 use crate::advisor::Groups;
 use crate::belief::{Estimate, Expectation};
 use crate::circuit::{self, Harness};
-use crate::faults::{Fault, FaultId, Kind, Priors};
+use crate::faults::{Fault, FaultId, Form, Kind, Priors};
 use crate::job::Band;
 use crate::prediction::{Audible, Candidates, Cell, Ear, Model, Quantity, Row, complaint_by_questions};
 use crate::readings::{
@@ -83,7 +83,7 @@ pub struct Engine {
     /// The trees, fitted to the wiring.
     pub trees: Vec<Fitted>,
     /// The pairs of faults among its faults.
-    pub(super) pairs: Vec<(FaultId, FaultId)>,
+    pub(super) pairs: Vec<(Form, Form)>,
     prior: Estimate,
 }
 
@@ -115,18 +115,29 @@ impl Engine {
         Ok(engine)
     }
 
-    /// Returns this engine with pairs of its faults as further faults.
+    /// Returns this engine with pairs of its faults, in all of their forms, as further faults.
     ///
     /// # Errors
     ///
     /// Returns [`EngineError`] when the equations have no single solution.
     pub fn with_pairs(&self, pairs: &[(FaultId, FaultId)]) -> Result<Self, EngineError> {
+        let catalogue = &self.model.catalogue;
+        let forms = |&(one, other): &(FaultId, FaultId)| {
+            catalogue.forms(one).flat_map(move |a| catalogue.forms(other).map(move |b| (a, b)))
+        };
+        self.with_forms(&pairs.iter().flat_map(forms).collect::<Vec<_>>())
+    }
+
+    /// Returns this engine with pairs of its faults, each in one form, as further faults.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when the equations have no single solution.
+    pub(super) fn with_forms(&self, pairs: &[(Form, Form)]) -> Result<Self, EngineError> {
         let model = self.model.with_pairs(pairs);
-        let new = model.beyond(&self.model);
-        let heard = new.audible()?;
-        let candidates = self.candidates.extended(&model, &new, &heard)?;
+        let candidates = self.candidates.with_pairs(&self.model, &model)?;
         let groups = Groups::new(&model, &candidates, self.meter);
-        let audible = self.audible.iter().chain(heard.iter().skip(1)).cloned().collect();
+        let audible = self.model.audible_with_pairs(&self.audible, &model);
         let (trees, pairs, prior) = (self.trees.clone(), pairs.to_vec(), self.prior.clone());
         Ok(Self { model, candidates, groups, audible, meter: self.meter, trees, pairs, prior })
     }

@@ -7,7 +7,7 @@ use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
 use crate::circuit::PlaceId;
-use crate::faults::{FaultId, Kind, NOT_IN_CATALOGUE};
+use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE};
 use crate::job::{Event, Job, ReadingId, Round};
 use crate::prediction::Row;
 use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_in};
@@ -100,7 +100,7 @@ impl Situation {
         let pairs = believed.pairs(singles, job)?;
         let engine = match known.filter(|known| known.pairs == pairs) {
             Some(known) => Arc::clone(known),
-            None => Arc::new(singles.with_pairs(&pairs)?),
+            None => Arc::new(singles.with_forms(&pairs)?),
         };
         let situation = Self::from(before(&engine), &engine, job)?;
         Ok((engine, situation))
@@ -167,7 +167,7 @@ impl Situation {
     /// # Errors
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
-    fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(FaultId, FaultId)>, EngineError> {
+    fn pairs(&self, engine: &Engine, job: &Job) -> Result<Vec<(Form, Form)>, EngineError> {
         let evidence: Vec<_> = rows(engine, job, &self.evidence)?.into_iter().enumerate().collect();
         Ok(likely_pairs(&engine.model, &self.belief, &evidence))
     }
