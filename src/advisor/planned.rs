@@ -9,7 +9,7 @@ const SIZE: Size = Size { decisions: 12, tests: 10, by_time: 6, by_bits: 3 };
 /// The best plan is looked for while so many decisions hold this share of what is left.
 const MOST_FEW: usize = 5;
 const NEARLY_ALL: f64 = 0.97;
-/// How far the best plan is followed, and what is proposed at other times, as shares of the probability of the stage.
+/// How far the best plan and a rollout are followed; what is rare is a share of the stage that they start from.
 const EXACT: Limits = Limits { rarest: 0.02, stages: 300 };
 const ROLLOUT: Limits = Limits { rarest: 0.05, stages: 150 };
 /// With more decisions so many measurements are tried as the first: those that tell most for their time, and those
