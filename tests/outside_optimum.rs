@@ -1,8 +1,8 @@
 //! How near the advisor's way comes to the best there is, on the tables that it looks ahead on.
 //!
-//! The bound is exact dynamic programming on the same table (Pattipati and Alexandridis 1990, from memory). Readings err,
-//! so it runs over the outcomes so far in place of sets of states, of which it goes through all; and what is met less
-//! often than once in fifty times counts with its bound, in the optimum and in the advisor's way alike.
+//! The bound is exact dynamic programming on the same table (Pattipati and Alexandridis 1990, from memory). Readings
+//! err, so it runs over the outcomes so far in place of sets of states, of which it goes through all; and what is met
+//! less often than once in fifty times counts with its bound, in the optimum and in the advisor's way alike.
 
 #[path = "data/asked.rs"]
 mod asked;

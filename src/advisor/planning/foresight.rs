@@ -22,8 +22,8 @@ pub struct Limits {
 /// follow; `None` when more stages would have to be followed than the limit.
 ///
 /// It is the recursion of exact dynamic programming (Pattipati and Alexandridis 1990, from memory) over stages in place
-/// of sets of states. As in [`effort`](super::effort()), what is too rare and what no choice settles counts with what it
-/// takes at least.
+/// of sets of states. As in [`effort`](super::effort()), what is too rare and what no choice settles counts with what
+/// it takes at least.
 pub fn seconds_with_each(
     table: &Table,
     stage: &Stage,
