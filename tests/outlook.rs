@@ -1,20 +1,21 @@
 //! How much is left: never below its bound, nothing once it is sure, and about what it then takes.
 
+#[path = "data/asked.rs"]
+mod asked;
+
 use std::sync::Arc;
 
+use asked::{NOW, intake, typed};
 use lugwise::advisor::planning::{Costs, Table};
 use lugwise::advisor::{self, Circumstances, Ground, Outlook, Stand};
 use lugwise::belief::Belief;
 use lugwise::circuit::built_in;
 use lugwise::faults::NOT_IN_CATALOGUE;
-use lugwise::job::Intake;
-use lugwise::readings::{Access, Measurement, Meter, Mode, Said, Symptom};
+use lugwise::readings::{Access, Meter};
 use lugwise::source::Source;
 use lugwise::trial::{Setup, run};
 use lugwise::workbench::{Ask, Command, Engine, Stop, Workbench};
 use rstest::rstest;
-
-const NOW: &str = "2026-03-02T09:00:00Z";
 
 fn close(found: f64, expected: f64) {
     assert!((found - expected).abs() < 1e-6, "{found} is not {expected}");
@@ -73,40 +74,6 @@ fn each_decision_ends_at_its_own_share() {
     assert!(stricter.readings >= 1.0, "{}", stricter.readings);
     let laxer = Outlook::of(&erring([0.06, 0.94]).ending_at(vec![0.99, 0.90]));
     close(laxer.readings, 0.0);
-}
-
-fn intake(name: &str, text: &str) -> Intake {
-    Intake {
-        wiring: name.trim_end_matches(".ron").to_owned(),
-        wiring_text: text.to_owned(),
-        instrument: "an invented one".to_owned(),
-        customer: String::new(),
-        complaint: String::new(),
-        symptoms: vec![Symptom::Weak],
-        last_done: String::new(),
-        access: Access::MayUnsolder,
-        meter: "handheld".to_owned(),
-        technician: String::new(),
-        priors_text: None,
-    }
-}
-
-/// Returns what is typed when a fault makes the meter show what is foretold.
-fn typed(engine: &Engine, measurement: &Measurement, fault: &str) -> String {
-    let band = engine.predict(measurement, fault).unwrap();
-    let (per_unit, unit) = match measurement.mode {
-        Mode::Capacitance => (1e9, "nF"),
-        Mode::Volts => (1.0, "V"),
-        Mode::Current => (1e6, "uA"),
-        _ => (1.0, "ohm"),
-    };
-    match (band.said, band.ohms) {
-        (Some(Said::Yes), _) => "yes".to_owned(),
-        (Some(Said::No), _) => "no".to_owned(),
-        (Some(Said::CannotTell), _) => "?".to_owned(),
-        (None, Some(ohms)) => format!("{:.4} {unit}", per_unit * ohms.get()),
-        (None, None) => "ol".to_owned(),
-    }
 }
 
 /// Checks what is left at one moment of a job.

@@ -4,6 +4,7 @@ mod cost;
 mod groups;
 mod information;
 mod outlook;
+mod planned;
 
 pub mod conflicts;
 pub mod order;
@@ -11,7 +12,8 @@ pub mod planning;
 
 pub use cost::{Stand, allowed, places, seconds, to_open};
 pub use groups::Groups;
-pub use outlook::{Foreseen, Ground, Outlook, foreseen, outlook};
+pub use outlook::{Foreseen, Ground, Outlook, Sketch, foreseen, outlook};
+pub use planned::{ordered, planned, sketch, worth_taking};
 
 use crate::belief::Belief;
 use crate::prediction::{Candidates, Model};

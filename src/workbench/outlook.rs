@@ -7,7 +7,7 @@ use super::situation::Situation;
 use super::suspects::{Ranked, WORTH_NAMING, minutes, ranked};
 use super::{OutlookView, Stop, words};
 use crate::advisor::order::{Suspect, best_order, expected_cost, expected_cost_after_test};
-use crate::advisor::{self, Foreseen, Ground, Outlook};
+use crate::advisor::{self, Foreseen, Outlook};
 use crate::faults::FaultId;
 
 /// With less of the probability looked at than this, it is said how much of it was.
@@ -17,15 +17,7 @@ const WORTH_SAYING: f64 = 2.0;
 
 /// Returns how much is left; `None` when nothing is worth measuring or one decision is sure already.
 pub(super) fn view(engine: &Engine, situation: &Situation) -> Option<OutlookView> {
-    let ground = Ground {
-        model: &engine.model,
-        candidates: &engine.candidates,
-        groups: &engine.groups,
-        belief: &situation.belief,
-        meter: engine.meter,
-        stand: &situation.stand,
-        proposals: &situation.proposals,
-    };
+    let ground = situation.ground(engine);
     let outlook = advisor::outlook(&ground).filter(|outlook| outlook.readings > 0.0)?;
     let saved = saved(engine, situation, &advisor::foreseen(&ground));
     Some(OutlookView {

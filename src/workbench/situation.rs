@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::engine::{Engine, EngineError};
-use crate::advisor::{self, Circumstances, Proposal, Stand};
+use crate::advisor::{self, Circumstances, Ground, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
 use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE};
@@ -119,7 +119,21 @@ impl Situation {
             engine.meter,
             &circumstances,
         );
+        self.proposals = advisor::planned(&self.ground(engine));
         self
+    }
+
+    /// Returns what looking ahead starts from.
+    pub(super) fn ground<'a>(&'a self, engine: &'a Engine) -> Ground<'a> {
+        Ground {
+            model: &engine.model,
+            candidates: &engine.candidates,
+            groups: &engine.groups,
+            belief: &self.belief,
+            meter: engine.meter,
+            stand: &self.stand,
+            proposals: &self.proposals,
+        }
     }
 
     /// Works out what is believed, without looking for the next measurement.

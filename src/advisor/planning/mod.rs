@@ -8,6 +8,7 @@ mod bounds;
 mod costs;
 mod effort;
 mod exact;
+mod foresight;
 mod policy;
 mod table;
 mod testability;
@@ -16,6 +17,7 @@ pub use bounds::{cheapest, huffman, least, least_seconds};
 pub use costs::{Costs, Spot};
 pub use effort::{Effort, effort};
 pub use exact::{Exact, Plan, exact};
+pub use foresight::{Choice, Limits, seconds_with_each};
 pub use policy::{
     Policy, edge_cutting, expected_seconds, greedy, half_split, look_ahead, recommended, rollout,
 };
