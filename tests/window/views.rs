@@ -258,6 +258,7 @@ pub fn finding() -> View {
             proof("plug tip – plug sleeve, selector neck, all knobs at 10, plug rocked", Some("plug"), false),
         ],
         closed: None,
+        doubt: None,
         notices: Vec::new(),
         minutes: 3.4,
         can_undo: false,
