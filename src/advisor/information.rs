@@ -2,16 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::belief::{Belief, Estimate, Expectation, SLIP, cumulative, quick_cumulative};
-use crate::prediction::{Behaviour, Candidate, Candidates, Cell, Hypothesis, Model, Row};
-use crate::readings::{Dial, Meter};
+use crate::belief::outcomes::{Dealt, OVER, STEADY_OUTCOMES, deal};
+use crate::belief::{Belief, SLIP};
+use crate::prediction::{Behaviour, Candidate, Candidates, Hypothesis, Model, Row};
+use crate::readings::Meter;
 
-/// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.
-const WIDTH: f64 = 0.03;
-const BINS: usize = (Dial::END / WIDTH) as usize + 2;
-/// Outcome of over range; for a flexed reading an unsteady one is told from a steady one by an offset.
-const OVER: usize = BINS;
-const STEADY_OUTCOMES: usize = BINS + 1;
 /// Hypotheses below this probability are left out.
 const NEGLIGIBLE: f64 = 1e-5;
 /// So many forecasts, measurements times hypotheses, are worked out for one ranking: a frame's worth of time.
@@ -38,13 +33,6 @@ struct Forecast {
     faulty: usize,
     /// While it does not show.
     healthy: usize,
-}
-
-/// A distribution over the outcomes of a still reading: the first outcome with its neighbours, and over range.
-struct Dealt {
-    first: usize,
-    shares: Vec<f64>,
-    over: f64,
 }
 
 impl<'a> Scales<'a> {
@@ -220,29 +208,6 @@ impl Line {
 
 fn plogp(p: f64) -> f64 {
     if p > 0.0 { p * p.log2() } else { 0.0 }
-}
-
-/// Deals what a cell predicts out over the outcomes.
-fn deal(cell: &Cell, estimate: &Estimate, meter: &Meter) -> Dealt {
-    let Some((middle, variance)) = Expectation::outlook(cell, estimate, meter) else {
-        return Dealt { first: 0, shares: Vec::new(), over: 1.0 };
-    };
-    let sd = variance.sqrt().max(1e-4);
-    let ceiling = cell.dial.scale(meter.most(cell.dial));
-    let bin = |u: f64| ((u / WIDTH) as usize).min(BINS - 1);
-    let last = bin((middle + 4.0 * sd).min(ceiling));
-    let first = bin((middle - 4.0 * sd).max(0.0)).min(last);
-    let mut below = 0.0;
-    let mut shares = Vec::with_capacity(last - first + 1);
-    for index in first..last {
-        let up_to = quick_cumulative(((index + 1) as f64 * WIDTH - middle) / sd);
-        shares.push(up_to - below);
-        below = up_to;
-    }
-    let shown =
-        if middle + 4.0 * sd > ceiling { cumulative((ceiling - middle) / sd).max(below) } else { 1.0 };
-    shares.push(shown - below);
-    Dealt { first, shares, over: 1.0 - shown }
 }
 
 /// Returns the mutual information of rows and columns of a table of joint probabilities, in bits.

@@ -79,7 +79,7 @@ impl Belief {
         let known = self.known.with(learnt, |h| roles[h] != Role::NotRight);
         let mut expected = self.expected.clone();
         expected.iter_mut().for_each(|foresight| foresight.share(mended));
-        Self { posterior, known, expected }
+        Self { posterior, known, expected, start: None }
     }
 }
 

@@ -3,6 +3,7 @@
 //! Every hypothesis carries its own estimate of the part values, so that two readings through one coil are not
 //! counted as independent evidence. Probabilities are kept as logarithms.
 
+mod conflict;
 mod estimate;
 mod likelihood;
 mod mended;
@@ -11,14 +12,22 @@ mod pairs;
 mod piece;
 mod posterior;
 mod shared;
+mod surprise;
 
+pub(crate) mod outcomes;
+
+pub use conflict::{Weighed, conflict, drops};
 pub use estimate::{Estimate, Shifts};
 
 pub use likelihood::{Expectation, SLIP, slip};
 pub use mended::hidden_by;
 pub use normal::{cumulative, log_density, quick_cumulative};
 pub use pairs::likely_pairs;
+pub use piece::changes;
 pub use posterior::Posterior;
+pub use surprise::p_value;
+
+use std::sync::Arc;
 
 use crate::circuit::Harness;
 use crate::faults::FaultId;
@@ -33,28 +42,46 @@ pub struct Belief {
     posterior: Posterior,
     known: Shared,
     expected: Vec<Foresight>,
+    start: Option<Arc<Start>>,
+}
+
+/// What was believed before the first reading of the instrument as it is now.
+#[derive(Debug)]
+struct Start {
+    weights: Vec<f64>,
+    known: Shared,
+    /// How many readings there had been of the instrument as it was before.
+    readings: usize,
+}
+
+impl Start {
+    /// Returns the natural logarithm of the probability of a reading that is the first.
+    fn chance(&self, model: &Model, seen: &[Seen<'_>]) -> f64 {
+        let mut known = self.known.clone();
+        let mut likelihoods = vec![1.0; self.weights.len()];
+        for seen in seen {
+            times(&mut likelihoods, &weigh(&mut known, model, seen));
+        }
+        expected(&self.weights, &likelihoods).ln()
+    }
 }
 
 /// An answer that few would give.
 const ANSWER_SLIP: f64 = 0.1;
 
-/// How a reading compared with a slip, before it was taken in.
+/// How a reading compared with a slip and with the other readings, before it was taken in.
 #[derive(Clone, Debug)]
 struct Foresight {
-    /// The logarithm of how much better it was foretold by all that was believed.
+    /// The logarithm of how much better it was foretold by all that was believed than by a slip.
     beforehand: f64,
     /// Whether each hypothesis foretells it better.
     by: Vec<bool>,
+    weighed: Weighed,
+    /// The probability of all that was no likelier beforehand.
+    p_value: f64,
 }
 
 impl Foresight {
-    /// Takes in how one value of a reading compared with a slip: a reading is foretold as well as the worst of its values.
-    fn narrow(&mut self, weights: &[f64], likelihoods: &[f64], slip: f64) {
-        let foretold: f64 = weights.iter().zip(likelihoods).map(|(weight, l)| weight * l).sum();
-        self.beforehand = self.beforehand.min((foretold / slip).ln());
-        self.by.iter_mut().zip(likelihoods).for_each(|(by, l)| *by &= *l > slip);
-    }
-
     /// Takes in that one hypothesis held beside every other when the reading was taken.
     fn share(&mut self, with: usize) {
         let foretold = self.by[with];
@@ -67,7 +94,7 @@ impl Belief {
     pub fn prior(model: &Model) -> Self {
         let posterior = Posterior::new(model.hypotheses.list.iter().map(|h| h.prior));
         let known = Shared::new(Estimate::prior(&model.params), model.hypotheses.list.len());
-        Self { posterior, known, expected: Vec::new() }
+        Self { posterior, known, expected: Vec::new(), start: None }
     }
 
     /// Takes in evidence that speaks of hypotheses only, such as a complaint: one likelihood for each.
@@ -89,29 +116,50 @@ impl Belief {
     }
 
     /// Takes in a reading: what was shown, with what every state makes it read. A swept knob shows several values, one
-    /// after another; they are one piece of evidence.
+    /// after another; they are one piece of evidence, foretold as well as the worst of them.
     pub fn read(&mut self, model: &Model, meter: &Meter, flex: Option<&str>, values: &[(Shown, Row)]) {
+        let shown = while_flexed(values, flex);
+        let all = seen(meter, flex, &shown, values);
+        let alone = self.start().chance(model, &all);
         let before = self.weights();
-        let mut likelihoods = vec![1.0; before.len()];
-        let mut foresight = Foresight { beforehand: f64::INFINITY, by: vec![true; before.len()] };
-        for (shown, row) in values {
-            let seen = Seen { meter, shown: &while_flexed(*shown, flex), flex, row };
-            let each = self.weigh(model, &seen);
-            foresight.narrow(&before, &each, seen.slip());
-            likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
+        let (mut likelihoods, mut by) = (vec![1.0; before.len()], vec![true; before.len()]);
+        let (mut beforehand, mut least) = (f64::INFINITY, 1.0_f64);
+        for seen in &all {
+            least = least.min(self.p_value(model, seen));
+            let each = weigh(&mut self.known, model, seen);
+            beforehand = beforehand.min((expected(&before, &each) / seen.slip()).ln());
+            by.iter_mut().zip(&each).for_each(|(by, l)| *by &= *l > seen.slip());
+            times(&mut likelihoods, &each);
         }
-        self.posterior.update(&likelihoods);
-        self.expected.push(foresight);
+        let evidence = self.posterior.evidence();
+        let weighed = Weighed { evidence, alone, came: self.posterior.update(&likelihoods) };
+        // The least of several p-values is below p up to so many times as often (Bonferroni's bound).
+        let p_value = (least * all.len() as f64).min(1.0);
+        self.expected.push(Foresight { beforehand, by, weighed, p_value });
     }
 
-    /// Returns the likelihood of one value under every hypothesis, and teaches their estimates.
-    fn weigh(&mut self, model: &Model, seen: &Seen<'_>) -> Vec<f64> {
-        let dial = seen.row.first().map_or(Dial::Ohms, |cell| cell.dial);
-        let list = &model.hypotheses.list;
-        let alike = |hypothesis: usize| seen.alike(&model.harness, &list[hypothesis]);
-        self.known.teach(alike, |hypothesis, estimate| {
-            seen.weigh(&model.harness, &list[hypothesis], estimate.behind_mut(dial))
-        })
+    /// Returns the natural logarithm of how much likelier than a slip a reading would be, if it were taken now: that of
+    /// the worst of its values.
+    pub fn foretells(
+        &self,
+        model: &Model,
+        meter: &Meter,
+        flex: Option<&str>,
+        values: &[(Shown, Row)],
+    ) -> f64 {
+        let shown = while_flexed(values, flex);
+        let (weights, mut known) = (self.weights(), self.known.clone());
+        let better =
+            |seen: &Seen<'_>| (expected(&weights, &weigh(&mut known, model, seen)) / seen.slip()).ln();
+        seen(meter, flex, &shown, values).iter().map(better).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Returns what was believed before the first reading of the instrument as it is now: this, if there is none yet.
+    fn start(&mut self) -> Arc<Start> {
+        let weights = self.weights();
+        let (known, readings) = (&self.known, self.expected.len());
+        let now = || Arc::new(Start { weights, known: known.clone(), readings });
+        Arc::clone(self.start.get_or_insert_with(now))
     }
 
     /// Takes in an answer to what was heard or seen; `chances` is that of yes under every hypothesis.
@@ -122,9 +170,18 @@ impl Belief {
             Said::CannotTell => 1.0,
         };
         let likelihoods: Vec<f64> = chances.iter().map(likelihood).collect();
-        self.posterior.update(&likelihoods);
+        let alone = expected(&self.start().weights, &likelihoods).ln();
+        let yes = expected(&self.weights(), chances);
+        let answers = match said {
+            Said::No => 0..=0,
+            Said::Yes => 1..=1,
+            Said::CannotTell => 0..=1,
+        };
+        let p_value = p_value(&[1.0 - yes, yes], answers);
+        let evidence = self.posterior.evidence();
+        let weighed = Weighed { evidence, alone, came: self.posterior.update(&likelihoods) };
         let by = likelihoods.iter().map(|l| *l > ANSWER_SLIP).collect();
-        self.expected.push(Foresight { beforehand: 0.0, by });
+        self.expected.push(Foresight { beforehand: 0.0, by, weighed, p_value });
     }
 
     /// Returns the probability of each hypothesis.
@@ -172,14 +229,66 @@ impl Belief {
             |f: &Foresight| weights.iter().zip(&f.by).filter(|(_, by)| **by).map(|(w, _)| w).sum::<f64>();
         self.expected.iter().map(|f| f.beforehand < 0.0 && explained(f) < 0.5).collect()
     }
+
+    /// Returns for each reading the probability, before it was taken in, of all that was no likelier: see [`p_value`].
+    pub fn p_values(&self) -> Vec<f64> {
+        self.expected.iter().map(|foresight| foresight.p_value).collect()
+    }
+
+    /// Returns the conflict measure of the readings of the instrument as it is now, see [`conflict()`].
+    pub fn conflict(&self) -> f64 {
+        conflict(&self.weighed())
+    }
+
+    /// Returns for each reading by how much the conflict measure drops when it is left out, see [`drops`]; it is 0 for a
+    /// reading from before the last repair.
+    pub fn drops(&self) -> Vec<f64> {
+        let now = drops(&self.posterior, &self.weighed());
+        let before = self.expected.len() - now.len();
+        std::iter::repeat_n(0.0, before).chain(now).collect()
+    }
+
+    fn weighed(&self) -> Vec<Weighed> {
+        let before = self.start.as_ref().map_or(self.expected.len(), |start| start.readings);
+        self.expected[before..].iter().map(|foresight| foresight.weighed).collect()
+    }
 }
 
-/// Returns a single value typed for a flexed reading as a span that did not move.
-fn while_flexed(shown: Shown, flex: Option<&str>) -> Shown {
-    match shown {
+/// Returns the likelihood of one value under every hypothesis, and teaches what is known under them.
+fn weigh(known: &mut Shared, model: &Model, seen: &Seen<'_>) -> Vec<f64> {
+    let dial = seen.row.first().map_or(Dial::Ohms, |cell| cell.dial);
+    let list = &model.hypotheses.list;
+    let alike = |hypothesis: usize| seen.alike(&model.harness, &list[hypothesis]);
+    known.teach(alike, |hypothesis, estimate| {
+        seen.weigh(&model.harness, &list[hypothesis], estimate.behind_mut(dial))
+    })
+}
+
+/// Returns the average of what holds under each hypothesis.
+fn expected(weights: &[f64], each: &[f64]) -> f64 {
+    weights.iter().zip(each).map(|(weight, value)| weight * value).sum()
+}
+
+fn times(all: &mut [f64], each: &[f64]) {
+    all.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
+}
+
+/// Returns what was shown, a single value typed for a flexed reading as a span that did not move.
+fn while_flexed(values: &[(Shown, Row)], flex: Option<&str>) -> Vec<Shown> {
+    let span = |(shown, _): &(Shown, Row)| match *shown {
         Shown::Steady(level) if flex.is_some() => Shown::Range { low: level, high: level },
         shown => shown,
-    }
+    };
+    values.iter().map(span).collect()
+}
+
+fn seen<'a>(
+    meter: &'a Meter,
+    flex: Option<&'a str>,
+    shown: &'a [Shown],
+    values: &'a [(Shown, Row)],
+) -> Vec<Seen<'a>> {
+    shown.iter().zip(values).map(|(shown, (_, row))| Seen { meter, shown, flex, row }).collect()
 }
 
 /// A reading as the likelihoods see it.

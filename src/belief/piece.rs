@@ -38,8 +38,8 @@ impl<'a> Piece<'a> {
     }
 }
 
-/// Returns whether a hypothesis changes a reading.
-pub(super) fn changes(model: &Model, row: &Row, hypothesis: usize) -> bool {
+/// Returns whether a hypothesis changes a reading, by more than a fiftieth of it.
+pub fn changes(model: &Model, row: &Row, hypothesis: usize) -> bool {
     differ(&row[0], &row[model.hypotheses.list[hypothesis].state])
 }
 

@@ -43,6 +43,16 @@ impl Posterior {
         after.iter().zip(before).map(|(after, before)| after - before).collect()
     }
 
+    /// Returns the natural logarithm of how much likelier everything else is without one piece of evidence e, beside how
+    /// probable e was when it came: ln Σ P(h) · P(e) / P(e | h), P(h) being what is believed now.
+    ///
+    /// With P(e) as it came, P(e | all else) = P(e) / Σ P(h) · P(e) / P(e | h): the harmonic mean of the likelihoods over
+    /// what is believed, the conditional predictive ordinate of Geisser and Eddy 1979 (from memory).
+    pub fn without(&self, evidence: usize) -> f64 {
+        let less = self.log_weights.iter().zip(self.log_likelihoods(evidence)).map(|(w, l)| w - l);
+        log_sum(&less.filter(|log| log.is_finite()).collect::<Vec<_>>())
+    }
+
     /// Returns how many pieces of evidence there were.
     pub fn evidence(&self) -> usize {
         self.history.len() - 1
@@ -54,11 +64,16 @@ impl Posterior {
     }
 
     fn normalise(&mut self) -> f64 {
-        let most = self.log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let total = most + self.log_weights.iter().map(|w| (w - most).exp()).sum::<f64>().ln();
+        let total = log_sum(&self.log_weights);
         if total.is_finite() {
             self.log_weights.iter_mut().for_each(|w| *w -= total);
         }
         total
     }
+}
+
+/// Returns the logarithm of the sum of what has these logarithms.
+fn log_sum(logs: &[f64]) -> f64 {
+    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    most + logs.iter().map(|log| (log - most).exp()).sum::<f64>().ln()
 }

@@ -74,6 +74,7 @@ fn finding(ask: Ask) -> View {
         repaired: None,
         proof: vec![],
         closed: None,
+        doubt: None,
         notices: vec!["the tree was left".into()],
         minutes: 0.5,
         can_undo: true,

@@ -1,9 +1,9 @@
 //! How a job stands, as text for a person at a shell.
 
-use crate::job::Speaker;
+use crate::job::{ReadingId, Speaker};
 use crate::workbench::{
-    Ask, BatteryView, ControlView, FoundView, MaskedView, PredictionView, ProofView, ReadingView, RoundView,
-    Stage, StepView, SuspectView, VerdictView, View,
+    Ask, BatteryView, ControlView, DoubtView, FoundView, MaskedView, PredictionView, ProofView, ReadingView,
+    RoundView, Stage, StepView, SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -17,6 +17,7 @@ const NAMED: usize = 2;
 pub(super) fn text(view: &View) -> String {
     let paragraphs = [
         view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
+        view.doubt.iter().flat_map(doubt_text).collect(),
         view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
         view.rounds.iter().flat_map(round_text).collect(),
         readings_text(&view.readings),
@@ -30,6 +31,13 @@ pub(super) fn text(view: &View) -> String {
     ];
     let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
     told.map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n")
+}
+
+/// Tells what is doubted, and the command that does what is to be done about it.
+fn doubt_text(doubt: &DoubtView) -> Vec<String> {
+    let then = |id: ReadingId| format!("  then: lugwise withdraw JOB {} --reason \"a slip\"", id.0);
+    let told = filled("doubt: ", &doubt.sentence);
+    std::iter::once(told).chain(doubt.withdraw.map(then)).collect()
 }
 
 fn readings_text(readings: &[ReadingView]) -> Vec<String> {

@@ -1,6 +1,7 @@
 //! Meter, probes, control setting, and what was typed.
 
 mod measurement;
+mod beside;
 mod check;
 mod dial;
 mod reading;

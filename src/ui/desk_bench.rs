@@ -282,6 +282,7 @@ fn understood(command: &Command, view: &View) -> String {
             format!("Proof reading recorded: {taken} of {} taken", view.proof.len())
         }
         Command::SearchOn { .. } => "The search goes on with all that is known".to_owned(),
+        Command::TakeAgain { id } => format!("Reading {} is asked for again", id.0),
         Command::Skip { .. } => "Step left out".to_owned(),
         Command::Undo => "Taken back".to_owned(),
         Command::Redo => "Brought back".to_owned(),

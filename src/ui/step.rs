@@ -11,12 +11,15 @@ use super::{finish, keys, picture, verdict, words};
 use crate::draw::{RulerBand, ruler};
 use crate::readings::Access;
 use crate::workbench::{
-    Ask, BatteryView, CautionView, Command, ControlView, PredictionView, Stage, StepView, View,
+    Ask, BatteryView, CautionView, Command, ControlView, DoubtView, PredictionView, Stage, StepView, View,
 };
 
 /// Shows what to do now.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     notices(ui, view, desk, out);
+    if let Some(doubt) = &view.doubt {
+        self::doubt(ui, doubt, out);
+    }
     if let Some(caution) = view.cautions.first() {
         let seen = Action::Do(Command::SeeCaution { key: caution.key.clone() });
         return self::caution(ui, caution, view.cautions.len(), desk, seen, out);
@@ -38,6 +41,23 @@ fn notices(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     if !desk.notices.is_empty() && ui.button("Put the notice away").clicked() {
         out.push(Action::Dismiss);
     }
+}
+
+/// Shows what is doubted, with a button for what is to be done about it.
+fn doubt(ui: &mut Ui, doubt: &DoubtView, out: &mut Vec<Action>) {
+    framed(ui, tokens(ui).tint, Stroke::new(1.0, tokens(ui).edge), |ui| {
+        ui.add(Label::new(&doubt.sentence).wrap());
+        if let Some(id) = doubt.again
+            && ui.button("Take it again").clicked()
+        {
+            out.push(Action::Do(Command::TakeAgain { id }));
+        }
+        if let Some(id) = doubt.withdraw
+            && ui.button("Withdraw it").clicked()
+        {
+            out.push(Action::Show(Overlay::Withdraw(id)));
+        }
+    });
 }
 
 /// Shows a caution and the button that says it has been read; `count` cautions are left with it.

@@ -51,6 +51,11 @@ pub enum Command {
         /// Index into [`super::View::alternatives`].
         alternative: usize,
     },
+    /// Take an earlier reading again: put its measurement on the screen.
+    TakeAgain {
+        /// Which.
+        id: ReadingId,
+    },
     /// Change how far the technician may go.
     SetAccess(Access),
     /// Acknowledge a caution.

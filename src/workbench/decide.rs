@@ -25,6 +25,7 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Withdraw { id, reason } => withdraw(bench, *id, reason),
         Command::Skip { reason } => skip(bench, reason),
         Command::Choose { alternative } => choose(bench, *alternative),
+        Command::TakeAgain { id } => take_again(bench, *id),
         Command::SetAccess(access) => Ok(vec![Event::AccessChanged { access: *access }]),
         Command::SeeCaution { key } => see(key),
         Command::Conclude { faults } => conclude(bench, faults),
@@ -195,6 +196,11 @@ fn choose(bench: &Workbench, alternative: usize) -> Decided {
             count: bench.view.alternatives.len(),
         }),
     }
+}
+
+fn take_again(bench: &Workbench, id: ReadingId) -> Decided {
+    finding(bench, "taking a reading again")?;
+    Ok(vec![Event::Chosen { measurement: live(bench, id)?.reading.measurement.clone() }])
 }
 
 fn see(key: &str) -> Decided {

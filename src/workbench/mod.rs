@@ -10,10 +10,13 @@ mod battery;
 mod cautions;
 mod command;
 mod decide;
+mod doubt;
+mod doubt_words;
 mod engine;
 mod error;
 mod found;
 mod masked;
+mod mismatch;
 mod notices;
 mod outlook;
 mod proof;
@@ -30,6 +33,7 @@ pub use alike::{Telling, tell_apart};
 pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
+pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
@@ -98,7 +102,7 @@ impl Workbench {
         let job = Job::replay(records)?;
         let singles = engine;
         let (engine, situation) = Situation::settled(&singles, None, &job, &unread)?;
-        let situation = situation.proposing(&engine, &job);
+        let situation = situation.proposing(&engine, &job).doubting(&engine, &job)?;
         let view = build(&engine, &job, &situation)?;
         Ok(Self { singles, engine, job, situation, view })
     }
@@ -149,7 +153,7 @@ impl Workbench {
             job.push(record)?;
         }
         let (engine, situation) = Situation::settled(&self.singles, Some(&self.engine), &job, &unread)?;
-        (self.situation, self.engine) = (situation.proposing(&engine, &job), engine);
+        (self.situation, self.engine) = (situation.proposing(&engine, &job).doubting(&engine, &job)?, engine);
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
         Ok(())
@@ -205,7 +209,9 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
     let intake = job.intake();
     let verdict = (stage == Stage::Finding && done)
         .then(|| suspects::verdict(engine, situation, situation.sure(job)))
-        .flatten();
+        .flatten()
+        .map(|verdict| doubt_words::placed(engine, job, situation, verdict))
+        .transpose()?;
     let masked = if verdict.is_some() { masked::views(engine, job, situation)? } else { Vec::new() };
     Ok(View {
         stage,
@@ -238,6 +244,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
             Outcome::Cured => "Closed as cured, with every proof reading in its band".to_owned(),
             Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
         }),
+        doubt: situation.doubt.as_ref().map(|doubt| doubt_words::view(engine, job, doubt)),
         notices: notices::notices(engine, job, situation)?,
         minutes: job.live_readings().map(|taken| taken.seconds).sum::<f64>() / 60.0,
         can_undo: job.can_undo(),

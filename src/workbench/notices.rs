@@ -1,10 +1,9 @@
-//! What must be said beside the step: readings that fit nothing, and that the tree has just ended.
+//! What must be said beside the step: that the tree has just ended.
 
 use super::engine::Engine;
 use super::situation::{Situation, TreeState};
-use super::{Stage, WorkbenchError, stage, words};
-use crate::job::{Event, Job, Record, Speaker, Taken};
-use crate::readings::Shown;
+use super::{Stage, WorkbenchError, stage};
+use crate::job::{Event, Job, Record, Speaker};
 
 /// Returns the notices of a moment.
 pub(super) fn notices(
@@ -12,8 +11,7 @@ pub(super) fn notices(
     job: &Job,
     situation: &Situation,
 ) -> Result<Vec<String>, WorkbenchError> {
-    let surprising = job.live_readings().filter(|taken| situation.surprising.contains(&taken.id));
-    let mut notices: Vec<String> = surprising.map(|taken| surprise(engine, taken)).collect();
+    let mut notices = Vec::new();
     if let TreeState::Over(tree, said) = &situation.tree
         && stage(job) == Stage::Finding
         && just_ended(engine, job)?
@@ -38,33 +36,4 @@ fn just_ended(engine: &Engine, job: &Job) -> Result<bool, WorkbenchError> {
     }
     let before = Situation::believing(engine, &Job::replay(records)?)?;
     Ok(!matches!(before.tree, TreeState::Over(..)))
-}
-
-/// Returns what to say of a reading that fits no suspect: a slip of the unit where that would fit, or to take it again.
-fn surprise(engine: &Engine, taken: &Taken) -> String {
-    let number = taken.id.0;
-    let again = format!(
-        "Reading {number} ({}) fits no suspect: check the probes, the settings and the unit, and take it again",
-        words::shown(&taken.reading.shown)
-    );
-    let Shown::Steady(level) = taken.reading.shown else { return again };
-    let Some((value, _)) = level.number() else { return again };
-    let dial = taken.reading.measurement.mode.dial();
-    let fits = |factor: f64| {
-        let meant = dial.scale(value * factor);
-        let row = engine.row(&taken.reading.measurement).unwrap_or_default();
-        row.iter().any(|cell| cell.reads.is_some() && (cell.scaled() - meant).abs() < 0.1)
-    };
-    let unit = [
-        (1000.0, "kilohms instead of ohms, or megohms instead of kilohms"),
-        (0.001, "a unit a thousand times smaller"),
-    ]
-    .into_iter()
-    .find(|(factor, _)| fits(*factor));
-    match unit {
-        Some((_, meant)) => {
-            format!("{again}. It would fit if the meter meant {meant}")
-        }
-        _ => again,
-    }
 }

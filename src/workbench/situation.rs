@@ -1,8 +1,10 @@
 //! Where a job stands: the belief after all its evidence, where its tree is, what is worth measuring.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use super::Stage;
+use super::doubt::{Doubt, doubt};
 use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Ground, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
@@ -55,6 +57,8 @@ pub struct Situation {
     pub evidence: Vec<Evidence>,
     /// Readings that nothing believed now explains better than a slip does.
     pub surprising: Vec<ReadingId>,
+    /// The doubt about all that is believed, if there is reason for one.
+    pub doubt: Option<Doubt>,
     /// Where the tree is.
     pub tree: TreeState,
     /// What is worth measuring, best first.
@@ -71,13 +75,41 @@ pub struct Situation {
 }
 
 impl Situation {
-    /// Works out where a job stands, and what is worth measuring next.
+    /// Works out where a job stands, what is worth measuring next, and whether all that is to be doubted.
     ///
     /// # Errors
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn new(engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        Ok(Self::believing(engine, job)?.proposing(engine, job))
+        Self::believing(engine, job)?.proposing(engine, job).doubting(engine, job)
+    }
+
+    /// Returns this with the doubt about it while finding.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub fn doubting(mut self, engine: &Engine, job: &Job) -> Result<Self, EngineError> {
+        self.doubt = if super::stage(job) == Stage::Finding { doubt(engine, job, &self)? } else { None };
+        Ok(self)
+    }
+
+    /// Works out what is believed without some readings.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError`] when a reading of the job cannot be predicted.
+    pub(super) fn belief_without(
+        engine: &Engine,
+        job: &Job,
+        left_out: &[ReadingId],
+    ) -> Result<Belief, EngineError> {
+        Ok(gather(Belief::prior(&engine.model), engine, job, left_out)?.0.belief)
+    }
+
+    /// Returns what holds for each reading, by its number, from what holds for each that the belief took in.
+    pub(super) fn of_readings<T>(&self, each: Vec<T>) -> BTreeMap<ReadingId, T> {
+        of_readings(&self.evidence, each).into_iter().collect()
     }
 
     /// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them
@@ -147,7 +179,7 @@ impl Situation {
 
     /// Works out what is believed, from what was believed before any evidence.
     fn from(before: Belief, engine: &Engine, job: &Job) -> Result<Self, EngineError> {
-        let (Gathered { belief, evidence }, tree) = gather(before, engine, job)?;
+        let (Gathered { belief, evidence, .. }, tree) = gather(before, engine, job, &[])?;
         let surprising = surprising(&belief, &evidence);
         let (leader, probability) = advisor::leader(&engine.groups, &belief);
         let sure_of_leader = advisor::sure(&engine.groups, leader, probability);
@@ -158,6 +190,7 @@ impl Situation {
             belief,
             evidence,
             surprising,
+            doubt: None,
             tree,
             proposals,
             stand,
@@ -210,12 +243,13 @@ impl Situation {
     }
 }
 
-struct Gathered {
+struct Gathered<'a> {
     belief: Belief,
     evidence: Vec<Evidence>,
+    left_out: &'a [ReadingId],
 }
 
-impl Gathered {
+impl Gathered<'_> {
     fn hear(&mut self, engine: &Engine, job: &Job, symptoms: &[Symptom], as_evidence: Evidence) {
         if !symptoms.is_empty() {
             self.belief.hear(&complaint(engine, job, symptoms));
@@ -224,7 +258,7 @@ impl Gathered {
     }
 
     fn read(&mut self, engine: &Engine, job: &Job, round: usize) -> Result<(), EngineError> {
-        for taken in job.readings_of(round) {
+        for taken in job.readings_of(round).filter(|taken| !self.left_out.contains(&taken.id)) {
             take_in(engine, &mut self.belief, &taken.reading)?;
             self.evidence.push(Evidence::Reading(taken.id));
         }
@@ -248,12 +282,13 @@ impl Gathered {
 }
 
 /// Returns the belief from complaint, readings and answers, and where the tree is; after a repair no tree leads.
-fn gather(
+fn gather<'a>(
     before: Belief,
     engine: &Engine,
     job: &Job,
-) -> Result<(Gathered, TreeState), EngineError> {
-    let mut gathered = Gathered { belief: before, evidence: Vec::new() };
+    left_out: &'a [ReadingId],
+) -> Result<(Gathered<'a>, TreeState), EngineError> {
+    let mut gathered = Gathered { belief: before, evidence: Vec::new(), left_out };
     gathered.hear(engine, job, &job.intake().symptoms, Evidence::Complaint);
     for known in job.known() {
         if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
@@ -296,12 +331,18 @@ fn since_repair(job: &Job) -> Vec<Evidence> {
 
 /// Returns the readings that nothing believed now explains.
 fn surprising(belief: &Belief, evidence: &[Evidence]) -> Vec<ReadingId> {
+    let all = of_readings(evidence, belief.unexplained());
+    all.into_iter().filter(|(_, unexplained)| *unexplained).map(|(id, _)| id).collect()
+}
+
+/// Returns the readings with what holds for each, from what holds for each reading and proof reading.
+fn of_readings<T>(evidence: &[Evidence], each: Vec<T>) -> Vec<(ReadingId, T)> {
     let taken = evidence.iter().filter(|of| matches!(of, Evidence::Reading(_) | Evidence::Proof { .. }));
-    let surprising = |(of, unexplained): (&Evidence, bool)| match of {
-        Evidence::Reading(id) if unexplained => Some(*id),
+    let reading = |(of, value): (&Evidence, T)| match of {
+        Evidence::Reading(id) => Some((*id, value)),
         _ => None,
     };
-    taken.zip(belief.unexplained()).filter_map(surprising).collect()
+    taken.zip(each).filter_map(reading).collect()
 }
 
 fn take_in(engine: &Engine, belief: &mut Belief, reading: &Reading) -> Result<(), EngineError> {
@@ -332,7 +373,7 @@ fn complaint(engine: &Engine, job: &Job, symptoms: &[Symptom]) -> Vec<f64> {
 }
 
 /// Follows the job's tree through its events.
-fn walk(engine: &Engine, job: &Job, gathered: &mut Gathered) -> TreeState {
+fn walk(engine: &Engine, job: &Job, gathered: &mut Gathered<'_>) -> TreeState {
     let symptoms = &job.intake().symptoms;
     let of = |tree: &Fitted| symptoms.iter().position(|&s| s == tree.tree().complaint);
     let chosen = (0..engine.trees.len())
@@ -358,7 +399,7 @@ fn follow(
     tree: &Fitted,
     at: Walk,
     event: &Event,
-    gathered: &mut Gathered,
+    gathered: &mut Gathered<'_>,
 ) -> Walk {
     let Walk::Step(step) = &at else { return at };
     match event {

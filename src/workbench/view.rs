@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::doubt::Action;
 use crate::job::{Band, ReadingId, Speaker, Standing, Tone};
 use crate::readings::{Access, Measurement, Shown, Symptom};
 
@@ -68,7 +69,9 @@ pub struct View {
     pub proof: Vec<ProofView>,
     /// How the job was closed, as a sentence.
     pub closed: Option<String>,
-    /// Notices: a reading that fits nothing, a file cut off, a tree that was left.
+    /// The doubt about all that is believed; `None` without reason for one, and when finding is over.
+    pub doubt: Option<DoubtView>,
+    /// Notices: a file cut off, a tree that was left.
     pub notices: Vec<String>,
     /// Hands-on minutes estimated for the readings so far.
     pub minutes: f64,
@@ -316,6 +319,25 @@ impl Stop {
             }
         }
     }
+}
+
+/// A doubt about all that is believed, with what is to be done about it first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DoubtView {
+    /// The probability that the catalogue does not hold the truth.
+    pub unlisted: f64,
+    /// The conflict measure of the readings; above 0 they speak against one another.
+    pub conflict: f64,
+    /// The least p-value of a reading.
+    pub p_value: f64,
+    /// What is to be done first.
+    pub action: Action,
+    /// The same in plain words.
+    pub sentence: String,
+    /// The reading to take again, if that is what is to be done.
+    pub again: Option<ReadingId>,
+    /// The reading to withdraw, if that is what is to be done.
+    pub withdraw: Option<ReadingId>,
 }
 
 /// How much is left until one decision is sure, on average.

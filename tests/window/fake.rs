@@ -119,7 +119,7 @@ impl Fake {
             Command::Skip { .. } => view.step = view.alternatives.pop(),
             Command::SetAccess(access) => view.access = access,
             Command::Answer { .. } => view.step = Some(views::step()),
-            Command::Undo | Command::Redo => {}
+            Command::TakeAgain { .. } | Command::Undo | Command::Redo => {}
         }
         Ok("recorded".to_owned())
     }

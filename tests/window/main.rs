@@ -243,6 +243,15 @@ fn undo_redo_and_other_steps_have_keys() {
 }
 
 #[test]
+fn a_doubted_reading_is_taken_again_at_the_press_of_a_button() {
+    let (mut window, log) = window(views::doubted());
+    assert!(shows(&window, "Reading 2 (38k) fits no suspect"));
+    window.get_by_label("Take it again").click_accesskit();
+    window.run();
+    assert_eq!(log.lines(), ["TakeAgain { id: ReadingId(2) }"]);
+}
+
+#[test]
 fn a_whole_job_is_done_with_the_keyboard() {
     let (mut window, log) = window(views::cautious());
     press(&mut window, Key::Enter);

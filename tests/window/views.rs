@@ -4,8 +4,8 @@ use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
-    Ask, CautionView, ControlView, OutlookView, PredictionView, ProofView, ReadingView, Stage, StepView,
-    Stop, SuspectView, ToneView, VerdictView, View,
+    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PredictionView, ProofView, ReadingView,
+    Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
 };
 
 /// The fault that the canned job is about.
@@ -258,6 +258,7 @@ pub fn finding() -> View {
             proof("plug tip – plug sleeve, selector neck, all knobs at 10, plug rocked", Some("plug"), false),
         ],
         closed: None,
+        doubt: None,
         notices: Vec::new(),
         minutes: 3.4,
         can_undo: false,
@@ -276,6 +277,21 @@ pub fn cautious() -> View {
         caution("fingers", "Keep your fingers off the probe tips: your body is a path too."),
     ];
     View { cautions, ..finding() }
+}
+
+/// Returns a job whose second reading is doubted.
+pub fn doubted() -> View {
+    let second = ReadingId(2);
+    let doubt = DoubtView {
+        unlisted: 0.1,
+        conflict: 3.2,
+        p_value: 0.0,
+        action: Action::Retake(second),
+        sentence: "Reading 2 (38k) fits no suspect: take it again".to_owned(),
+        again: Some(second),
+        withdraw: None,
+    };
+    View { doubt: Some(doubt), ..finding() }
 }
 
 /// Returns a job whose fault is clear.
