@@ -21,7 +21,7 @@ use crate::readings::{Access, Measurement, Meter};
 use information::Scales;
 
 /// The probability at which the leading decision is sure enough to act on: a repair is proved afterwards.
-const SURE: f64 = 0.985;
+pub const SURE: f64 = 0.985;
 /// The probability at which the instrument is acquitted: nothing is done that could prove it.
 const ACQUITTED: f64 = 0.999;
 /// A reading that is expected to tell less than this is not worth anyone's time, in bits.

@@ -1,7 +1,7 @@
 //! The report of `trial` in words and columns.
 
 use super::reply::columns;
-use crate::trial::{Decile, Kind, Numbers, Outcome, Policy, Report, Setup, WiringReport};
+use crate::trial::{Decile, Kind, Numbers, Outcome, PairFound, Policy, Report, Setup, WiringReport};
 
 /// Returns the report, line by line.
 pub(super) fn text(report: &Report, setup: &Setup) -> Vec<String> {
@@ -119,7 +119,10 @@ fn doubt(numbers: &Numbers) -> String {
     let after = numbers.flagged_after.map_or_else(String::new, |readings| {
         format!(", after {readings:.1} readings that nothing explains on average")
     });
-    format!("outside: {} of {} were held to be outside the catalogue{after}", numbers.flagged, numbers.cases)
+    format!(
+        "outside: of {}, {} gave readings that contradict the catalogue, and {} of these were held to be outside it by the third{after}",
+        numbers.cases, numbers.contradicted, numbers.flagged_in_time
+    )
 }
 
 /// Returns the calibration as columns; tenths in which nothing was announced are left out.
@@ -147,11 +150,21 @@ fn decile(verdicts: &Decile, suspects: &Decile) -> Vec<String> {
 
 fn misses(all: &[Outcome]) -> Vec<String> {
     if all.is_empty() {
-        return vec!["every case ends with the truth in the final group".to_owned()];
+        return vec!["every case went as it should".to_owned()];
     }
-    let mut lines = vec![format!("{} cases do not end with the truth in the final group:", all.len())];
+    let mut lines = vec![format!("{} cases did not go as they should:", all.len())];
     lines.extend(all.iter().map(miss));
     lines
+}
+
+/// Returns what else there is to say of a case that did not go as it should.
+fn besides(outcome: &Outcome) -> &'static str {
+    match (outcome.kind, outcome.pair) {
+        (Kind::Pair, Some(PairFound::One)) => "; one of both among the likeliest",
+        (Kind::Pair, _) => "; none of both among the likeliest",
+        (Kind::Single | Kind::Healthy | Kind::Drawn, _) if outcome.flagged_after.is_some() => "; doubted for nothing",
+        _ => "",
+    }
 }
 
 fn miss(outcome: &Outcome) -> String {
@@ -161,9 +174,10 @@ fn miss(outcome: &Outcome) -> String {
         [first, others @ ..] => format!("{first} and {} more", others.len()),
     };
     format!(
-        "  {}: concluded {concluded}, {} after {} readings",
+        "  {}: concluded {concluded}, {} after {} readings{}",
         outcome.truth.join(" with "),
         percent(outcome.probability),
-        outcome.readings
+        outcome.readings,
+        besides(outcome)
     )
 }

@@ -7,18 +7,14 @@ use rand::{RngExt, SeedableRng};
 
 use super::choice::Table;
 use super::instrument::Instrument;
-use super::slips::dial_of;
 use super::{Setup, TrialError};
-use crate::advisor;
+use crate::advisor::{self, SURE};
 use crate::belief::Belief;
 use crate::faults::NOT_IN_CATALOGUE;
-use crate::job::{Band, Event, Intake, Job, ReadingId, Record, Speaker};
+use crate::job::{Band, Event, Intake, Job, ReadingId, Record, Speaker, Taken};
 use crate::prediction::Hypothesis;
-use crate::readings::{Check, Level, Measurement, Mode, Reading, Shown, Symptom};
-use crate::workbench::{Engine, Situation, proof_band, proof_passed, proof_readings};
-
-/// Two readings that are farther apart on the scale are not the same: a twentieth above 50 Ω (common practice, no source).
-const SAME: f64 = 0.05;
+use crate::readings::{Check, Measurement, Mode, Reading, Shown, Symptom};
+use crate::workbench::{Action, Engine, Situation, proof_band, proof_passed, proof_readings};
 
 /// One instrument's job.
 pub(super) struct Bench<'e> {
@@ -54,7 +50,7 @@ impl<'e> Bench<'e> {
         let Self { singles, engine, job, off, .. } = self;
         let (engine, situation) =
             Situation::settled(singles, Some(engine), job, &|engine| off.belief(engine))?;
-        self.situation = situation.proposing(&engine, &self.job);
+        self.situation = situation.proposing(&engine, &self.job).doubting(&engine, &self.job)?;
         self.engine = engine;
         Ok(())
     }
@@ -94,21 +90,6 @@ impl<'e> Bench<'e> {
         self.settle()
     }
 
-    /// Takes a reading in that repeats an earlier one: that was a slip when they differ.
-    pub fn read_again(
-        &mut self,
-        earlier: ReadingId,
-        measurement: Measurement,
-        shown: Shown,
-    ) -> Result<(), TrialError> {
-        let before = self.job.live_readings().find(|taken| taken.id == earlier);
-        if before.is_some_and(|before| !same(&before.reading.shown, &shown)) {
-            let reason = "the second reading is another".to_owned();
-            self.job.push(record(Event::Withdrawn { id: earlier, reason, leaders: Vec::new() }))?;
-        }
-        self.read(measurement, shown)
-    }
-
     fn push_reading(&mut self, measurement: Measurement, shown: Shown, seconds: f64) -> Result<(), TrialError> {
         let id = self.job.next_reading_id();
         let reading = Reading { measurement, typed: String::new(), shown };
@@ -117,26 +98,34 @@ impl<'e> Bench<'e> {
         Ok(self.job.push(record(Event::Read { id, reading, asked_by, healthy, leaders, seconds }))?)
     }
 
-    /// Returns a reading that nothing explains and that was taken once only.
-    pub fn surprise(&self) -> Option<(ReadingId, Measurement)> {
-        let odd = self.job.live_readings().filter(|taken| self.situation.surprising.contains(&taken.id));
-        let mut once = odd.filter(|taken| self.times(&taken.reading.measurement) == 1);
-        once.next().map(|taken| (taken.id, taken.reading.measurement.clone()))
+    /// Returns the reading that the program asks to take again.
+    pub fn to_take_again(&self) -> Option<Measurement> {
+        match self.situation.doubt.as_ref()?.action {
+            Action::Retake(id) => Some(self.taken(id)?.reading.measurement.clone()),
+            _ => None,
+        }
     }
 
-    fn times(&self, measurement: &Measurement) -> usize {
-        let all = self.job.readings().iter();
-        all.filter(|taken| taken.reading.measurement.reads_the_same(measurement)).count()
-    }
-
-    /// Returns whether a reading that was taken twice is still explained by nothing.
-    pub fn stubborn(&self) -> bool {
-        let odd = self.job.live_readings().filter(|taken| self.situation.surprising.contains(&taken.id));
-        let live = |measurement: &Measurement| {
-            let all = self.job.live_readings();
-            all.filter(|taken| taken.reading.measurement.reads_the_same(measurement)).count()
+    /// Withdraws the reading that the program holds for a slip; returns whether there was one.
+    pub fn withdraw(&mut self) -> Result<bool, TrialError> {
+        let Some(Action::Withdraw { reading: id, .. }) = self.situation.doubt.as_ref().map(|doubt| &doubt.action)
+        else {
+            return Ok(false);
         };
-        odd.into_iter().any(|taken| live(&taken.reading.measurement) > 1)
+        let reason = "the second reading is another".to_owned();
+        self.job.push(record(Event::Withdrawn { id: *id, reason, leaders: Vec::new() }))?;
+        self.settle()?;
+        Ok(true)
+    }
+
+    fn taken(&self, id: ReadingId) -> Option<&Taken> {
+        self.job.live_readings().find(|taken| taken.id == id)
+    }
+
+    /// Returns whether the program doubts its catalogue of single faults, slips excluded.
+    pub fn doubted(&self) -> bool {
+        let slip = |action: &Action| matches!(action, Action::Retake(_) | Action::Withdraw { .. });
+        self.situation.doubt.as_ref().is_some_and(|doubt| !slip(&doubt.action))
     }
 
     /// Returns how many readings nothing explains.
@@ -164,10 +153,29 @@ impl<'e> Bench<'e> {
         self.situation.probability
     }
 
-    /// Returns the ids of the faults of the leading decision.
+    /// Returns the decisions that are left: the leading one when it is sure, else as many as hold as much.
+    pub fn left(&self) -> Vec<usize> {
+        let probabilities = self.probabilities();
+        let mut order: Vec<usize> = (0..probabilities.len()).collect();
+        order.sort_by(|&a, &b| probabilities[b].total_cmp(&probabilities[a]).then(a.cmp(&b)));
+        if self.sure() {
+            order.truncate(1);
+            return order;
+        }
+        let mut held = 0.0;
+        let short = |decision: &usize| {
+            let short = held < SURE;
+            held += probabilities[*decision];
+            short
+        };
+        order.into_iter().take_while(short).collect()
+    }
+
+    /// Returns the ids of the faults that are left.
     pub fn concluded(&self) -> Vec<String> {
-        let faults = self.engine.groups.faults(&self.engine.model, self.situation.leader);
-        faults.into_iter().map(|fault| self.engine.model.catalogue[fault].id.clone()).collect()
+        let Engine { groups, model, .. } = &*self.engine;
+        let faults = self.left().into_iter().flat_map(|decision| groups.faults(model, decision));
+        faults.map(|fault| model.catalogue[fault].id.clone()).collect()
     }
 
     /// Returns the probability of each decision.
@@ -188,11 +196,6 @@ impl<'e> Bench<'e> {
     /// Returns the decision that the catalogue does not hold the truth.
     pub fn unlisted_decision(&self) -> Option<usize> {
         self.holding(&[NOT_IN_CATALOGUE.to_owned()]).iter().position(|holds| *holds)
-    }
-
-    /// Returns the probability that the catalogue does not hold the truth.
-    pub fn unlisted(&self) -> f64 {
-        self.unlisted_decision().map_or(0.0, |decision| self.probabilities()[decision])
     }
 
     /// Repairs what was concluded, proves it, and goes on when it is not cured; returns whether it does.
@@ -255,21 +258,6 @@ fn started(engine: &Engine, setup: &Setup, complaint: Option<Symptom>) -> Event 
         technician: String::new(),
     };
     Event::Started { format: 1, intake: Box::new(intake), leaders: Vec::new() }
-}
-
-fn same(one: &Shown, other: &Shown) -> bool {
-    let near = |a: &Level, b: &Level| match (a.number(), b.number()) {
-        (Some((x, _)), Some((y, _))) => (dial_of(a).scale(x) - dial_of(b).scale(y)).abs() < SAME,
-        (None, None) => true,
-        _ => false,
-    };
-    match (one, other) {
-        (Shown::Range { low, high }, Shown::Range { low: l, high: h }) => near(low, l) && near(high, h),
-        (Shown::Steady(a) | Shown::Swept { highest: a, .. }, Shown::Steady(b) | Shown::Swept { highest: b, .. }) => {
-            near(a, b)
-        }
-        _ => one == other,
-    }
 }
 
 /// By how much the program's priors are off: each fault is a factor too likely or too unlikely, at random.

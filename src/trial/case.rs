@@ -73,9 +73,11 @@ pub struct Outcome {
     pub found: bool,
     /// How much of a pair was among the three likeliest suspects, before a repair or after it.
     pub pair: Option<PairFound>,
-    /// How many readings nothing explained when the program first held it likelier than not that the catalogue does
-    /// not hold the truth, or ended with that as its leader.
+    /// How many readings nothing explained when the program first doubted its single faults, slips excluded, or ended with
+    /// the truth not being in the catalogue as its leader.
     pub flagged_after: Option<usize>,
+    /// The most readings that nothing explained at a time.
+    pub contradicting: usize,
     /// How many readings were taken.
     pub readings: usize,
     /// How many of them a tree asked for.
@@ -95,6 +97,17 @@ pub struct Outcome {
     pub suspects: Calibration,
 }
 
+impl Outcome {
+    /// Returns whether the case went as it should: the truth found, both of a pair, and no doubt for nothing.
+    pub fn right(&self) -> bool {
+        match self.kind {
+            Kind::Pair => self.pair == Some(PairFound::Both),
+            Kind::Outside => self.flagged_after.is_some() || self.contradicting == 0,
+            Kind::Single | Kind::Healthy | Kind::Drawn => self.found && self.flagged_after.is_none(),
+        }
+    }
+}
+
 /// What is known of a case while it is played, by one who knows the truth.
 struct Watch<'e> {
     engine: &'e Arc<Engine>,
@@ -105,6 +118,7 @@ struct Watch<'e> {
     seen: Vec<bool>,
     suspects: Calibration,
     flagged: Option<usize>,
+    contradicting: usize,
 }
 
 /// Plays one case to its end.
@@ -119,7 +133,7 @@ pub(super) fn play(engine: &Arc<Engine>, setup: &Setup, case: &Case) -> Result<O
     search(&mut bench, &mut instrument, &mut chooser, &mut hand, &mut watch)?;
     let mut outcome = watch.outcome(&bench);
     for _ in 1..ROUNDS {
-        if outcome.pair.is_none() || watch.seen.iter().all(|seen| *seen) {
+        if !matches!(case.kind, Kind::Pair | Kind::Outside) || watch.seen.iter().all(|seen| *seen) {
             break;
         }
         instrument.mend(&bench.concluded())?;
@@ -129,6 +143,8 @@ pub(super) fn play(engine: &Arc<Engine>, setup: &Setup, case: &Case) -> Result<O
         search(&mut bench, &mut instrument, &mut chooser, &mut hand, &mut watch)?;
     }
     outcome.pair = outcome.pair.and(Some(watch.pair()));
+    outcome.flagged_after = watch.flagged;
+    outcome.contradicting = watch.contradicting;
     Ok(Outcome { slips: hand.slips, by_tree: chooser.by_tree, ..outcome })
 }
 
@@ -146,9 +162,10 @@ fn search(
         chooser.after(&measurement, &shown);
         bench.read(measurement, shown)?;
         watch.note(bench);
-        while let Some((id, again)) = bench.surprise() {
+        while let Some(again) = bench.to_take_again().filter(|_| bench.readings < MOST) {
             let shown = hand.take(instrument, &again)?;
-            bench.read_again(id, again, shown)?;
+            bench.read(again, shown)?;
+            while bench.withdraw()? {}
             watch.note(bench);
         }
     }
@@ -164,7 +181,7 @@ impl<'e> Watch<'e> {
             truth.push(NOT_IN_CATALOGUE.to_owned());
         }
         let seen = vec![false; truth.len()];
-        Self { engine, case, truth, seen, suspects: Calibration::default(), flagged: None }
+        Self { engine, case, truth, seen, suspects: Calibration::default(), flagged: None, contradicting: 0 }
     }
 
     fn prior(&self) -> f64 {
@@ -179,7 +196,8 @@ impl<'e> Watch<'e> {
         for (probability, holds) in bench.probabilities().iter().zip(&holds) {
             self.suspects.add(*probability, *holds, self.prior());
         }
-        if self.flagged.is_none() && (bench.unlisted() > 0.5 || bench.stubborn()) {
+        self.contradicting = self.contradicting.max(bench.contradicting());
+        if self.flagged.is_none() && bench.doubted() {
             self.flagged = Some(bench.contradicting());
         }
     }
@@ -207,10 +225,10 @@ impl<'e> Watch<'e> {
     }
 
     fn outcome(&self, bench: &Bench<'_>) -> Outcome {
-        let leader = bench.leader();
-        let found = leader.is_some_and(|leader| bench.holding(&self.truth)[leader]);
+        let holds = bench.holding(&self.truth);
+        let found = bench.left().into_iter().any(|decision| holds[decision]);
         let mut verdict = Calibration::default();
-        verdict.add(bench.probability(), found, self.prior());
+        verdict.add(bench.probability(), bench.leader().is_some_and(|leader| holds[leader]), self.prior());
         Outcome {
             kind: self.case.kind,
             truth: told(self.engine, &self.case.truth),
@@ -220,6 +238,7 @@ impl<'e> Watch<'e> {
             found,
             pair: matches!(self.case.truth, Truth::Pair(..)).then(|| self.pair()),
             flagged_after: self.flagged,
+            contradicting: self.contradicting,
             readings: bench.readings,
             by_tree: 0,
             minutes: bench.seconds / 60.0,

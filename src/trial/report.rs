@@ -6,6 +6,9 @@ use super::calibration::{Calibration, Decile};
 use super::case::{HEALTHY, PairFound};
 use super::{Bound, Kind, Outcome};
 
+/// By so many readings that nothing explains the catalogue is to be doubted.
+const IN_TIME: usize = 3;
+
 /// The numbers of some cases.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Numbers {
@@ -37,6 +40,10 @@ pub struct Numbers {
     pub acquitted: usize,
     /// How many were held to be outside the catalogue.
     pub flagged: usize,
+    /// How many gave three readings that nothing explained, or were held to be so before.
+    pub contradicted: usize,
+    /// How many were held to be so by the third reading that nothing explained.
+    pub flagged_in_time: usize,
     /// How many readings nothing explained by then, on average.
     pub flagged_after: Option<f64>,
     /// How many pairs have both faults, one, and neither among the three likeliest suspects.
@@ -64,7 +71,7 @@ pub struct WiringReport {
     pub verdicts: Vec<Decile>,
     /// Every suspect's probability after every reading, of the same.
     pub suspects: Vec<Decile>,
-    /// The cases that did not end with the truth.
+    /// The cases that did not end with the truth, with one of two faults only, or with a doubt for nothing.
     pub misses: Vec<Outcome>,
 }
 
@@ -109,7 +116,7 @@ impl WiringReport {
             outside: of(Kind::Outside),
             verdicts: deciles(|outcome| &outcome.verdict),
             suspects: deciles(|outcome| &outcome.suspects),
-            misses: outcomes.iter().filter(|outcome| !outcome.found).map(|o| (*o).clone()).collect(),
+            misses: outcomes.iter().filter(|outcome| !outcome.right()).map(|o| (*o).clone()).collect(),
         }
     }
 
@@ -161,6 +168,8 @@ impl Numbers {
             by_tree: count(&|case| case.by_tree > 0),
             acquitted: count(&|case| case.concluded.iter().any(|id| id == HEALTHY)),
             flagged: count(&|case| case.flagged_after.is_some()),
+            contradicted: count(&|case| case.contradicting >= IN_TIME || case.flagged_after.is_some()),
+            flagged_in_time: count(&|case| case.flagged_after.is_some_and(|after| after <= IN_TIME)),
             flagged_after: self::mean(after.map(|readings| readings as f64)),
             pairs: [pair(PairFound::Both), pair(PairFound::One), pair(PairFound::None)],
         })

@@ -129,7 +129,7 @@ fn times(level: Level, factor: f64, meter: &Meter) -> Level {
 }
 
 /// Returns what a level is a number of.
-pub(super) fn dial_of(level: &Level) -> Dial {
+fn dial_of(level: &Level) -> Dial {
     match level {
         Level::Ohms { .. } | Level::OverRange => Dial::Ohms,
         Level::Farads { .. } => Dial::Farads,
