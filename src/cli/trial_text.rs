@@ -91,9 +91,10 @@ fn remarks(report: &WiringReport, setup: &Setup) -> Vec<String> {
         ));
     }
     if let Some(numbers) = &report.pairs {
-        let [both, one, none] = numbers.pairs;
+        let [both, cured, one, none] = numbers.pairs;
         lines.push(format!(
-            "two faults: {both} times both are among the first three suspects, {one} times one, {none} times none"
+            "two faults: {both} times both were among the first three suspects, {cured} times one was and its repair \
+             passed every proof with nothing left to complain of, {one} times one, {none} times none"
         ));
     }
     lines.extend(report.outside.as_ref().map(doubt));

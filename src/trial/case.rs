@@ -50,6 +50,8 @@ impl Kind {
 pub enum PairFound {
     /// Both faults.
     Both,
+    /// One of them; without it every proof reading passed and nothing was left to complain of.
+    OneAndCured,
     /// One of them.
     One,
     /// Neither.
@@ -101,7 +103,7 @@ impl Outcome {
     /// Returns whether the case went as it should: the truth found, both of a pair, and no doubt for nothing.
     pub fn right(&self) -> bool {
         match self.kind {
-            Kind::Pair => self.pair == Some(PairFound::Both),
+            Kind::Pair => matches!(self.pair, Some(PairFound::Both | PairFound::OneAndCured)),
             Kind::Outside => self.flagged_after.is_some() || self.contradicting == 0,
             Kind::Single | Kind::Healthy | Kind::Drawn => self.found && self.flagged_after.is_none(),
         }
@@ -119,6 +121,8 @@ struct Watch<'e> {
     suspects: Calibration,
     flagged: Option<usize>,
     contradicting: usize,
+    /// Whether a repair cured the instrument as far as anyone can tell.
+    cured: bool,
 }
 
 /// Plays one case to its end.
@@ -138,6 +142,7 @@ pub(super) fn play(engine: &Arc<Engine>, setup: &Setup, case: &Case) -> Result<O
         }
         instrument.mend(&bench.concluded())?;
         if !bench.search_on(&mut instrument)? {
+            watch.cured = true;
             break;
         }
         search(&mut bench, &mut instrument, &mut chooser, &mut hand, &mut watch)?;
@@ -181,7 +186,7 @@ impl<'e> Watch<'e> {
             truth.push(NOT_IN_CATALOGUE.to_owned());
         }
         let seen = vec![false; truth.len()];
-        Self { engine, case, truth, seen, suspects: Calibration::default(), flagged: None, contradicting: 0 }
+        Self { engine, case, truth, seen, suspects: Calibration::default(), flagged: None, contradicting: 0, cured: false }
     }
 
     fn prior(&self) -> f64 {
@@ -220,6 +225,7 @@ impl<'e> Watch<'e> {
         match self.seen[..] {
             [true, true] => PairFound::Both,
             [false, false] => PairFound::None,
+            _ if self.cured => PairFound::OneAndCured,
             _ => PairFound::One,
         }
     }

@@ -88,14 +88,14 @@ impl<'e> Instrument<'e> {
         Ok(())
     }
 
-    /// Returns what the customer would most likely say, if anything.
+    /// Returns what the customer would most likely say, if anything; of equal ones what is listed first.
     pub fn complaint(&self) -> Option<Symptom> {
         let likely = |symptom| match (self.listed, &self.heard) {
             (Some(listed), _) => self.said_of(listed, symptom),
             (None, Some(heard)) => self.said(heard, symptom),
             (None, None) => 0.0,
         };
-        let best = Symptom::ALL.into_iter().max_by(|a, b| likely(*a).total_cmp(&likely(*b)))?;
+        let best = Symptom::ALL.into_iter().rev().max_by(|a, b| likely(*a).total_cmp(&likely(*b)))?;
         (likely(best) > SAID).then_some(best)
     }
 

@@ -46,8 +46,9 @@ pub struct Numbers {
     pub flagged_in_time: usize,
     /// How many readings nothing explained by then, on average.
     pub flagged_after: Option<f64>,
-    /// How many pairs have both faults, one, and neither among the three likeliest suspects.
-    pub pairs: [usize; 3],
+    /// How many pairs have both faults among the three likeliest suspects, one that cured the instrument as far as anyone
+    /// can tell, one, and neither.
+    pub pairs: [usize; 4],
 }
 
 /// What a trial of one wiring comes to, or of several together.
@@ -171,7 +172,7 @@ impl Numbers {
             contradicted: count(&|case| case.contradicting >= IN_TIME || case.flagged_after.is_some()),
             flagged_in_time: count(&|case| case.flagged_after.is_some_and(|after| after <= IN_TIME)),
             flagged_after: self::mean(after.map(|readings| readings as f64)),
-            pairs: [pair(PairFound::Both), pair(PairFound::One), pair(PairFound::None)],
+            pairs: [PairFound::Both, PairFound::OneAndCured, PairFound::One, PairFound::None].map(pair),
         })
     }
 }
