@@ -284,7 +284,7 @@ fn weight(model: &Model, history: History, kind: Kind) -> f64 {
 #[case(History::Rewired, Kind::LugsExchanged, 8.0)]
 #[case(History::Rewired, Kind::WrongPot, 2.0)]
 #[case(History::Rewired, Kind::CoilOpen, 1.0)]
-#[case(History::Dropped, Kind::WireBroken, 2.0)]
+#[case(History::Dropped, Kind::ContactOpen, 2.0)]
 #[case(History::Played, Kind::WireIntermittent, 2.0)]
 #[case(History::Old, Kind::CoilOpen, 2.0)]
 #[case(History::Old, Kind::WrongPot, 1.0)]

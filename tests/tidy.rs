@@ -55,6 +55,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "readings",
             "prediction",
             "trees",
+            "job",
             "belief",
             "advisor",
             "workbench",

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::help::{COIL, PREDICT, PRIORS};
 use super::response::hertz;
 use super::trial_args::Rehearsal;
 use crate::readings::{Access, Mode, Symptom};
@@ -41,24 +42,6 @@ const COPY: &str = "JSON: {\"file\", \"name\", \"code\"}; a file is never writte
 const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"notes\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
 const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
      anything is known, source: where it comes from; no reading tells faults with the same group apart";
-const PRIORS: &str = "\
-JSON: {\"file\", \"families\": [{\"family\", \"words\", \"per_thousand\", \"source\", \"own\"}],
-  \"histories\": [{\"history\", \"makes\": [{\"kinds\", \"times\", \"source\"}], \"own\"}]}; file: that of your own priors, or null;
-  with --copy {\"file\"}; a file is never written over
-Your own priors are in the file that LUGWISE_PRIORS names, or in priors.ron in the folder of your own wirings.";
-const PREDICT: &str = "\
-JSON: {\"ohms\", \"low\", \"high\", \"over_range\", \"beep\", \"unit\", \"answer\", \"from\", \"to\"}; low and high hold 95 readings of
-  100; a value that is over range is null; beep is null unless the mode is continuity, and when the meter decides
-  either way. unit: that of ohms, low and high, whose key keeps its name in every mode, null for an observation;
-  answer: what is said to one; from and to are what a swept knob reads at 0 and
-  at 10, each {\"ohms\", \"low\", \"high\", \"over_range\"}, and null in every other mode.
-A fault that comes and goes is predicted at the moment when it shows; a fault of unknown size over all its sizes.";
-const COIL: &str = "\
-JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"name\", \"says\", \"low\", \"high\"}],
-  \"wire\": {\"gauge\", \"metres\", \"low\", \"high\", \"millimetres\", \"ohms_per_metre\"}}; what was not asked for is null
-  types: the pickups that such a coil may be, with their usual ohms; low and high of the wire: its length when it is
-  drawn as thin or as thick as wire of its gauge may be.
-Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
 const AUDIT: &str = "\
 JSON: {\"checks\": [{\"number\", \"red\", \"black\", \"mode\", \"settings\", \"moved\", \"healthy\", \"low\", \"high\", \"over_range\", \"covers\", \"adds\",
   \"example\", \"faults\"}], \"at_least\", \"proven\", \"considered\", \"covered\", \"total\", \"kinds\": [{\"kind\", \"covered\", \"total\"}],

@@ -9,6 +9,7 @@ mod choose;
 mod coil;
 mod engine;
 mod failure;
+mod help;
 mod jobs;
 mod measure;
 mod picture;

@@ -9,7 +9,7 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::wirings::{self, Wiring};
 use crate::draw::{self, Marks, Palette, Spot};
-use crate::faults::Priors;
+use crate::workbench::Priors;
 
 /// Draws a wiring, with a fault marked when one is named; prints the drawing when no file is.
 pub(super) fn picture(wiring: &str, output: Option<&Path>, fault: Option<&str>) -> Answer {

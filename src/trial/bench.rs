@@ -39,7 +39,7 @@ impl<'e> Bench<'e> {
     ) -> Result<Self, TrialError> {
         let job = Job::replay(vec![record(started(singles, setup, complaint))])?;
         let off = Off { factor: setup.priors_off, seed };
-        let (engine, situation) = Situation::settled(singles, None, &job, &|engine| off.belief(engine))?;
+        let (engine, situation) = Situation::settled(singles, &job, &|engine| off.belief(engine))?;
         let mut bench =
             Self { singles, engine, job, situation, off, readings: 0, seconds: 0.0 };
         bench.settle()?;
@@ -47,9 +47,8 @@ impl<'e> Bench<'e> {
     }
 
     fn settle(&mut self) -> Result<(), TrialError> {
-        let Self { singles, engine, job, off, .. } = self;
-        let (engine, situation) =
-            Situation::settled(singles, Some(engine), job, &|engine| off.belief(engine))?;
+        let Self { singles, job, off, .. } = self;
+        let (engine, situation) = Situation::settled(singles, job, &|engine| off.belief(engine))?;
         self.situation = situation.proposing(&engine, &self.job).doubting(&engine, &self.job)?;
         self.engine = engine;
         Ok(())

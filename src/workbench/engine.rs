@@ -1,6 +1,7 @@
 //! Everything that is worked out once for a wiring, a meter and a set of trees.
 
 use std::collections::BTreeSet;
+use std::sync::{Arc, Mutex};
 
 use thiserror::Error;
 
@@ -68,6 +69,9 @@ pub enum EngineError {
     },
 }
 
+/// How many engines with pairs of faults are kept: what is foreseen and what is there.
+const KEPT: usize = 3;
+
 /// A model with its measurements, groups, sounds and trees.
 pub struct Engine {
     /// The model of the wiring.
@@ -84,6 +88,8 @@ pub struct Engine {
     pub trees: Vec<Fitted>,
     /// The pairs of faults among its faults.
     pub(super) pairs: Vec<(Form, Form)>,
+    /// Engines with pairs that were asked for last.
+    kept: Mutex<Vec<Arc<Self>>>,
     prior: Estimate,
 }
 
@@ -128,18 +134,32 @@ impl Engine {
         self.with_forms(&pairs.iter().flat_map(forms).collect::<Vec<_>>())
     }
 
-    /// Returns this engine with pairs of its faults, each in one form, as further faults.
+    /// Returns this engine with pairs of its faults, each in one form, as further faults; those asked for last are kept.
     ///
     /// # Errors
     ///
     /// Returns [`EngineError`] when the equations have no single solution.
-    pub(super) fn with_forms(&self, pairs: &[(Form, Form)]) -> Result<Self, EngineError> {
+    pub(super) fn paired(&self, pairs: &[(Form, Form)]) -> Result<Arc<Self>, EngineError> {
+        let known = |kept: &Vec<Arc<Self>>| kept.iter().find(|engine| engine.pairs == pairs).cloned();
+        if let Some(engine) = self.kept.lock().ok().and_then(|kept| known(&kept)) {
+            return Ok(engine);
+        }
+        let engine = Arc::new(self.with_forms(pairs)?);
+        if let Ok(mut kept) = self.kept.lock() {
+            kept.insert(0, Arc::clone(&engine));
+            kept.truncate(KEPT);
+        }
+        Ok(engine)
+    }
+
+    fn with_forms(&self, pairs: &[(Form, Form)]) -> Result<Self, EngineError> {
         let model = self.model.with_pairs(pairs);
         let candidates = self.candidates.with_pairs(&self.model, &model)?;
         let groups = Groups::new(&model, &candidates, self.meter);
         let audible = self.model.audible_with_pairs(&self.audible, &model);
         let (trees, pairs, prior) = (self.trees.clone(), pairs.to_vec(), self.prior.clone());
-        Ok(Self { model, candidates, groups, audible, meter: self.meter, trees, pairs, prior })
+        let kept = Mutex::default();
+        Ok(Self { model, candidates, groups, audible, meter: self.meter, trees, pairs, kept, prior })
     }
 
     fn of(model: Model, meter: &'static Meter) -> Result<Self, EngineError> {
@@ -147,7 +167,8 @@ impl Engine {
         let candidates = model.candidates(&audible)?;
         let groups = Groups::new(&model, &candidates, meter);
         let prior = Estimate::prior(&model.params);
-        Ok(Self { model, candidates, groups, audible, meter, trees: Vec::new(), pairs: Vec::new(), prior })
+        let (trees, pairs, kept) = (Vec::new(), Vec::new(), Mutex::default());
+        Ok(Self { model, candidates, groups, audible, meter, trees, pairs, kept, prior })
     }
 
     /// Returns the harness.

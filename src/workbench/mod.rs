@@ -101,7 +101,7 @@ impl Workbench {
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
         let singles = engine;
-        let (engine, situation) = Situation::settled(&singles, None, &job, &unread)?;
+        let (engine, situation) = Situation::settled(&singles, &job, &unread)?;
         let situation = situation.proposing(&engine, &job).doubting(&engine, &job)?;
         let view = build(&engine, &job, &situation)?;
         Ok(Self { singles, engine, job, situation, view })
@@ -152,7 +152,7 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        let (engine, situation) = Situation::settled(&self.singles, Some(&self.engine), &job, &unread)?;
+        let (engine, situation) = Situation::settled(&self.singles, &job, &unread)?;
         (self.situation, self.engine) = (situation.proposing(&engine, &job).doubting(&engine, &job)?, engine);
         self.view = build(&self.engine, &job, &self.situation)?;
         self.job = job;
@@ -161,7 +161,7 @@ impl Workbench {
 
     /// Returns where a job stands that is this one with more in it, with the engine that it needs.
     fn foreseen(&self, job: &Job) -> Result<(Arc<Engine>, Situation), EngineError> {
-        Situation::settled(&self.singles, Some(&self.engine), job, &unread)
+        Situation::settled(&self.singles, job, &unread)
     }
 }
 

@@ -113,15 +113,13 @@ impl Situation {
     }
 
     /// Returns what is believed of a job, with single faults where they explain what was read and with pairs of them
-    /// where they do not, and the engine that this takes. `known` is the engine that was in use before, and `before` the
-    /// belief of an engine before any evidence.
+    /// where they do not, and the engine that this takes; `before` is the belief of an engine before any evidence.
     ///
     /// # Errors
     ///
     /// Returns [`EngineError`] when a reading of the job cannot be predicted.
     pub fn settled(
         singles: &Arc<Engine>,
-        known: Option<&Arc<Engine>>,
         job: &Job,
         before: &dyn Fn(&Engine) -> Belief,
     ) -> Result<(Arc<Engine>, Self), EngineError> {
@@ -129,11 +127,7 @@ impl Situation {
         if !believed.in_doubt(singles) {
             return Ok((Arc::clone(singles), believed));
         }
-        let pairs = believed.pairs(singles, job)?;
-        let engine = match known.filter(|known| known.pairs == pairs) {
-            Some(known) => Arc::clone(known),
-            None => Arc::new(singles.with_forms(&pairs)?),
-        };
+        let engine = singles.paired(&believed.pairs(singles, job)?)?;
         let situation = Self::from(before(&engine), &engine, job)?;
         Ok((engine, situation))
     }
