@@ -18,7 +18,7 @@ const NOW: &str = "2026-03-02T09:00:00Z";
 /// More readings than anyone would take.
 const MOST: usize = 40;
 /// How many pairs are drawn at most to get the cases that are wanted.
-const DRAWN: usize = 80;
+const DRAWN: usize = 160;
 /// A beeper sounds below this many ohms (common practice, no source).
 const BEEPS: f64 = 60.0;
 
@@ -160,13 +160,24 @@ fn case(singles: &Arc<Engine>, wiring: &str, (one, other): (FaultId, FaultId)) -
     Some(Case { missed, on, afresh })
 }
 
+/// Draws a fault as often as it is met.
+fn met(engine: &Engine, faults: &[FaultId], rng: &mut StdRng) -> FaultId {
+    let prior = |fault: &FaultId| engine.model.catalogue[*fault].prior;
+    let mut left = rng.random_range(0.0..faults.iter().map(prior).sum());
+    let reached = |fault: &&FaultId| {
+        left -= prior(fault);
+        left < 0.0
+    };
+    *faults.iter().find(reached).unwrap_or(&faults[0])
+}
+
 fn cases(wiring: &str, wanted: usize, seed: u64) -> Vec<Case> {
     let singles = engine(wiring);
     let faults = steady(&singles);
     let mut rng = StdRng::seed_from_u64(seed);
     let mut all = Vec::new();
     for _ in 0..DRAWN {
-        let [one, other] = [(); 2].map(|()| faults[rng.random_range(0..faults.len())]);
+        let [one, other] = [(); 2].map(|()| met(&singles, &faults, &mut rng));
         if all.len() < wanted && singles.groups.of_fault[one.0] != singles.groups.of_fault[other.0] {
             all.extend(case(&singles, wiring, (one, other)));
         }

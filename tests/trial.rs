@@ -108,8 +108,16 @@ fn several_things_wrong_are_all_in_the_circuit() {
 #[test]
 fn pairs_are_two_faults_and_outsiders_are_none() {
     let engine = engine("one-pickup.ron");
-    let setup =
-        Setup { singles: Some(0), pairs: 4, healthy: 0, drawn: 0, outside: 4, slips: 0.0, priors_off: 1.0, ..FEW };
+    let setup = Setup {
+        singles: Some(0),
+        pairs: 4,
+        healthy: 0,
+        drawn: 0,
+        outside: 4,
+        slips: 0.0,
+        priors_off: 1.0,
+        ..FEW
+    };
     for outcome in outcomes(&engine, &setup) {
         let known: Vec<_> = outcome.truth.iter().filter_map(|id| engine.model.catalogue.find(id)).collect();
         match outcome.kind {
@@ -130,7 +138,8 @@ fn pairs_are_two_faults_and_outsiders_are_none() {
 fn chance_takes_longer_than_the_advisor() {
     let engine = engine("one-pickup.ron");
     let of = |policy| {
-        let setup = Setup { policy, pairs: 0, healthy: 0, drawn: 0, outside: 0, slips: 0.0, priors_off: 1.0, ..FEW };
+        let setup =
+            Setup { policy, pairs: 0, healthy: 0, drawn: 0, outside: 0, slips: 0.0, priors_off: 1.0, ..FEW };
         let all = outcomes(&engine, &setup);
         all.iter().map(|outcome| outcome.minutes).sum::<f64>() / all.len() as f64
     };

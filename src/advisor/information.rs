@@ -112,7 +112,8 @@ impl<'a> Scales<'a> {
             })
         };
         let list = &self.model.hypotheses.list;
-        let forecasts = self.live.iter().map(|&h| Forecast { faulty: of(h, list[h].state), healthy: of(h, 0) });
+        let forecasts =
+            self.live.iter().map(|&h| Forecast { faulty: of(h, list[h].state), healthy: of(h, 0) });
         self.forecasts = forecasts.collect();
         dealt
     }

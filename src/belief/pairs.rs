@@ -12,11 +12,7 @@ const MOST_PAIRS: usize = 16;
 ///
 /// A fault that leaves a reading as it is leaves it to the other. Where both change it, the better of the two counts:
 /// often one masks the other. `evidence` names the pieces of evidence, each with its row where it was read with a meter.
-pub fn likely_pairs(
-    model: &Model,
-    belief: &Belief,
-    evidence: &[(usize, Option<Row>)],
-) -> Vec<(Form, Form)> {
+pub fn likely_pairs(model: &Model, belief: &Belief, evidence: &[(usize, Option<Row>)]) -> Vec<(Form, Form)> {
     let pieces: Vec<Piece<'_>> =
         evidence.iter().map(|(index, row)| Piece::new(belief.posterior(), *index, row.as_ref())).collect();
     let single: Vec<usize> = (0..model.hypotheses.list.len()).filter(|&h| is_single(model, h)).collect();

@@ -163,7 +163,9 @@ fn besides(outcome: &Outcome) -> &'static str {
     match (outcome.kind, outcome.pair) {
         (Kind::Pair, Some(PairFound::One)) => "; one of both among the likeliest",
         (Kind::Pair, _) => "; none of both among the likeliest",
-        (Kind::Single | Kind::Healthy | Kind::Drawn, _) if outcome.flagged_after.is_some() => "; doubted for nothing",
+        (Kind::Single | Kind::Healthy | Kind::Drawn, _) if outcome.flagged_after.is_some() => {
+            "; doubted for nothing"
+        }
         _ => "",
     }
 }

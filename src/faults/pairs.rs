@@ -45,8 +45,10 @@ impl Catalogue {
     fn both(&self, forms: &[(Form, Form)]) -> Fault {
         let (one, other) = (&self[forms[0].0.fault], &self[forms[0].1.fault]);
         let joined = |a: &str, b: &str, between: &str| format!("{a}{between}{b}");
-        let mut variants: Vec<Variant> =
-            forms.iter().map(|(a, b)| together(&one.variants[a.variant], &other.variants[b.variant])).collect();
+        let mut variants: Vec<Variant> = forms
+            .iter()
+            .map(|(a, b)| together(&one.variants[a.variant], &other.variants[b.variant]))
+            .collect();
         let share: f64 = variants.iter().map(|variant| variant.share).sum();
         variants.iter_mut().for_each(|variant| variant.share /= share);
         Fault {

@@ -70,7 +70,8 @@ impl Model {
                 }
             }
         }
-        let mut all = Candidates { list: Vec::new(), rows: Vec::new(), shows: Vec::new(), questions: Vec::new() };
+        let mut all =
+            Candidates { list: Vec::new(), rows: Vec::new(), shows: Vec::new(), questions: Vec::new() };
         let mut known = Known::default();
         for key in order {
             if let Some(row) = rows.remove(&key) {

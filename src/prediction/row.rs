@@ -165,7 +165,8 @@ mod tests {
 
     #[test]
     fn what_reads_over_range_is_like_nothing_else() {
-        let row: Row = [cell(1.0), Cell::over_range(Dial::Ohms), Cell::over_range(Dial::Farads)].into_iter().collect();
+        let row: Row =
+            [cell(1.0), Cell::over_range(Dial::Ohms), Cell::over_range(Dial::Farads)].into_iter().collect();
         assert_eq!(row.distinct.len(), 3);
     }
 }

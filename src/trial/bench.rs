@@ -40,8 +40,7 @@ impl<'e> Bench<'e> {
         let job = Job::replay(vec![record(started(singles, setup, complaint))])?;
         let off = Off { factor: setup.priors_off, seed };
         let (engine, situation) = Situation::settled(singles, &job, &|engine| off.belief(engine))?;
-        let mut bench =
-            Self { singles, engine, job, situation, off, readings: 0, seconds: 0.0 };
+        let mut bench = Self { singles, engine, job, situation, off, readings: 0, seconds: 0.0 };
         bench.settle()?;
         Ok(bench)
     }
@@ -89,7 +88,12 @@ impl<'e> Bench<'e> {
         self.settle()
     }
 
-    fn push_reading(&mut self, measurement: Measurement, shown: Shown, seconds: f64) -> Result<(), TrialError> {
+    fn push_reading(
+        &mut self,
+        measurement: Measurement,
+        shown: Shown,
+        seconds: f64,
+    ) -> Result<(), TrialError> {
         let id = self.job.next_reading_id();
         let reading = Reading { measurement, typed: String::new(), shown };
         let (healthy, leaders) = (Band::default(), Vec::new());
@@ -107,7 +111,8 @@ impl<'e> Bench<'e> {
 
     /// Withdraws the reading that the program holds for a slip; returns whether there was one.
     pub fn withdraw(&mut self) -> Result<bool, TrialError> {
-        let Some(Action::Withdraw { reading: id, .. }) = self.situation.doubt.as_ref().map(|doubt| &doubt.action)
+        let Some(Action::Withdraw { reading: id, .. }) =
+            self.situation.doubt.as_ref().map(|doubt| &doubt.action)
         else {
             return Ok(false);
         };
@@ -185,8 +190,11 @@ impl<'e> Bench<'e> {
     /// Returns whether each decision holds one of some faults, by itself or with another.
     pub fn holding(&self, ids: &[String]) -> Vec<bool> {
         let catalogue = &self.engine.model.catalogue;
-        let meant: Vec<bool> =
-            catalogue.faults.iter().map(|fault| fault.id.split(" + ").any(|id| ids.iter().any(|i| i == id))).collect();
+        let meant: Vec<bool> = catalogue
+            .faults
+            .iter()
+            .map(|fault| fault.id.split(" + ").any(|id| ids.iter().any(|i| i == id)))
+            .collect();
         let list = &self.engine.model.hypotheses.list;
         let holds = |h: &usize| list[*h].faults.iter().any(|(fault, _)| meant[fault.0]);
         self.engine.groups.decisions.iter().map(|members| members.iter().any(holds)).collect()
@@ -279,7 +287,8 @@ impl Off {
         let mut rng = StdRng::seed_from_u64(self.seed ^ 0x9210);
         let mut off = || if rng.random_bool(0.5) { self.factor } else { 1.0 / self.factor };
         let by_fault: Vec<f64> = engine.model.catalogue.faults.iter().map(|_| off()).collect();
-        let of = |h: &Hypothesis| h.faults.iter().map(|(fault, share)| share * by_fault[fault.0]).sum::<f64>();
+        let of =
+            |h: &Hypothesis| h.faults.iter().map(|(fault, share)| share * by_fault[fault.0]).sum::<f64>();
         engine.model.hypotheses.list.iter().map(|h| of(h) / self.factor).collect()
     }
 }

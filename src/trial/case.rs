@@ -186,7 +186,16 @@ impl<'e> Watch<'e> {
             truth.push(NOT_IN_CATALOGUE.to_owned());
         }
         let seen = vec![false; truth.len()];
-        Self { engine, case, truth, seen, suspects: Calibration::default(), flagged: None, contradicting: 0, cured: false }
+        Self {
+            engine,
+            case,
+            truth,
+            seen,
+            suspects: Calibration::default(),
+            flagged: None,
+            contradicting: 0,
+            cured: false,
+        }
     }
 
     fn prior(&self) -> f64 {

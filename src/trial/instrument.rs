@@ -65,7 +65,11 @@ impl<'e> Instrument<'e> {
 
     fn built(engine: &'e Engine, wrong: Vec<Wrong>, values: Values, rng: StdRng) -> Result<Self, TrialError> {
         let listed = match &wrong[..] {
-            [] => engine.model.catalogue.find(NOTHING_WRONG).and_then(|f| forms(&engine.model, f).first().copied()),
+            [] => engine
+                .model
+                .catalogue
+                .find(NOTHING_WRONG)
+                .and_then(|f| forms(&engine.model, f).first().copied()),
             [only] => only.listed.map(|(_, hypothesis)| hypothesis),
             _ => None,
         };
@@ -80,7 +84,8 @@ impl<'e> Instrument<'e> {
     /// Mends some faults; those that it does not have are mended in vain.
     pub fn mend(&mut self, ids: &[String]) -> Result<(), TrialError> {
         let catalogue = &self.engine.model.catalogue;
-        let mended = |fault: FaultId| ids.iter().any(|id| id.split(" + ").any(|id| id == catalogue[fault].id));
+        let mended =
+            |fault: FaultId| ids.iter().any(|id| id.split(" + ").any(|id| id == catalogue[fault].id));
         let left = self.wrong.iter().filter(|wrong| wrong.listed.is_none_or(|(fault, _)| !mended(fault)));
         let wrong: Vec<Wrong> = left.cloned().collect();
         let (values, rng) = (self.own.values.clone(), StdRng::seed_from_u64(self.rng.random()));

@@ -4,7 +4,7 @@ mod deals;
 mod sketch;
 
 use super::planned::advised;
-use super::planning::{Deal, Policy, Table, effort, least, recommended};
+use super::planning::{Deal, Policy, Table, least, recommended, whole_effort};
 use super::{Groups, Proposal, Stand};
 use crate::belief::Belief;
 use crate::prediction::{Candidates, Model};
@@ -46,7 +46,7 @@ impl Outlook {
         let exact = table.is_certain() && start.weights.len() <= MOST_EXACT;
         let policy: Policy<'_> = if exact { &recommended } else { &advised };
         let rarest = if exact { 0.0 } else { RAREST * start.mass() };
-        let (planned, least) = (effort(table, &start, policy, rarest), least(table, &start));
+        let (planned, least) = (whole_effort(table, &start, policy, rarest), least(table, &start));
         Self {
             readings: planned.tests,
             minutes: planned.seconds / 60.0,

@@ -12,11 +12,16 @@ pub fn least_seconds(table: &Table) -> f64 {
 /// decisions, less the most that may be left at the end, over the most bits that any test can tell, by itself and per
 /// second (Shannon; Fano).
 pub fn least(table: &Table, stage: &Stage) -> Effort {
-    let missing = (table.unknown(stage) - table.doubt()).max(0.0);
+    let missing = missing(table, stage);
     let told = |test: usize| (table.outcomes(test) as f64).log2();
     let most = |rate: &dyn Fn(usize) -> f64| (0..table.costs.reading.len()).map(rate).fold(0.0, f64::max);
     let over = |most: f64| if missing > 0.0 && most > 0.0 { missing / most } else { 0.0 };
     Effort { tests: over(most(&told)), seconds: over(most(&|test| told(test) / table.costs.least(test))) }
+}
+
+/// Returns the bits that are missing at a stage until a decision is sure.
+pub(super) fn missing(table: &Table, stage: &Stage) -> f64 {
+    (table.unknown(stage) - table.doubt()).max(0.0)
 }
 
 /// Returns the tests of `arity` outcomes that it takes on average at least to tell these weights apart: the length of

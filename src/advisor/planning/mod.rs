@@ -15,7 +15,7 @@ mod testability;
 
 pub use bounds::{cheapest, huffman, least, least_seconds};
 pub use costs::{Costs, Spot};
-pub use effort::{Effort, effort};
+pub use effort::{Effort, effort, whole_effort};
 pub use exact::{Exact, Plan, exact};
 pub use foresight::{Choice, Limits, seconds_with_each};
 pub use policy::{
