@@ -57,6 +57,9 @@ pub(super) struct Circuits<T: Scalar> {
     own: BTreeMap<usize, Own<T>>,
 }
 
+/// Changes of a network that several states share, and its solution with them in it.
+type Shared<'a, T> = (&'a [Change], &'a Arc<Network>, Arc<Solved<T>>);
+
 /// Where the controls stand, what the parts are worth, and what hangs on the plug.
 pub(super) struct At<'a, T> {
     pub positions: &'a Positions,
@@ -93,7 +96,7 @@ impl<T: Scalar> Circuits<T> {
         at: &At<'_, T>,
     ) -> Result<Vec<(usize, Own<T>)>, SolverError> {
         let mut all = Vec::new();
-        let mut known: Option<(&[Change], &Arc<Network>, Arc<Solved<T>>)> = None;
+        let mut known: Option<Shared<'_, T>> = None;
         for (index, state) in model.hypotheses.states.iter().enumerate() {
             let Change::Several(changes) = &state.change else { continue };
             let Some((last, others)) = changes.split_last() else { continue };

@@ -179,6 +179,36 @@ fn tone() -> ToneView {
     ToneView { suspect: JOINT.to_owned(), tone }
 }
 
+fn suspected() -> Vec<SuspectView> {
+    vec![
+        suspect(
+            JOINT,
+            "jack.sleeve/joint",
+            0.46,
+            &["the ground wire's joint at the sleeve lug", "the ground wire itself, near the lug"],
+        ),
+        suspect(
+            "The jack's sleeve spring is bent away from the plug",
+            "jack.sleeve/contact",
+            0.21,
+            &["the sleeve spring"],
+        ),
+        suspect(
+            "The hot wire's joint at the jack's tip lug is broken",
+            "jack.tip/joint",
+            0.12,
+            &["the tip lug's joint"],
+        ),
+        suspect("Nothing is wrong in the instrument", "none", 0.08, &["cable or amplifier"]),
+        suspect(
+            "The string ground wire is loose at the tailpiece",
+            "string/joint",
+            0.004,
+            &["the string wire"],
+        ),
+    ]
+}
+
 /// Returns a job in which readings are being taken.
 pub fn finding() -> View {
     let mut withdrawn = taken(2, "0.4M", Speaker::Technician);
@@ -205,33 +235,7 @@ pub fn finding() -> View {
                 210.0,
             ),
         ],
-        suspects: vec![
-            suspect(
-                JOINT,
-                "jack.sleeve/joint",
-                0.46,
-                &["the ground wire's joint at the sleeve lug", "the ground wire itself, near the lug"],
-            ),
-            suspect(
-                "The jack's sleeve spring is bent away from the plug",
-                "jack.sleeve/contact",
-                0.21,
-                &["the sleeve spring"],
-            ),
-            suspect(
-                "The hot wire's joint at the jack's tip lug is broken",
-                "jack.tip/joint",
-                0.12,
-                &["the tip lug's joint"],
-            ),
-            suspect("Nothing is wrong in the instrument", "none", 0.08, &["cable or amplifier"]),
-            suspect(
-                "The string ground wire is loose at the tailpiece",
-                "string/joint",
-                0.004,
-                &["the string wire"],
-            ),
-        ],
+        suspects: suspected(),
         others: 0.126,
         outlook: Some(OutlookView {
             readings: 3.7,

@@ -101,10 +101,10 @@ impl<'a> Deals<'a> {
         let step = |u: f64| ((u.clamp(0.0, ceiling) / WIDTH) as usize).min(STEPS - 1);
         let (first, last) = (step(middle - 4.0 * sd), step(middle + 4.0 * sd));
         let mut below = 0.0;
-        for at in first..last {
+        for (at, share) in line.iter_mut().enumerate().take(last).skip(first) {
             let up_to =
                 quick_cumulative(((at + 1) as f64 * WIDTH - middle) / sd).clamp(below, shown.max(below));
-            line[at] += weight * (up_to - below);
+            *share += weight * (up_to - below);
             below = up_to;
         }
         line[last] += weight * (shown - below).max(0.0);
