@@ -56,11 +56,14 @@ JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{
   than healthy; what does not apply is null. Of a fault of unknown size the middle one is told.";
 const TRIAL: &str = "\
 JSON: {\"setup\", \"plot\", \"wirings\": [a report], \"all\": a report}
-  a report: {\"wiring\", \"bound\": {\"bits\", \"outcomes\", \"readings\", \"minutes\"}, \"singles\", \"healthy\", \"pairs\", \"outside\": numbers or null,
+  a report: {\"wiring\", \"bound\": {\"bits\", \"outcomes\", \"readings\", \"minutes\"}, \"singles\", \"healthy\", \"drawn\", \"pairs\", \"outside\":
+  numbers or null,
   \"verdicts\", \"suspects\": [{\"from\", \"to\", \"count\", \"announced\", \"held\", \"held_by_prior\"}], \"misses\": [a case]}
   numbers: {\"cases\", \"isolated\", \"share\", \"wrong\", \"guesses\", \"group\", \"readings\", \"readings_90\", \"minutes\", \"histogram\",
-  \"slips\", \"by_tree\", \"acquitted\", \"flagged\", \"flagged_after\", \"pairs\": [both, one, none]}
-  a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"readings\", \"by_tree\", \"minutes\", \"slips\"}
+  \"slips\", \"by_tree\", \"acquitted\", \"flagged\", \"contradicted\", \"flagged_in_time\",
+  \"flagged_after\", \"pairs\": [both, one and cured, one, none]}
+  a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"contradicting\",
+  \"readings\", \"by_tree\", \"minutes\", \"slips\"}
 The same seed gives the same report, with any number of threads. How far it has come is told on standard error.";
 const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",

@@ -133,7 +133,11 @@ fn harness_of(job: &Path) -> Result<Harness, Failure> {
 pub(super) fn conclude(job: &Path, suspect: Vec<String>) -> Answer {
     let faults = match suspect.as_slice() {
         [] => verdict_of(&engine::look(job)?)?,
-        [number] if number.parse::<usize>().is_ok() => suspect_of(&engine::look(job)?, number)?,
+        numbers if numbers.iter().all(|number| number.parse::<usize>().is_ok()) => {
+            let view = engine::look(job)?;
+            let each = numbers.iter().map(|number| suspect_of(&view, number));
+            each.collect::<Result<Vec<_>, _>>()?.concat()
+        }
         _ => suspect,
     };
     apply(job, Command::Conclude { faults })

@@ -326,7 +326,8 @@ const HISTORIES: &[(History, &[&str])] = &[
 /// Returns what the words about the last work on an instrument mean, each once.
 pub fn histories_in(words: &str) -> Vec<History> {
     let words = plain_words(words);
-    let named = |phrases: &[&str]| phrases.iter().any(|phrase| !spans(&words, phrase).is_empty());
+    let meant = |at: Range<usize>| !denied(&words[..at.start]);
+    let named = |phrases: &[&str]| phrases.iter().any(|phrase| spans(&words, phrase).into_iter().any(meant));
     HISTORIES.iter().filter(|(_, phrases)| named(phrases)).map(|(history, _)| *history).collect()
 }
 

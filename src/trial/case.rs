@@ -104,7 +104,7 @@ impl Outcome {
     pub fn right(&self) -> bool {
         match self.kind {
             Kind::Pair => matches!(self.pair, Some(PairFound::Both | PairFound::OneAndCured)),
-            Kind::Outside => self.flagged_after.is_some() || self.contradicting == 0,
+            Kind::Outside => self.flagged_after.is_some(),
             Kind::Single | Kind::Healthy | Kind::Drawn => self.found && self.flagged_after.is_none(),
         }
     }

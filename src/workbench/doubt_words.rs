@@ -35,8 +35,8 @@ fn sentence(engine: &Engine, job: &Job, action: &Action) -> String {
             taken(job, *reading).map_or_else(String::new, |taken| surprise(engine, taken))
         }
         Action::Withdraw { reading, other } => format!(
-            "{} came out differently when it was taken again: reading {} is {}. The one that fits nothing was a slip; \
-             withdraw it",
+            "{} came out differently when it was taken again: reading {} is {}. Flex what is \
+             between the probes; unless it comes and goes there, the one that fits nothing was a slip: withdraw it",
             named(job, *reading),
             other.0,
             taken(job, *other).map_or_else(String::new, |taken| words::shown(&taken.reading.shown)),

@@ -9,7 +9,7 @@ use super::engine::{Engine, EngineError};
 use crate::advisor::{self, Circumstances, Ground, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
 use crate::circuit::PlaceId;
-use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE};
+use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE, SECOND};
 use crate::job::{Event, Job, ReadingId, Round};
 use crate::prediction::Row;
 use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_in};
@@ -266,13 +266,27 @@ impl Gathered<'_> {
             round.concluded.faults.iter().flat_map(|id| catalogue.all_of(id)).collect();
         let rows = rows(engine, job, &self.evidence)?;
         self.belief = self.belief.after_repair(&engine.model, &rows, &repaired);
-        self.hear(engine, job, &round.symptoms, Evidence::Remains);
+        if !round.symptoms.is_empty() {
+            let mut likelihoods = complaint(engine, job, &round.symptoms);
+            likelihoods.iter_mut().zip(cured(engine)).for_each(|(all, cured)| *all *= cured);
+            self.belief.hear(&likelihoods);
+            self.evidence.push(Evidence::Remains);
+        }
         for (proof, proved) in round.proofs.iter().enumerate() {
             take_in(engine, &mut self.belief, &proved.reading)?;
             self.evidence.push(Evidence::Proof { round: index, index: proof });
         }
         Ok(())
     }
+}
+
+/// Returns how likely a complaint that remains is beside what it is under each hypothesis by itself: a cured instrument
+/// needs something else that is wrong, a second time.
+fn cured(engine: &Engine) -> impl Iterator<Item = f64> {
+    let catalogue = &engine.model.catalogue;
+    let nothing = |fault: &FaultId| catalogue[*fault].kind == Kind::NothingWrong;
+    let list = engine.model.hypotheses.list.iter();
+    list.map(move |h| if h.faults.iter().any(|(fault, _)| nothing(fault)) { SECOND } else { 1.0 })
 }
 
 /// Returns the belief from complaint, readings and answers, and where the tree is; after a repair no tree leads.
