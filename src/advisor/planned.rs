@@ -178,8 +178,8 @@ mod tests {
         assert!(!changes(&table, 0) && changes(&table, 1));
     }
 
-    // The figures of an independent program: 1.55, 2.00 with the greedy choice first; the other two by hand: 1.80 and
-    // 3.90. Times of a minute.
+    // The figures of an independent program: 1.55, and 2.00 with the greedy choice first; 1.80 and 3.90 for the other two
+    // by a second one. Times of a minute.
     #[test]
     fn the_test_that_brings_the_end_soonest_comes_first() {
         let outcomes = [

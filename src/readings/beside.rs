@@ -40,3 +40,34 @@ fn beside(harness: &Harness, name: &str, other: &str) -> Vec<String> {
     let lugs = all.filter(|t| *t != here && harness[*t].probe && harness[*t].name != other);
     lugs.filter(lies_beside).map(|t| harness[t].name.clone()).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{built_in, load};
+    use crate::source::Source;
+
+    fn at_the_plug() -> (Harness, Measurement) {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == "one-pickup.ron").unwrap();
+        let harness = load(&Source::new(*name, *text)).unwrap();
+        let measurement = Measurement::at_the_plug(&harness);
+        (harness, measurement)
+    }
+
+    // Common practice, no source: the lugs of one pot lie side by side.
+    #[test]
+    fn a_lug_beside_is_on_the_same_part_or_near() {
+        let (harness, _) = at_the_plug();
+        let lugs = beside(&harness, "volume.lug2", "volume.lug1");
+        assert!(lugs.contains(&"volume.lug3".to_owned()), "{lugs:?}");
+        assert!(!lugs.contains(&"volume.lug1".to_owned()) && !lugs.contains(&"volume.lug2".to_owned()));
+    }
+
+    #[test]
+    fn a_control_is_somewhere_else() {
+        let (harness, measurement) = at_the_plug();
+        let all = measurement.elsewhere(&harness);
+        assert!(harness.controls.iter().all(|control| all.iter().any(|(name, _)| *name == control.name)));
+        assert!(all.iter().all(|(name, stand)| measurement.setting.0.get(name) != Some(stand)), "{all:?}");
+    }
+}

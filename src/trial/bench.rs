@@ -148,8 +148,8 @@ impl<'e> Bench<'e> {
     }
 
     /// Returns the leading decision.
-    pub fn leader(&self) -> Option<usize> {
-        Some(self.situation.leader)
+    pub fn leader(&self) -> usize {
+        self.situation.leader
     }
 
     /// Returns the probability of the leading decision.

@@ -225,7 +225,7 @@ impl<'e> Watch<'e> {
             let holds = bench.holding(std::slice::from_ref(id));
             *seen |= order.iter().take(TOP).any(|&decision| holds[decision]);
         }
-        if self.flagged.is_none() && bench.leader() == bench.unlisted_decision() {
+        if self.flagged.is_none() && Some(bench.leader()) == bench.unlisted_decision() {
             self.flagged = Some(bench.contradicting());
         }
     }
@@ -243,7 +243,7 @@ impl<'e> Watch<'e> {
         let holds = bench.holding(&self.truth);
         let found = bench.left().into_iter().any(|decision| holds[decision]);
         let mut verdict = Calibration::default();
-        verdict.add(bench.probability(), bench.leader().is_some_and(|leader| holds[leader]), self.prior());
+        verdict.add(bench.probability(), holds[bench.leader()], self.prior());
         Outcome {
             kind: self.case.kind,
             truth: told(self.engine, &self.case.truth),
