@@ -1,6 +1,9 @@
 //! The planning of tests against published and independently computed examples of test sequencing, decision-theoretic
 //! troubleshooting, testability and readings as evidence, and against the exact optimum on random tables.
 
+#[path = "data/sequences.rs"]
+mod sequences;
+
 use lugwise::advisor::order::{Suspect, best_order, expected_cost, expected_cost_after_test};
 use lugwise::advisor::planning::{
     Costs, Plan, Policy, Table, Testability, cheapest, edge_cutting, exact, expected_seconds, greedy,
@@ -11,6 +14,7 @@ use lugwise::readings::Meter;
 use lugwise::units::{Ohms, uncertainty};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
+use sequences::six_states;
 
 fn close(found: f64, expected: f64, tolerance: f64) {
     assert!((found - expected).abs() <= tolerance, "{found} is not {expected}");
@@ -28,21 +32,7 @@ fn stop(state: usize) -> Plan {
     Plan::Stop(vec![state])
 }
 
-// Six states and five tests: the standard example of Pattipati and Alexandridis (1990), its matrix from memory; its
-// published optimum of 2.18 tests and all other figures computed by independent programs.
-fn six_states(costs: [f64; 5]) -> Table {
-    let outcomes = [
-        [0, 0, 0, 0, 0],
-        [0, 1, 0, 0, 1],
-        [0, 0, 1, 1, 0],
-        [1, 0, 0, 1, 1],
-        [1, 1, 0, 0, 0],
-        [1, 1, 1, 1, 0],
-    ];
-    let priors = vec![0.70, 0.01, 0.02, 0.10, 0.05, 0.12];
-    Table::certain(priors, &outcomes.map(|state| state.to_vec()), Costs::constant(costs.to_vec()))
-}
-
+// Its published optimum is 2.18 tests; all other figures computed by independent programs.
 #[test]
 fn six_states_with_tests_of_one_cost() {
     let table = six_states([1.0; 5]);

@@ -1,26 +1,14 @@
 //! Choosing a wiring by counting, and wirings of one's own, as a shell sees them.
 
-use std::fs;
-use std::path::Path;
+#[path = "data/shell.rs"]
+mod shell;
 
-use assert_cmd::Command;
+use std::fs;
+
 use lugwise::circuit::{Looks, built_in, load};
 use lugwise::source::Source;
 use serde_json::Value;
-
-fn lugwise(folder: &Path, args: &[&str]) -> (i32, String, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
-    let output = command.args(args).env("LUGWISE_WIRINGS", folder).output().unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
-}
-
-#[track_caller]
-fn json(folder: &Path, args: &[&str]) -> Value {
-    let (code, out, err) = lugwise(folder, &[args, &["--json"]].concat());
-    assert_eq!((code, err.as_str()), (0, ""), "{out}");
-    serde_json::from_str(&out).unwrap()
-}
+use shell::{json, lugwise};
 
 fn codes(list: &Value) -> Vec<&str> {
     list.as_array().unwrap().iter().filter_map(|wiring| wiring["code"].as_str()).collect()

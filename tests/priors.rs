@@ -1,5 +1,8 @@
 //! Priors as data: the file that comes with the program, files of one's own, and jobs that keep them.
 
+#[path = "data/shell.rs"]
+mod shell;
+
 use std::fs;
 use std::path::Path;
 
@@ -11,6 +14,7 @@ use lugwise::readings::History;
 use lugwise::source::{Located, Source};
 use rstest::rstest;
 use serde_json::Value;
+use shell::{json, lugwise};
 
 fn own(text: &str) -> Result<Priors, Vec<Located>> {
     Priors::built_in().with_own(&Source::new("own.ron", text))
@@ -308,21 +312,6 @@ fn an_own_history_moves_as_written(#[case] times: f64) {
         assert!((ratio - times).abs() < 1e-9 * times, "{ratio}");
     }
     assert!(model.history_likelihood(History::Old).iter().all(|weight| *weight <= 1.0 + 1e-12));
-}
-
-fn lugwise(folder: &Path, args: &[&str]) -> (i32, String, String) {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
-    command.args(args).env("LUGWISE_WIRINGS", folder).env_remove("LUGWISE_PRIORS");
-    let output = command.output().unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
-}
-
-#[track_caller]
-fn json(folder: &Path, args: &[&str]) -> Value {
-    let (code, out, err) = lugwise(folder, &[args, &["--json"]].concat());
-    assert_eq!((code, err.as_str()), (0, ""), "{out}");
-    serde_json::from_str(&out).unwrap()
 }
 
 #[test]
