@@ -164,6 +164,12 @@ pub enum Symptom {
     ToneIdle,
     /// Crackles when a knob or a switch is moved.
     Crackle,
+    /// A buzz that changes when strings, knobs or the plug are touched.
+    BuzzOnTouch,
+    /// The battery is empty after days instead of months.
+    BatteryDrains,
+    /// Pops and thumps when a switch is moved, the plug goes in, or a hand touches the metal.
+    Pops,
 }
 
 /// How far the technician may go.

@@ -29,7 +29,7 @@ fn find<T: Copy>(
 
 impl Symptom {
     /// Every symptom, in the order in which they are listed anywhere.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::Silent,
         Self::Intermittent,
         Self::Muffled,
@@ -41,6 +41,9 @@ impl Symptom {
         Self::VolumeOpen,
         Self::ToneIdle,
         Self::Crackle,
+        Self::BuzzOnTouch,
+        Self::BatteryDrains,
+        Self::Pops,
     ];
 
     /// Returns the name used on the command line and in files.
@@ -57,6 +60,9 @@ impl Symptom {
             Self::VolumeOpen => "volume-open",
             Self::ToneIdle => "tone-idle",
             Self::Crackle => "crackle",
+            Self::BuzzOnTouch => "buzz-on-touch",
+            Self::BatteryDrains => "battery-drains",
+            Self::Pops => "pops",
         }
     }
 
@@ -74,6 +80,9 @@ impl Symptom {
             Self::VolumeOpen => "the volume does not close",
             Self::ToneIdle => "the tone does nothing",
             Self::Crackle => "scratchy, crackles when turned",
+            Self::BuzzOnTouch => "the buzz changes on touch",
+            Self::BatteryDrains => "the battery drains",
+            Self::Pops => "pops and thumps",
         }
     }
 }

@@ -147,6 +147,35 @@ const WORDS: &[(Symptom, &[&str])] = &[
     ),
     (Symptom::ToneIdle, &["tone idle"]),
     (Symptom::Crackle, &["scratchy", "scratches", "crackl*"]),
+    (
+        Symptom::BuzzOnTouch,
+        &[
+            "buzz on touch",
+            "buzz* ~ touch*",
+            "hum ~ touch*",
+            "hums ~ touch*",
+            "humming ~ touch*",
+            "touch* ~ buzz*",
+            "touch* ~ hum",
+            "touch* ~ hums",
+        ],
+    ),
+    (
+        Symptom::BatteryDrains,
+        &[
+            "battery drain*",
+            "drains ~ batter*",
+            "draining ~ batter*",
+            "eats batter*",
+            "battery ~ empty",
+            "battery ~ flat",
+            "battery ~ dead",
+            "battery ~ not ~ last*",
+            "battery ~ doesnt last*",
+            "new battery every",
+        ],
+    ),
+    (Symptom::Pops, &["pop", "pops", "popping", "thump", "thumps", "thumping"]),
 ];
 
 /// What is said of a knob that changes nothing.

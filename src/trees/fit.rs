@@ -2,7 +2,7 @@
 
 use super::reach::{self, Reach};
 use super::tree::{Place, ask_path};
-use super::{Ask, Group, Probe, Step, Tree, check};
+use super::{Ask, Feature, Group, Probe, Step, Tree, check};
 use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
@@ -40,9 +40,12 @@ pub(super) enum FittedStep {
 impl Tree {
     /// Returns whether the tree is meant for a guitar at all.
     pub fn applies(&self, harness: &Harness) -> bool {
-        let coil = |part: &Part| matches!(part.kind, PartKind::Coil { .. });
-        let preamp = |part: &Part| matches!(part.kind, PartKind::Preamp { .. });
-        !self.passive || (harness.parts.iter().any(coil) && !harness.parts.iter().any(preamp))
+        self.lacking(harness).is_none()
+    }
+
+    /// Returns what the tree needs and a guitar lacks, the first of it; `None` when the tree is for it.
+    pub fn lacking(&self, harness: &Harness) -> Option<Feature> {
+        self.only.iter().copied().find(|feature| !feature.of(harness))
     }
 
     /// Returns the tree fitted to a guitar; `expected` says what the healthy guitar reads.
@@ -68,6 +71,53 @@ impl Tree {
     }
 }
 
+impl Group {
+    /// Returns whether a control belongs to the group.
+    fn holds(self, harness: &Harness, control: &Control) -> bool {
+        let knob = control.kind == ControlKind::Knob;
+        let role = match harness[control.part].kind {
+            PartKind::Pot { role, .. } => Some(role),
+            _ => None,
+        };
+        match self {
+            Self::Knobs => knob,
+            Self::Volumes => knob && role == Some(PotRole::Volume),
+            Self::Tones => knob && role == Some(PotRole::Tone),
+            Self::Switches => selects(&harness[control.part]),
+        }
+    }
+}
+
+impl Feature {
+    /// Returns whether a guitar has it.
+    pub fn of(self, harness: &Harness) -> bool {
+        let has = |group: Group| harness.controls.iter().any(|control| group.holds(harness, control));
+        let part = |is: fn(&PartKind) -> bool| harness.parts.iter().any(|part| is(&part.kind));
+        let coil = |kind: &PartKind| matches!(kind, PartKind::Coil { .. });
+        let preamp = |kind: &PartKind| matches!(kind, PartKind::Preamp { .. });
+        match self {
+            Self::Passive => part(coil) && !part(preamp),
+            Self::Battery => part(|kind| matches!(kind, PartKind::Battery { .. })),
+            Self::Preamp => part(preamp),
+            Self::Piezo => part(|kind| matches!(kind, PartKind::Piezo { .. })),
+            Self::Coil => part(coil),
+            Self::TwoPickups => pickups(harness) > 1,
+            Self::Volume => has(Group::Volumes),
+            Self::Tone => has(Group::Tones),
+            Self::Switch => has(Group::Switches),
+            Self::Shield => harness.terminals.iter().any(|terminal| terminal.grounded_surface),
+        }
+    }
+}
+
+/// Returns how many magnetic pickups a guitar has: coils of one pickup count once.
+fn pickups(harness: &Harness) -> usize {
+    let coils = harness.parts.iter().filter(|part| matches!(part.kind, PartKind::Coil { .. }));
+    let names: std::collections::BTreeSet<&str> =
+        coils.map(|part| part.pickup.as_deref().unwrap_or(&part.name)).collect();
+    names.len()
+}
+
 struct Fitter<'a> {
     tree: &'a Tree,
     harness: &'a Harness,
@@ -80,7 +130,7 @@ impl Fitter<'_> {
         step: &Step,
         expected: &dyn Fn(&Measurement) -> Expected,
     ) -> Result<FittedStep, Located> {
-        if step.needs.is_some_and(|group| !self.has(group)) {
+        if step.needs.is_some_and(|feature| !feature.of(self.harness)) {
             return Ok(FittedStep::PassedOver);
         }
         let Ask::Measure(probe) = &step.ask else {
@@ -129,22 +179,8 @@ impl Fitter<'_> {
         Err(self.tree.positions.error(&path, message, hint))
     }
 
-    fn has(&self, group: Group) -> bool {
-        self.harness.controls.iter().any(|control| self.belongs(control, group))
-    }
-
     fn belongs(&self, control: &Control, group: Group) -> bool {
-        let knob = control.kind == ControlKind::Knob;
-        let role = match self.harness[control.part].kind {
-            PartKind::Pot { role, .. } => Some(role),
-            _ => None,
-        };
-        match group {
-            Group::Knobs => knob,
-            Group::Volumes => knob && role == Some(PotRole::Volume),
-            Group::Tones => knob && role == Some(PotRole::Tone),
-            Group::Switches => selects(&self.harness[control.part]),
-        }
+        group.holds(self.harness, control)
     }
 
     /// Returns the part to flex: `None` when the tree names it by its role and the guitar has none.

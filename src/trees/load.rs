@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::raw::{RawAnswer, RawAsk, RawComplaint, RawNeed, RawOnly, RawStep, RawThen, RawTree, RawVersion};
+use super::raw::{RawAnswer, RawAsk, RawComplaint, RawStep, RawThen, RawTree, RawVersion};
 use super::tree::{answer_path, ask_path, step_path};
-use super::{Answer, Ask, Group, Sense, Step, Then, Tree, check, graph, probe};
+use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, check, graph, probe};
 use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
@@ -26,8 +26,8 @@ pub fn load(source: &Source) -> Result<Tree, Located> {
     let steps: Result<Vec<Step>, Located> =
         raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
     let (title, complaint) = (raw.title, complaint(raw.complaint));
-    let passive = matches!(raw.only, RawOnly::Passive);
-    let tree = Tree { name: raw.name, title, complaint, passive, start, steps: steps?, positions };
+    let (name, only, elsewhere) = (raw.name, raw.only, raw.elsewhere);
+    let tree = Tree { name, title, complaint, only, elsewhere, start, steps: steps?, positions };
     check::steps(&tree)?;
     graph::check(&tree)?;
     Ok(tree)
@@ -57,14 +57,9 @@ fn complaint(raw: RawComplaint) -> Symptom {
         RawComplaint::VolumeOpen => Symptom::VolumeOpen,
         RawComplaint::ToneIdle => Symptom::ToneIdle,
         RawComplaint::Crackle => Symptom::Crackle,
-    }
-}
-
-fn group(raw: RawNeed) -> Group {
-    match raw {
-        RawNeed::Volume => Group::Volumes,
-        RawNeed::Tone => Group::Tones,
-        RawNeed::Switch => Group::Switches,
+        RawComplaint::BuzzOnTouch => Symptom::BuzzOnTouch,
+        RawComplaint::BatteryDrains => Symptom::BatteryDrains,
+        RawComplaint::Pops => Symptom::Pops,
     }
 }
 
@@ -106,7 +101,7 @@ impl<'a> Names<'a> {
             why: raw.why.clone(),
             telephone: raw.telephone.clone(),
             caution: raw.caution.clone(),
-            needs: raw.needs.map(group),
+            needs: raw.needs,
             ask: self.ask(index, &raw.ask)?,
             cannot: self.then(cannot, &step_path(index).then("cannot"))?,
         })
@@ -136,7 +131,10 @@ impl<'a> Names<'a> {
         Ok(match raw {
             RawThen::Step(name) => Then::Step(self.find(name, &path.then(0))?),
             RawThen::Advisor => Then::Advisor,
-            RawThen::Suspect(sentence) => Then::Suspect(sentence.clone()),
+            RawThen::Suspect { say, at, how } => {
+                Then::Suspect(Suspicion { say: say.clone(), at: at.clone(), how: how.clone() })
+            }
+            RawThen::Tree(name) => Then::Tree(name.clone()),
             RawThen::NotTheInstrument => Then::NotTheInstrument,
         })
     }

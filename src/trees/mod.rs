@@ -14,5 +14,5 @@ mod walk;
 pub use built_in::built_in;
 pub use fit::{Expected, Fitted};
 pub use load::load;
-pub use tree::{Answer, Ask, Group, Outcome, Probe, Sense, Step, Then, Tree, When};
+pub use tree::{Answer, Ask, Feature, Group, How, Outcome, Probe, Sense, Step, Suspicion, Then, Tree, When};
 pub use walk::Walk;

@@ -8,10 +8,10 @@ use super::tree::{Place, ask_path, outcome_path};
 use super::{Outcome, Probe, When};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
-use crate::units::{Ohms, parse_ohms};
+use crate::units::{parse_amps, parse_ohms, parse_volts};
 
 /// Under this a reading counts as zero, in ohms (common practice, no source).
-const NEAR_ZERO: Ohms = Ohms::new(5.0);
+const NEAR_ZERO: f64 = 5.0;
 /// The last number on a knob's dial.
 const DIAL_END: i64 = 10;
 
@@ -23,8 +23,11 @@ pub(super) fn probe(names: &Names<'_>, step: usize, raw: &RawAsk) -> Result<Prob
     let mode = match mode {
         RawMode::Resistance => Mode::Resistance,
         RawMode::Continuity => Mode::Continuity,
+        RawMode::Volts => Mode::Volts,
+        RawMode::Current => Mode::Current,
     };
-    let outcomes = outcomes.iter().enumerate().map(|(at, raw)| outcome(names, raw, &outcome_path(step, at)));
+    let outcome = |(at, raw)| outcome(names, mode, raw, &outcome_path(step, at));
+    let outcomes = outcomes.iter().enumerate().map(outcome);
     Ok(Probe {
         mode,
         red: red.clone(),
@@ -63,23 +66,23 @@ fn dial(names: &Names<'_>, number: i64, path: &Path) -> Result<u8, Located> {
     })
 }
 
-fn outcome(names: &Names<'_>, raw: &RawOutcome, path: &Path) -> Result<Outcome, Located> {
-    let when = when(names, &raw.when, &path.then("when"))?;
+fn outcome(names: &Names<'_>, mode: Mode, raw: &RawOutcome, path: &Path) -> Result<Outcome, Located> {
+    let when = when(names, mode, &raw.when, &path.then("when"))?;
     let then = names.then(&raw.then, &path.then("then"))?;
     Ok(Outcome { when, written: format!("{:?}", raw.when), means: raw.means.clone(), then })
 }
 
-fn when(names: &Names<'_>, raw: &RawWhen, path: &Path) -> Result<When, Located> {
-    let ohms = |text: &str, at: usize| ohms(names, text, &path.then(at));
-    let zero = Ohms::new(0.0);
+fn when(names: &Names<'_>, mode: Mode, raw: &RawWhen, path: &Path) -> Result<When, Located> {
+    let value = |text: &str, at: usize| value(names, mode, text, &path.then(at));
+    let zero = 0.0;
     Ok(match raw {
         RawWhen::NearHealthy => When::NearHealthy,
         RawWhen::NearZero => When::Number { low: zero, high: Some(NEAR_ZERO) },
         RawWhen::Half => When::Half,
         RawWhen::VolumePotAlone => When::VolumePotAlone,
-        RawWhen::Under(high) => When::Number { low: zero, high: Some(ohms(high, 0)?) },
-        RawWhen::Between(low, high) => between(names, (ohms(low, 0)?, ohms(high, 1)?), path)?,
-        RawWhen::Over(low) => When::Number { low: ohms(low, 0)?, high: None },
+        RawWhen::Under(high) => When::Number { low: zero, high: Some(value(high, 0)?) },
+        RawWhen::Between(low, high) => between(names, (value(low, 0)?, value(high, 1)?), path)?,
+        RawWhen::Over(low) => When::Number { low: value(low, 0)?, high: None },
         RawWhen::OverRange => When::OverRange,
         RawWhen::Unstable => When::Unstable,
         RawWhen::Beeps => When::Beeps,
@@ -88,13 +91,17 @@ fn when(names: &Names<'_>, raw: &RawWhen, path: &Path) -> Result<When, Located> 
     })
 }
 
-fn ohms(names: &Names<'_>, text: &str, path: &Path) -> Result<Ohms, Located> {
-    parse_ohms(text)
-        .map(|written| written.value)
-        .map_err(|error| names.positions.error(path, error.to_string(), Some(error.hint())))
+/// Reads a value in the unit of a mode.
+fn value(names: &Names<'_>, mode: Mode, text: &str, path: &Path) -> Result<f64, Located> {
+    let value = match mode {
+        Mode::Volts => parse_volts(text).map(|written| written.value.get()),
+        Mode::Current => parse_amps(text).map(|written| written.value.get()),
+        _ => parse_ohms(text).map(|written| written.value.get()),
+    };
+    value.map_err(|error| names.positions.error(path, error.to_string(), Some(error.hint())))
 }
 
-fn between(names: &Names<'_>, (low, high): (Ohms, Ohms), path: &Path) -> Result<When, Located> {
+fn between(names: &Names<'_>, (low, high): (f64, f64), path: &Path) -> Result<When, Located> {
     if low < high {
         return Ok(When::Number { low, high: Some(high) });
     }

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
+use super::{Feature, How};
+
 /// Only the version, so that a tree of another version is named as such.
 #[derive(Deserialize)]
 pub(super) struct RawVersion {
@@ -19,18 +21,10 @@ pub(super) struct RawTree {
     pub(super) title: String,
     pub(super) complaint: RawComplaint,
     #[serde(default)]
-    pub(super) only: RawOnly,
+    pub(super) only: Vec<Feature>,
+    pub(super) elsewhere: Option<String>,
     pub(super) start: String,
     pub(super) steps: Vec<RawStep>,
-}
-
-/// Which guitars a tree is for.
-#[derive(Clone, Copy, Default, Deserialize)]
-#[serde(rename = "Only")]
-pub(super) enum RawOnly {
-    #[default]
-    Any,
-    Passive,
 }
 
 #[derive(Clone, Copy, Deserialize)]
@@ -47,6 +41,9 @@ pub(super) enum RawComplaint {
     VolumeOpen,
     ToneIdle,
     Crackle,
+    BuzzOnTouch,
+    BatteryDrains,
+    Pops,
 }
 
 #[derive(Deserialize)]
@@ -57,17 +54,9 @@ pub(super) struct RawStep {
     pub(super) why: String,
     pub(super) telephone: Option<String>,
     pub(super) caution: Option<String>,
-    pub(super) needs: Option<RawNeed>,
+    pub(super) needs: Option<Feature>,
     pub(super) ask: RawAsk,
     pub(super) cannot: Option<RawThen>,
-}
-
-#[derive(Clone, Copy, Deserialize)]
-#[serde(rename = "Needs")]
-pub(super) enum RawNeed {
-    Volume,
-    Tone,
-    Switch,
 }
 
 #[derive(Deserialize)]
@@ -94,6 +83,8 @@ pub(super) enum RawMode {
     #[default]
     Resistance,
     Continuity,
+    Volts,
+    Current,
 }
 
 #[derive(Deserialize)]
@@ -130,11 +121,17 @@ pub(super) enum RawWhen {
 }
 
 #[derive(Clone, Debug, Deserialize)]
-#[serde(rename = "Then")]
+#[serde(rename = "Then", deny_unknown_fields)]
 pub(super) enum RawThen {
     Step(String),
     Advisor,
-    Suspect(String),
+    Suspect {
+        say: String,
+        at: Vec<String>,
+        #[serde(default)]
+        how: Vec<How>,
+    },
+    Tree(String),
     NotTheInstrument,
 }
 

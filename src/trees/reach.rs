@@ -40,7 +40,7 @@ pub(super) fn absolute(when: When) -> Option<Reach> {
     match when {
         When::NearHealthy | When::Half | When::VolumePotAlone => None,
         When::Number { low, high } => {
-            Some(Reach::Numbers { low: low.get(), high: high.map_or(f64::INFINITY, Ohms::get) })
+            Some(Reach::Numbers { low, high: high.unwrap_or(f64::INFINITY) })
         }
         When::OverRange => Some(Reach::OverRange),
         When::Unstable => Some(Reach::Unstable),

@@ -1,8 +1,9 @@
 //! The checked meaning of a tree file.
 
+use serde::Deserialize;
+
 use crate::readings::{Mode, Symptom};
 use crate::source::{Path, Positions};
-use crate::units::Ohms;
 
 /// The way a shop works on one complaint: steps, outcomes, and where each leads.
 #[derive(Clone, Debug)]
@@ -13,8 +14,10 @@ pub struct Tree {
     pub title: String,
     /// The complaint it is for.
     pub complaint: Symptom,
-    /// Whether it is only for guitars whose pickups an ohmmeter sees at the plug: no preamp, no bare piezo.
-    pub passive: bool,
+    /// What a guitar must have for the tree to be for it.
+    pub only: Vec<Feature>,
+    /// What to do with a guitar that lacks one of these, in a plain sentence.
+    pub elsewhere: Option<String>,
     /// Index of the first step.
     pub start: usize,
     /// The steps in the order of the file.
@@ -36,11 +39,36 @@ pub struct Step {
     /// The key of the caution to read before it.
     pub caution: Option<String>,
     /// What the guitar must have for this step; a step that needs what it lacks is passed over.
-    pub needs: Option<Group>,
+    pub needs: Option<Feature>,
     /// What is asked.
     pub ask: Ask,
     /// Where to go when it cannot be done or is passed over.
     pub cannot: Then,
+}
+
+/// What a guitar can have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+pub enum Feature {
+    /// Pickups that an ohmmeter sees at the plug: no preamp, no bare piezo.
+    Passive,
+    /// A battery.
+    Battery,
+    /// A preamp.
+    Preamp,
+    /// A piezo element.
+    Piezo,
+    /// A magnetic pickup.
+    Coil,
+    /// Two magnetic pickups or more.
+    TwoPickups,
+    /// A volume knob.
+    Volume,
+    /// A tone knob.
+    Tone,
+    /// A switch that selects.
+    Switch,
+    /// A shield: foil, paint or a braid.
+    Shield,
 }
 
 /// A group of controls that a tree can name without knowing the guitar.
@@ -52,8 +80,37 @@ pub enum Group {
     Volumes,
     /// Every tone knob.
     Tones,
-    /// Every switch.
+    /// Every switch that selects.
     Switches,
+}
+
+/// How something fails, as far as a tree tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+pub enum How {
+    /// It conducts no more.
+    Open,
+    /// It touches what it should not.
+    Short,
+    /// It conducts badly, or leaks.
+    Poor,
+    /// It comes and goes.
+    Loose,
+    /// The wrong part, or on the wrong lug.
+    Wrong,
+    /// It gives nothing any more: a flat battery, a dead preamp.
+    Dead,
+}
+
+/// What a tree suspects at one of its ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Suspicion {
+    /// A plain sentence.
+    pub say: String,
+    /// Where: what stands in every guitar (`jack`, `switch`, `volume`, `tone`, `capacitor`, `resistor`, `pickup`,
+    /// `battery`, `preamp`, `piezo`, `shield`, `strings`), or a part by its name.
+    pub at: Vec<String>,
+    /// How it fails; in any way when empty.
+    pub how: Vec<How>,
 }
 
 /// What a step asks for.
@@ -139,12 +196,13 @@ pub enum When {
     Half,
     /// The track of the selected volume pot alone, give or take 25 %.
     VolumePotAlone,
-    /// A number from `low` up to but not including `high`; no upper end when `None`.
+    /// A number from `low` up to but not including `high`, in the unit of the mode: ohms, volts or amperes; no upper
+    /// end when `None`.
     Number {
         /// Lower end.
-        low: Ohms,
+        low: f64,
         /// Upper end.
-        high: Option<Ohms>,
+        high: Option<f64>,
     },
     /// No path, or more than the meter can show.
     OverRange,
@@ -165,8 +223,10 @@ pub enum Then {
     Step(usize),
     /// To the advisor.
     Advisor,
-    /// To the end with a suspicion in a plain sentence.
-    Suspect(String),
+    /// To the end with a suspicion.
+    Suspect(Suspicion),
+    /// To the start of the tree with this name.
+    Tree(String),
     /// To the end: cable, amplifier or settings, not the instrument.
     NotTheInstrument,
 }

@@ -14,6 +14,8 @@ pub enum Walk {
         /// Why the tree was left.
         why: String,
     },
+    /// To the start of another tree, by its name.
+    Tree(String),
     /// To the end of the tree; the advisor goes on from here too.
     Ended {
         /// What the tree suspects, in a plain sentence.
@@ -105,7 +107,8 @@ impl Fitted {
                 Walk::Left { why: "the tree has no step for this guitar".to_owned() }
             }
             Then::Advisor => Walk::Left { why: means.to_owned() },
-            Then::Suspect(sentence) => Walk::Ended { hint: sentence.clone() },
+            Then::Suspect(suspicion) => Walk::Ended { hint: suspicion.say.clone() },
+            Then::Tree(name) => Walk::Tree(name.clone()),
             Then::NotTheInstrument => Walk::Ended { hint: format!("not the instrument: {means}") },
         }
     }

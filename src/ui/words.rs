@@ -50,11 +50,14 @@ pub fn symptom(symptom: Symptom) -> &'static str {
         Symptom::VolumeOpen => "Volume does not close",
         Symptom::ToneIdle => "Tone does nothing",
         Symptom::Crackle => "Crackles when turned",
+        Symptom::BuzzOnTouch => "Buzz changes on touch",
+        Symptom::BatteryDrains => "Battery drains",
+        Symptom::Pops => "Pops and thumps",
     }
 }
 
 /// Every symptom, in the order of the form.
-pub const SYMPTOMS: [Symptom; 11] = Symptom::ALL;
+pub const SYMPTOMS: [Symptom; 14] = Symptom::ALL;
 
 /// The stages of a job in order, with what each is called.
 pub const STAGES: [(Stage, &str); 4] = [

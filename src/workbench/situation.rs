@@ -388,16 +388,35 @@ fn walk(engine: &Engine, job: &Job, gathered: &mut Gathered<'_>) -> TreeState {
         .filter(|&t| of(&engine.trees[t]).is_some())
         .min_by_key(|&t| of(&engine.trees[t]));
     let Some(index) = chosen else { return TreeState::None };
-    let tree = &engine.trees[index];
-    let mut at = tree.start();
+    let mut path = vec![index];
+    let mut at = linked(engine, &mut path, engine.trees[index].start());
     let goes_on = |event: &Event| matches!(event, Event::SearchedOn { .. });
     for record in job.counting().take_while(|record| !goes_on(&record.event)) {
-        at = follow(engine, job, tree, at, &record.event, gathered);
+        let index = path.last().copied().unwrap_or(index);
+        at = follow(engine, job, &engine.trees[index], at, &record.event, gathered);
+        at = linked(engine, &mut path, at);
     }
-    match settle(engine, job, tree, at) {
+    let at = settle(engine, job, &mut path, at);
+    let index = path.last().copied().unwrap_or(index);
+    match at {
         Walk::Step(step) => TreeState::At(index, step),
         Walk::Left { why } => TreeState::Over(index, why),
         Walk::Ended { hint } => TreeState::Over(index, hint),
+        Walk::Tree(name) => TreeState::Over(index, format!("the tree \"{name}\" goes on")),
+    }
+}
+
+/// Follows a link to another tree, whose index is added to the path; a tree that is not for this guitar, or was gone
+/// through already, leaves it to the advisor.
+fn linked(engine: &Engine, path: &mut Vec<usize>, at: Walk) -> Walk {
+    let Walk::Tree(name) = &at else { return at };
+    match engine.trees.iter().position(|tree| tree.tree().name == *name) {
+        Some(index) if !path.contains(&index) => {
+            path.push(index);
+            linked(engine, path, engine.trees[index].start())
+        }
+        Some(_) => Walk::Left { why: format!("the tree \"{name}\" was gone through already") },
+        None => Walk::Left { why: format!("the tree \"{name}\" is not for this guitar") },
     }
 }
 
@@ -447,8 +466,12 @@ fn after(tree: &Fitted, step: &str, reading: &Reading) -> Option<Walk> {
 }
 
 /// Passes over steps that need more access than there is, and those whose reading is already there.
-fn settle(engine: &Engine, job: &Job, tree: &Fitted, mut at: Walk) -> Walk {
-    while let Walk::Step(step) = &at {
+fn settle(engine: &Engine, job: &Job, path: &mut Vec<usize>, mut at: Walk) -> Walk {
+    loop {
+        at = linked(engine, path, at);
+        let (Walk::Step(step), Some(tree)) = (&at, path.last().map(|&index| &engine.trees[index])) else {
+            break;
+        };
         let Some(measurement) = tree.measurement(step) else { break };
         let known = job.live_readings().find(|taken| taken.reading.measurement == measurement);
         at = match known {
