@@ -26,11 +26,9 @@ pub const SURE: f64 = 0.985;
 const ACQUITTED: f64 = 0.999;
 /// A reading that is expected to tell less than this is not worth anyone's time, in bits.
 const WORTHLESS: f64 = 0.004;
-/// A reading that tells less than this share of what is still unknown counts for less than its time: many small
-/// readings of the same thing do not add up to one that opens a cavity.
+/// A reading that tells less than this share of what is still unknown waits until nothing better is left: many
+/// small readings of the same thing do not add up to one that opens a cavity.
 const SMALL_SHARE: f64 = 0.06;
-/// What such a reading counts for.
-const SMALL_COUNTS: f64 = 0.25;
 
 /// One proposed measurement.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,14 +66,7 @@ fn times(measurement: &Measurement) -> usize {
     if measurement.flex.is_some() { 2 } else { 1 }
 }
 
-/// Returns by what a reading is ranked while so many bits are unknown: its bits per second, less of those that tell
-/// little.
-fn rank(bits: f64, seconds: f64, unknown: f64) -> f64 {
-    let counts = if bits < SMALL_SHARE * unknown { SMALL_COUNTS } else { 1.0 };
-    counts * bits / seconds
-}
-
-/// Returns the measurements worth taking, best first: most bits per second, those that tell little later.
+/// Returns the measurements worth taking, best first: most bits per second, those that tell little last.
 pub fn propose(
     model: &Model,
     candidates: &Candidates,
@@ -112,9 +103,12 @@ pub fn propose(
     for question in candidates.questions.iter().filter(|question| open(&question.measurement)) {
         offer(&question.measurement, scales.bits_of_answer(&question.chances));
     }
-    let unknown = entropy(&groups.probabilities(&belief.weights()));
-    let rank = |p: &Proposal| rank(p.bits, p.seconds, unknown);
-    proposals.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    let small = SMALL_SHARE * entropy(&groups.probabilities(&belief.weights()));
+    let rank = |p: &Proposal| (p.bits >= small, p.bits / p.seconds);
+    proposals.sort_by(|a, b| {
+        let (a, b) = (rank(a), rank(b));
+        b.0.cmp(&a.0).then(b.1.total_cmp(&a.1))
+    });
     proposals
 }
 

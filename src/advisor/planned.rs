@@ -2,7 +2,7 @@
 
 use super::outlook::{Ground, Size, Sketch};
 use super::planning::{Limits, Stage, Table, seconds_with_each};
-use super::{Proposal, WORTHLESS, rank};
+use super::{Proposal, SMALL_SHARE, WORTHLESS};
 
 /// What is looked at: a plan is worked out anew after every reading, in a few milliseconds.
 const SIZE: Size = Size { decisions: 12, tests: 10, by_time: 6, by_bits: 3 };
@@ -105,11 +105,14 @@ fn hopeful(table: &Table, stage: &Stage) -> Vec<usize> {
 
 /// Returns the tests that are worth taking at a stage, ranked as [`propose`](super::propose) ranks measurements.
 pub fn worth_taking(table: &Table, stage: &Stage) -> Vec<usize> {
-    let unknown = table.unknown(stage);
-    let rank = |(test, bits): (usize, f64)| rank(bits, table.seconds(stage, test), unknown);
+    let small = SMALL_SHARE * table.unknown(stage);
+    let rank = |(test, bits): (usize, f64)| (bits >= small, bits / table.seconds(stage, test));
     let mut worth = table.telling(stage);
     worth.retain(|(_, bits)| *bits > WORTHLESS);
-    worth.sort_by(|a, b| rank(*b).total_cmp(&rank(*a)).then(a.0.cmp(&b.0)));
+    worth.sort_by(|a, b| {
+        let (one, other) = (rank(*a), rank(*b));
+        other.0.cmp(&one.0).then(other.1.total_cmp(&one.1)).then(a.0.cmp(&b.0))
+    });
     worth.into_iter().map(|(test, _)| test).collect()
 }
 

@@ -473,7 +473,7 @@ pub(super) struct Start {
     #[arg(short, long, value_name = "JOB")]
     pub output: PathBuf,
     /// What the complaint means, when the words do not say it: silent, intermittent, muffled, hum, weak, bright, thin,
-    /// one-position, volume-open, tone-idle or crackle
+    /// one-position, volume-open, tone-idle, crackle, buzz-on-touch, battery-drains or pops
     #[arg(long = "symptom", value_name = "SYMPTOM")]
     pub symptoms: Vec<Symptom>,
     /// The instrument in your own words
