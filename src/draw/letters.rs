@@ -37,7 +37,8 @@ impl Letters {
     fn of(self, c: char) -> f32 {
         let index = u32::from(c).checked_sub(32).and_then(|index| usize::try_from(index).ok());
         let width = index.and_then(|index| WIDTHS.get(index)).copied().unwrap_or(OTHER);
-        f32::from(width) / 1000.0 * self.size * if self.bold { BOLD } else { 1.0 }
+        let bold = if self.bold { BOLD } else { 1.0 };
+        f32::from(width) / 1000.0 * self.size * bold
     }
 
     /// Breaks words into at most `most` lines no wider than `room`; what is left out shows as an ellipsis.
@@ -51,7 +52,9 @@ impl Letters {
         }
         if lines.len() > most {
             lines.truncate(most);
-            lines.iter_mut().next_back().into_iter().for_each(|last| self.cut(last, room));
+            if let Some(last) = lines.last_mut() {
+                self.cut(last, room);
+            }
         }
         lines
     }
