@@ -110,8 +110,7 @@ impl Card {
 
     /// Draws the box with its upper left corner at `at`.
     pub(super) fn draw(&self, at: Point) -> Drawing {
-        let mut drawing = Drawing::default();
-        drawing.far = self.outline(at);
+        let mut drawing = Drawing { far: self.outline(at), ..Drawing::default() };
         let left = at.0 + PAD;
         let mut top = at.1 + PAD;
         drawing.middle = paragraph((left, top), &self.heading, HEAD);
@@ -138,8 +137,7 @@ impl Card {
         let area = Area { min: at, max: (at.0 + WIDE, at.1 + self.high) };
         let stroke = match (self.faint, self.here, self.check) {
             (true, ..) => Stroke::dashed(Ink::Part, 1.5, 8.0, 5.0),
-            (_, true, _) => Stroke::solid(Ink::Needle, 3.5),
-            (_, _, Some(_)) => Stroke::solid(Ink::Needle, 3.5),
+            (_, true, _) | (_, _, Some(_)) => Stroke::solid(Ink::Needle, 3.5),
             _ => Stroke::solid(Ink::Part, 1.5),
         };
         let fill = if self.here { Ink::StripFill } else { Ink::PartFill };
@@ -203,7 +201,7 @@ fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
         let (share, check) = (marks.share(index, way), marks.went(index, way));
         let plain = way == last && *then == Then::Advisor;
         let shown = !plain || check.is_some() || share.is_some_and(|share| share > 0.0);
-        let room = WIDE - 2.0 * PAD - if share.is_some() { 96.0 } else { BADGE };
+        let room = WIDE - 2.0 * PAD - if share.is_some() { 104.0 } else { BADGE };
         let label = SMALL.wrapped(&words, room, MOST[3]);
         shown.then_some(Row { way, label, share, check, top: 0.0, high: 0.0 })
     };
