@@ -83,7 +83,7 @@ impl Diagram {
 
     /// Returns the pieces that lie in a window, the lowest first.
     pub fn within(&self, window: Area) -> impl Iterator<Item = &Piece> {
-        let pieces = self.grid.within(window).into_iter().filter_map(|index| self.pieces.get(index));
+        let pieces = self.grid.within(window).into_iter().filter_map(move |index| self.pieces.get(index));
         pieces.filter(move |piece| touches(piece.area, window))
     }
 

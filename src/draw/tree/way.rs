@@ -23,11 +23,7 @@ pub(super) fn way(link: &Link, from: &Node, to: &Node) -> Piece {
 
 fn stroke(link: &Link) -> Stroke {
     let width = WIDTH.0 + WIDTH.1 * link.share.unwrap_or(0.0).clamp(0.0, 1.0) as f32;
-    if link.taken {
-        Stroke::solid(Ink::Needle, width + WIDTH.2)
-    } else {
-        Stroke::solid(Ink::Wire, width)
-    }
+    if link.taken { Stroke::solid(Ink::Needle, width + WIDTH.2) } else { Stroke::solid(Ink::Wire, width) }
 }
 
 /// Returns the points of a line: level at both ends, and level through a column that it passes.
