@@ -1,4 +1,5 @@
-//! The wiring picture, the ohm ruler, the plot of levels and trees as plain shapes, for the screen, SVG, PDF and the ticket.
+//! The wiring picture, the ohm ruler, the plot of levels and trees as plain shapes, for the screen, for SVG, for PDF
+//! and for the ticket.
 //!
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
@@ -29,11 +30,11 @@ pub use frame::Area as Rect;
 pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
+pub use pdf::{Paper, PdfError};
 pub use picture::picture;
 pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
 pub use quality::{Quality, quality};
 pub use ruler::{RulerBand, RulerNeedle, ruler};
 pub use shape::{Anchor, Hit, Ink, Picture, Point, Shape, Stroke};
-pub use pdf::{Paper, PdfError};
 pub use svg::{svg, svg_themed, theme_css};
 pub use tree::{Detail, Diagram, Piece, TreeMarks, as_text, tree_svg, wall_chart};
