@@ -61,7 +61,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "workbench",
         ],
     ),
-    ("draw", &["units", "source", "circuit"]),
+    ("draw", &["units", "source", "circuit", "readings", "trees"]),
     ("archive", &["units", "source", "job"]),
     ("ticket", &["units", "source", "circuit", "readings", "job", "draw"]),
     (
@@ -116,6 +116,7 @@ struct Reserved {
 const RESERVED: &[Reserved] = &[
     Reserved { words: &["egui", "eframe", "rfd"], rooms: &["ui"], why: "only ui knows the window" },
     Reserved { words: &["rusqlite"], rooms: &["archive"], why: "only archive knows the database" },
+    Reserved { words: &["krilla", "skrifa"], rooms: &["draw"], why: "only draw knows PDF" },
     Reserved { words: &["clap"], rooms: &["cli"], why: "only cli knows the command line" },
     Reserved {
         words: &[

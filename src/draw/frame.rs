@@ -12,9 +12,11 @@ pub(super) fn round_up(value: f32, step: f32) -> f32 {
 
 /// An upright rectangle.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Area {
-    pub(super) min: Point,
-    pub(super) max: Point,
+pub struct Area {
+    /// Its upper left corner.
+    pub min: Point,
+    /// Its lower right corner.
+    pub max: Point,
 }
 
 impl Area {

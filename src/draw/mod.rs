@@ -1,4 +1,5 @@
-//! The wiring picture, the ohm ruler and the plot of levels as plain shapes, for the screen, for SVG and for the ticket.
+//! The wiring picture, the ohm ruler, the plot of levels and trees as plain shapes, for the screen, for SVG, for PDF
+//! and for the ticket.
 //!
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
@@ -6,9 +7,11 @@
 mod bodies;
 mod frame;
 mod layout;
+mod letters;
 mod marks;
 mod palette;
 mod part;
+pub mod pdf;
 mod picture;
 mod plot;
 mod quality;
@@ -20,14 +23,18 @@ mod shape;
 mod svg;
 #[cfg(test)]
 mod tests;
+pub mod tree;
 mod wire;
 
+pub use frame::Area as Rect;
 pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
+pub use pdf::{Paper, PdfError};
 pub use picture::picture;
 pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
 pub use quality::{Quality, quality};
 pub use ruler::{RulerBand, RulerNeedle, ruler};
 pub use shape::{Anchor, Hit, Ink, Picture, Point, Shape, Stroke};
 pub use svg::{svg, svg_themed, theme_css};
+pub use tree::{Detail, Diagram, Piece, TreeMarks, as_text, tree_svg, wall_chart};

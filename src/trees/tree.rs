@@ -238,6 +238,17 @@ impl Tree {
     }
 }
 
+impl Probe {
+    /// Returns how the controls are put: each control or group with a dial number, a position's number or its name.
+    pub fn stands(&self) -> impl Iterator<Item = (&str, String)> {
+        let words = |place: &Place| match place {
+            Place::Number(number) => number.to_string(),
+            Place::Name(name) => name.clone(),
+        };
+        self.set.iter().map(move |(name, place)| (name.as_str(), words(place)))
+    }
+}
+
 impl Step {
     /// Returns every place this step can lead to, `cannot` last.
     pub fn ways(&self) -> impl Iterator<Item = &Then> {

@@ -1,0 +1,44 @@
+//! How a tree is seen: as a diagram, as plain text, as a chart for the wall.
+//!
+//! A [`Diagram`] runs from left to right. Each step is a box that says what is done and how; each way out of it is a
+//! row of that box, from which a line leads to the next step or to an end. Ends differ in outline and are named in
+//! words. Steps stand in columns by the longest way to them.
+
+mod card;
+mod diagram;
+mod end;
+mod graph;
+mod grid;
+mod marks;
+mod order;
+mod piece;
+mod place;
+#[cfg(test)]
+mod tests;
+mod text;
+mod way;
+mod words;
+
+pub use diagram::Diagram;
+pub use marks::TreeMarks;
+pub use piece::{Detail, Piece};
+pub use text::as_text;
+
+use super::pdf::{self, Paper, PdfError};
+use super::{Palette, svg};
+use crate::trees::Tree;
+
+/// Returns the diagram of a tree as a self-contained SVG document in light colours.
+pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
+    svg(&Diagram::of(tree, marks).picture(), &Palette::Light)
+}
+
+/// Returns the diagram of a tree as a PDF file to print: on one sheet while its letters stay large enough, else on
+/// several that are put together.
+///
+/// # Errors
+///
+/// When it would take more sheets than anyone puts together, or when the file cannot be written.
+pub fn wall_chart(tree: &Tree, paper: Paper) -> Result<Vec<u8>, PdfError> {
+    pdf::page(&Diagram::of(tree, &TreeMarks::default()).picture(), paper, &tree.title)
+}

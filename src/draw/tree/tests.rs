@@ -1,0 +1,279 @@
+//! The laws of the diagram.
+
+use std::time::Instant;
+
+use super::super::frame::Area;
+use super::super::letters::Letters;
+use super::super::{Anchor, Ink, Shape};
+use super::diagram::laid_out;
+use super::graph::{Graph, What};
+use super::*;
+use crate::source::Source;
+use crate::trees::{Then, built_in, load};
+use rstest::rstest;
+
+/// Returns every tree that comes with the program, and some made ones.
+fn trees() -> Vec<Tree> {
+    let built_in = built_in().iter().map(|(name, text)| load(&Source::new(*name, *text)).unwrap());
+    built_in.chain([made(1, 1), made(40, 3), made(300, 7)]).collect()
+}
+
+/// Returns an invented tree: each step leads to the next, to one further on, and to every kind of end.
+fn made(steps: usize, jump: usize) -> Tree {
+    let step = |at: usize| {
+        let to = |next: usize| {
+            if next < steps { format!("Step(\"{next}\")") } else { "Advisor".to_owned() }
+        };
+        let end = match at % 3 {
+            0 => "NotTheInstrument",
+            1 => "Tree(\"hum\")",
+            _ => "Suspect(say: \"the wire from here to there\", at: [\"jack\", \"switch\"])",
+        };
+        let answer = |word: &str, then: &str| format!("(answer: \"{word}\", means: \"so\", then: {then})");
+        let (next, far) = (to(at + 1), to(at + 1 + at % jump));
+        let answers = [answer("yes", &next), answer("a little, but not much", &far), answer("no", end)];
+        let say = "look at it closely ".repeat(1 + at % 20);
+        format!(
+            "(name: \"{at}\", say: \"{say}\", why: \"because\", caution: \"unplug\", ask: Look([{}]), cannot: {next}),\n",
+            answers.join(", ")
+        )
+    };
+    let steps: String = (0..steps).map(step).collect();
+    let text = format!(
+        "(format: 1, name: \"made\", title: \"made\", complaint: Hum, start: \"0\", steps: [{steps}])"
+    );
+    load(&Source::new("made.ron", text)).unwrap()
+}
+
+fn marks(tree: &Tree) -> TreeMarks {
+    let name = |index: usize| tree.steps.get(index).map(|step| step.name.clone());
+    TreeMarks {
+        path: name(tree.start).map(|name| (name, Some(0))).into_iter().collect(),
+        shares: tree.steps.iter().map(|step| (step.name.clone(), vec![0.6, 0.3, 0.1])).collect(),
+        here: name(1),
+        passed_over: name(2).into_iter().collect(),
+    }
+}
+
+fn area(graph: &Graph, node: usize) -> Area {
+    let node = &graph.nodes[node];
+    Area { min: node.at, max: (node.at.0 + node.wide, node.at.1 + node.high) }
+}
+
+/// Returns how many pairs of boxes and of lines that pass them overlap, found column by column.
+fn overlaps(graph: &Graph) -> usize {
+    let mut all: Vec<Area> = (0..graph.nodes.len()).map(|node| area(graph, node)).collect();
+    all.sort_by(|a, b| a.min.0.total_cmp(&b.min.0).then(a.min.1.total_cmp(&b.min.1)));
+    let lies_on = |pair: &&[Area]| {
+        let (x, y) = pair[0].overlap(pair[1]);
+        pair[0].min.0 == pair[1].min.0 && x > 0.0 && y > 0.0
+    };
+    let beside = all.windows(2).filter(|pair| pair[1].min.0 > pair[0].min.0 && pair[0].max.0 > pair[1].min.0);
+    all.windows(2).filter(lies_on).count() + beside.count()
+}
+
+#[test]
+fn no_two_boxes_overlap_and_all_lie_inside() {
+    for tree in trees() {
+        let (graph, size) = laid_out(&tree, &marks(&tree));
+        assert_eq!(overlaps(&graph), 0, "{}", tree.name);
+        for node in 0..graph.nodes.len() {
+            let (min, max) = (area(&graph, node).min, area(&graph, node).max);
+            assert!(min.0 > 0.0 && min.1 > 0.0 && max.0 < size.0 && max.1 < size.1, "{}", tree.name);
+        }
+    }
+}
+
+/// Follows a line through the columns it passes to the box where it ends.
+fn followed(graph: &Graph, mut link: usize) -> usize {
+    let leaving = graph.leaving();
+    while graph.nodes[graph.links[link].to].what == What::Bend {
+        let on = &leaving[graph.links[link].to];
+        assert_eq!(on.len(), 1, "a line parts");
+        link = on[0];
+    }
+    graph.links[link].to
+}
+
+#[test]
+fn every_way_that_is_shown_leads_to_its_box() {
+    for tree in trees().into_iter().filter(|tree| tree.steps.len() < 100) {
+        let (graph, _) = laid_out(&tree, &TreeMarks::default());
+        for (index, links) in graph.leaving().into_iter().take(tree.steps.len()).enumerate() {
+            let ways: Vec<&Then> = tree.steps[index].ways().collect();
+            let last = ways.len() - 1;
+            let hidden = usize::from(*ways[last] == Then::Advisor);
+            assert_eq!(links.len(), ways.len() - hidden, "{}: {}", tree.name, tree.steps[index].name);
+            for (link, way) in links.into_iter().zip(ways) {
+                let port = graph.links[link].port;
+                assert!(port > 0.0 && port < graph.nodes[index].high, "a way leaves beside its box");
+                let what = graph.nodes[followed(&graph, link)].what;
+                match way {
+                    Then::Step(to) => assert_eq!(what, What::Step(*to)),
+                    _ => assert!(matches!(what, What::End(_))),
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn lines_begin_and_end_on_the_outlines() {
+    for tree in trees() {
+        let (graph, _) = laid_out(&tree, &marks(&tree));
+        for link in &graph.links {
+            let (from, to) = (&graph.nodes[link.from], &graph.nodes[link.to]);
+            let piece = way::way(link, from, to);
+            let Some(Shape::Polyline { points, .. }) = piece.shapes(Detail::Boxes).first() else {
+                panic!("a line is missing");
+            };
+            let (first, last) = (points[0], points[points.len() - 1]);
+            let begins = if from.what == What::Bend { from.at.0 } else { from.at.0 + from.wide };
+            assert_eq!(first, (begins, from.at.1 + link.port));
+            assert_eq!(last, (to.at.0, to.at.1 + to.entry()));
+        }
+    }
+}
+
+#[test]
+fn words_stay_inside_their_boxes() {
+    for tree in trees() {
+        let diagram = Diagram::of(&tree, &marks(&tree));
+        for step in &tree.steps {
+            let whole = diagram.box_of(&step.name).unwrap();
+            let inside = diagram.within(whole).filter(|piece| piece.area() == whole.grown(14.0));
+            let shapes = inside.flat_map(|piece| piece.shapes(Detail::Everything));
+            let mut seen = 0;
+            for shape in shapes {
+                let Shape::Text { at, text, size, anchor, bold, .. } = shape else {
+                    continue;
+                };
+                let wide = Letters { size: *size, bold: *bold }.width(text);
+                let left = match anchor {
+                    Anchor::Start => at.0,
+                    Anchor::End => at.0 - wide,
+                    Anchor::Middle => continue,
+                };
+                assert!(left >= whole.min.0 && left + wide <= whole.max.0, "{text}");
+                assert!(at.1 - size / 2.0 >= whole.min.1 && at.1 + size / 2.0 <= whole.max.1, "{text}");
+                seen += 1;
+            }
+            assert!(seen > 2, "the box of {} is empty", step.name);
+        }
+    }
+}
+
+#[test]
+fn the_same_tree_gives_the_same_bytes() {
+    for tree in trees() {
+        assert_eq!(tree_svg(&tree, &marks(&tree)), tree_svg(&tree, &marks(&tree)));
+        assert_eq!(as_text(&tree), as_text(&tree));
+        let text = tree_svg(&tree, &marks(&tree));
+        if let Ok(folder) = std::env::var("LOOK") {
+            std::fs::write(format!("{folder}/tree-{}-{}.svg", tree.name, tree.steps.len()), text).unwrap();
+        }
+    }
+}
+
+#[rstest]
+#[case::chain(made(10_000, 1))]
+#[case::jumps(made(10_000, 50))]
+fn ten_thousand_steps_are_laid_out(#[case] tree: Tree) {
+    let begun = Instant::now();
+    let diagram = Diagram::of(&tree, &TreeMarks::default());
+    assert!(begun.elapsed().as_secs_f64() < 5.0, "it took {:?}", begun.elapsed());
+    assert_eq!(overlaps(&laid_out(&tree, &TreeMarks::default()).0), 0);
+    let seen = diagram.box_of("5000").unwrap();
+    let window =
+        Area { min: (seen.min.0 - 500.0, seen.min.1 - 400.0), max: (seen.max.0 + 500.0, seen.max.1 + 400.0) };
+    let count = diagram.within(window).count();
+    assert!((1..2000).contains(&count), "{count} pieces lie in a small window");
+}
+
+#[test]
+fn a_window_shows_all_that_lies_in_it() {
+    let tree = made(300, 7);
+    let diagram = Diagram::of(&tree, &marks(&tree));
+    let (wide, high) = diagram.size();
+    let whole = Area { min: (0.0, 0.0), max: (wide, high) };
+    let all: Vec<&Piece> = diagram.within(whole).collect();
+    for part in 0_u8..10 {
+        let x = wide * f32::from(part) / 10.0;
+        let window = Area { min: (x, high / 4.0), max: (x + 700.0, high / 2.0) };
+        let touches = |piece: &&&Piece| {
+            let (x, y) = piece.area().overlap(window);
+            x >= 0.0 && y >= 0.0
+        };
+        let expected: Vec<&Piece> = all.iter().filter(touches).copied().collect();
+        assert_eq!(diagram.within(window).collect::<Vec<_>>(), expected);
+    }
+}
+
+#[test]
+fn the_step_under_a_point_is_found() {
+    let tree = made(40, 3);
+    let diagram = Diagram::of(&tree, &TreeMarks::default());
+    for step in &tree.steps {
+        let middle = diagram.box_of(&step.name).unwrap().centre();
+        assert_eq!(diagram.step_at(middle), Some(step.name.as_str()));
+    }
+    assert_eq!(diagram.step_at((1.0, 1.0)), None);
+    assert_eq!(diagram.box_of("no such step"), None);
+}
+
+/// Returns the widths of the lines that leave the first step, from top to bottom, and whether they are the job's own.
+fn lines(tree: &Tree, shown: &TreeMarks) -> Vec<(f32, bool)> {
+    let (graph, _) = laid_out(tree, shown);
+    let line = |link: &usize| {
+        let link = &graph.links[*link];
+        let piece = way::way(link, &graph.nodes[link.from], &graph.nodes[link.to]);
+        match piece.shapes(Detail::Boxes) {
+            [Shape::Polyline { stroke, .. }] => (stroke.width, stroke.ink == Ink::Needle),
+            _ => (0.0, false),
+        }
+    };
+    graph.leaving()[tree.start].iter().map(line).collect()
+}
+
+#[test]
+fn lines_are_as_thick_as_their_share_and_the_own_way_is_heavier() {
+    let tree = made(40, 3);
+    let shares = TreeMarks { path: Vec::new(), ..marks(&tree) };
+    let plain = lines(&tree, &shares);
+    assert!(plain[0].0 > plain[1].0 && plain[1].0 > plain[2].0, "{plain:?}");
+    let own = lines(&tree, &marks(&tree));
+    assert!(own[0].1 && own[0].0 > plain[0].0 && !own[1].1, "{own:?}");
+}
+
+#[test]
+fn what_is_marked_is_said_in_words() {
+    let tree = made(40, 3);
+    let picture = Diagram::of(&tree, &marks(&tree)).picture();
+    let texts: Vec<&str> = picture
+        .shapes
+        .iter()
+        .filter_map(|shape| match shape {
+            Shape::Text { text, .. } => Some(text.as_str()),
+            _ => None,
+        })
+        .collect();
+    for words in
+        ["60 %", "you are here", "passed over", "start", "suspect", "not the instrument", "other tree"]
+    {
+        assert!(texts.contains(&words), "{words} is missing");
+    }
+    assert!(picture.about.contains("Check 1: 0: yes, which leads to 1."), "{}", picture.about);
+}
+
+#[test]
+fn the_text_names_every_step_and_fits_the_page() {
+    for tree in trees() {
+        let text = as_text(&tree);
+        for (index, step) in tree.steps.iter().enumerate() {
+            assert!(text.contains(&format!("\n{}. {}\n", index + 1, step.name)), "{text}");
+        }
+        assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+        let leads = tree.steps.iter().map(|step| step.ways().count()).sum::<usize>();
+        assert_eq!(text.lines().filter(|line| line.trim_start().starts_with("-> ")).count(), leads);
+    }
+}

@@ -1,0 +1,127 @@
+//! What a step, an outcome and an end are called where a tree is shown.
+
+use crate::readings::Mode;
+use crate::trees::{Ask, Feature, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
+
+/// Returns what the meter does or how the answer is found: `ohms, plug.tip to plug.sleeve, knobs at 10`.
+pub(super) fn asked(ask: &Ask) -> String {
+    match ask {
+        Ask::Measure(probe) => measured(probe),
+        Ask::Question { sense: Sense::Look, .. } => "by looking".to_owned(),
+        Ask::Question { sense: Sense::Listen, .. } => "by listening".to_owned(),
+        Ask::Question { sense: Sense::Ask, .. } => "ask the customer".to_owned(),
+    }
+}
+
+fn measured(probe: &Probe) -> String {
+    let mut words = format!("{}, {}", mode(&probe.mode), between(&probe.red, &probe.black));
+    for (control, stand) in probe.stands() {
+        words += &format!(", {control} at {stand}");
+    }
+    if let Some(flexed) = &probe.flex {
+        words += &format!(", flex the {flexed}");
+    }
+    words
+}
+
+fn mode(mode: &Mode) -> &'static str {
+    match mode {
+        Mode::Resistance => "ohms",
+        Mode::Continuity => "beeper",
+        Mode::Capacitance => "farads",
+        Mode::Volts => "volts",
+        Mode::Current => "amperes",
+        Mode::Sweep => "ohms while turned",
+        Mode::Observe(_) => "no meter",
+    }
+}
+
+fn between(red: &str, black: &str) -> String {
+    match (red.strip_prefix("plug."), black.strip_prefix("plug.")) {
+        (Some(red), Some(black)) => format!("{red} to {black} of the plug"),
+        _ => format!("red on {red}, black on {black}"),
+    }
+}
+
+/// Returns what leads each way out of a step, in the order of [`Step::ways`].
+pub(super) fn ways(step: &Step) -> Vec<String> {
+    let mut words: Vec<String> = match &step.ask {
+        Ask::Measure(probe) => probe.outcomes.iter().map(|o| outcome(o, &probe.mode)).collect(),
+        Ask::Question { answers, .. } => answers.iter().map(|answer| answer.answer.clone()).collect(),
+    };
+    words.push("cannot be done".to_owned());
+    words
+}
+
+/// Returns what each way out of a step means, in the order of [`Step::ways`]; `None` for the last of them.
+pub(super) fn meanings(step: &Step) -> Vec<Option<&str>> {
+    let mut words: Vec<Option<&str>> = match &step.ask {
+        Ask::Measure(probe) => probe.outcomes.iter().map(|outcome| Some(outcome.means.as_str())).collect(),
+        Ask::Question { answers, .. } => answers.iter().map(|answer| Some(answer.means.as_str())).collect(),
+    };
+    words.push(None);
+    words
+}
+
+fn outcome(outcome: &Outcome, mode: &Mode) -> String {
+    let value = |value: f64| match mode {
+        Mode::Volts => show_volts(Volts::new(value)),
+        Mode::Current => show_amps(Amps::new(value)),
+        _ => show_ohms(Ohms::new(value)),
+    };
+    match outcome.when {
+        When::NearHealthy => "near healthy".to_owned(),
+        When::Half => "half of healthy".to_owned(),
+        When::VolumePotAlone => "the volume pot alone".to_owned(),
+        When::Number { low, high: Some(high) } if low <= 0.0 => format!("under {}", value(high)),
+        When::Number { low, high: Some(high) } => format!("{} to {}", value(low), value(high)),
+        When::Number { low, high: None } => format!("{} and more", value(low)),
+        When::OverRange => "over range".to_owned(),
+        When::Unstable => "unstable".to_owned(),
+        When::Beeps => "beeps".to_owned(),
+        When::NoBeep => "no beep".to_owned(),
+        When::AnythingElse => "anything else".to_owned(),
+    }
+}
+
+/// What an end is: the word that heads it, and what else is to be said.
+pub(super) struct EndWords {
+    pub(super) head: &'static str,
+    pub(super) says: String,
+    pub(super) at: String,
+}
+
+/// Returns the words of an end; `None` when the way leads to a step.
+pub(super) fn end(then: &Then) -> Option<EndWords> {
+    let (head, says, at) = match then {
+        Then::Step(_) => return None,
+        Then::Advisor => ("advisor goes on", String::new(), String::new()),
+        Then::Suspect(suspicion) => ("suspect", suspicion.say.clone(), suspicion.at.join(", ")),
+        Then::Tree(name) => ("other tree", name.clone(), String::new()),
+        Then::NotTheInstrument => ("not the instrument", String::new(), String::new()),
+    };
+    Some(EndWords { head, says, at })
+}
+
+/// Returns for which guitars a tree is; `None` when it is for all.
+pub(super) fn meant_for(tree: &Tree) -> Option<String> {
+    let features: Vec<&str> = tree.only.iter().map(|feature| owned(*feature)).collect();
+    (!features.is_empty()).then(|| format!("for guitars with {}", features.join(", ")))
+}
+
+/// Returns what a guitar has.
+pub(super) fn owned(feature: Feature) -> &'static str {
+    match feature {
+        Feature::Passive => "passive pickups",
+        Feature::Battery => "a battery",
+        Feature::Preamp => "a preamp",
+        Feature::Piezo => "a piezo element",
+        Feature::Coil => "a magnetic pickup",
+        Feature::TwoPickups => "two magnetic pickups or more",
+        Feature::Volume => "a volume knob",
+        Feature::Tone => "a tone knob",
+        Feature::Switch => "a switch that selects",
+        Feature::Shield => "a shield",
+    }
+}
