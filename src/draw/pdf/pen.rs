@@ -42,7 +42,7 @@ impl Pen<'_, '_> {
     pub(super) fn draw(&mut self, shape: &Shape) {
         match shape {
             Shape::Line { from, to, stroke } => {
-                self.trace(open(&[*from, *to], self.lens), None, Some(*stroke))
+                self.trace(open(&[*from, *to], self.lens), None, Some(*stroke));
             }
             Shape::Polyline { points, stroke } => self.trace(open(points, self.lens), None, Some(*stroke)),
             Shape::Circle { at, radius, stroke, fill } => {
