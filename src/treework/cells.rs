@@ -34,9 +34,7 @@ impl<'e> Cells<'e> {
     /// Returns what every state makes a measurement read, flexed or not.
     pub fn row(&mut self, measurement: &Measurement) -> Result<Row, EngineError> {
         match self.engine.model.probes(measurement) {
-            Some((red, black)) if plain(measurement) => {
-                Ok(self.bench(&measurement.setting)?.row(red, black))
-            }
+            Some((red, black)) if plain(measurement) => Ok(self.bench(&measurement.setting)?.row(red, black)),
             _ => self.engine.row(measurement),
         }
     }

@@ -73,7 +73,8 @@ impl<'e> Sample<'e> {
     pub fn new(engine: &'e Engine, complaint: Symptom, steps: usize, cells: Cells<'e>) -> Self {
         let draws = if steps > MANY_STEPS { FEW_DRAWS } else { DRAWS };
         let params = &engine.model.params.list;
-        let column = |index: usize, sd: f64| normals(mixed(index as u64), draws).into_iter().map(move |z| z * sd);
+        let column =
+            |index: usize, sd: f64| normals(mixed(index as u64), draws).into_iter().map(move |z| z * sd);
         let columns: Vec<Vec<f64>> =
             params.iter().enumerate().map(|(index, param)| column(index, param.sd).collect()).collect();
         let shifts = (0..draws).map(|draw| columns.iter().map(|column| column[draw]).collect()).collect();
@@ -141,7 +142,8 @@ impl<'e> Sample<'e> {
             }
         }
         let (draws, flex) = (self.draws, measurement.flex.as_deref());
-        let showing = self.subjects.iter().map(|subject| (subject.state, self.shows(subject, flex))).collect();
+        let showing =
+            self.subjects.iter().map(|subject| (subject.state, self.shows(subject, flex))).collect();
         let beeper = measurement.mode == Mode::Continuity;
         Taken { row, draws, flexed: flex.is_some(), beeper, seed, levels, beeps, showing }
     }
@@ -149,7 +151,8 @@ impl<'e> Sample<'e> {
     /// Returns what the meter shows at a point of the scale.
     fn level(&self, dial: Dial, at: Option<f64>) -> Level {
         let meter = self.engine.meter;
-        let Some(value) = at.map(|at| dial.unscaled(at)).filter(|value| value.abs() < meter.most(dial)) else {
+        let Some(value) = at.map(|at| dial.unscaled(at)).filter(|value| value.abs() < meter.most(dial))
+        else {
             return Level::OverRange;
         };
         let digit = meter.last_digit(dial, value);
@@ -174,7 +177,11 @@ impl Taken {
             return Shown::Beep(self.at(now, draw).is_some_and(|at| self.beeps[at]));
         }
         let rest = if chance.is_some() { 0 } else { state };
-        if self.flexed { range(self.level(rest, draw), self.level(now, draw)) } else { Shown::Steady(self.level(now, draw)) }
+        if self.flexed {
+            range(self.level(rest, draw), self.level(now, draw))
+        } else {
+            Shown::Steady(self.level(now, draw))
+        }
     }
 
     fn at(&self, state: usize, draw: usize) -> Option<usize> {
