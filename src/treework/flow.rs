@@ -163,7 +163,8 @@ impl Flow<'_, '_> {
     }
 
     fn through(&mut self, tree: usize, arrival: Arrival) -> Result<(), EngineError> {
-        let fitted = &self.trees[tree];
+        let trees = self.trees;
+        let fitted = &trees[tree];
         let mut waiting: Vec<Option<Arrival>> = vec![None; fitted.tree().steps.len()];
         self.land(tree, fitted.first(), arrival, &mut waiting);
         for step in in_order(fitted.tree()) {
@@ -189,7 +190,9 @@ impl Flow<'_, '_> {
             self.keep_in_mind(step, &mut next);
         }
         self.pay(asked, &arrival.instruments);
-        asked.into_iter().for_each(|asked| next.known.insert(asked));
+        if let Some(asked) = asked {
+            next.known.insert(asked);
+        }
         let lost = self.lost(tree, step);
         let mut parts = vec![Vec::new(); lost + 1];
         arrival.instruments.iter().zip(&ways).for_each(|(instrument, way)| parts[*way].push(*instrument));
@@ -286,7 +289,7 @@ impl Flow<'_, '_> {
         if visit.asked.is_some() && !visit.redundant && visit.one_place && visit.bits < QUIET {
             next.pending.push(step);
             let old = next.pending.len().saturating_sub(PENDING);
-            next.pending.drain(..old);
+            next.pending = next.pending.split_off(old);
         }
     }
 
