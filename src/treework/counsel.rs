@@ -10,6 +10,8 @@ use crate::workbench::Engine;
 pub(super) struct Counsel {
     /// The measurements worth taking, those that tell most for their time first.
     pub proposals: Vec<Proposal>,
+    /// Where the bench stands.
+    pub stand: Stand,
     /// The readings and the minutes that are left with the advisor alone.
     pub steps: f64,
     pub minutes: f64,
@@ -50,7 +52,7 @@ impl Occasion<'_> {
         let outlook = advisor::outlook(&self.ground(engine, &belief, &planned));
         let (steps, minutes) = outlook.map_or((0.0, 0.0), |outlook| (outlook.readings, outlook.minutes));
         let least_steps = outlook.map_or(0.0, |outlook| outlook.least_readings);
-        Counsel { proposals, steps, minutes, least_steps }
+        Counsel { proposals, stand: self.stand.clone(), steps, minutes, least_steps }
     }
 
     fn belief(&self, engine: &Engine) -> Belief {

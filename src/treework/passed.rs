@@ -9,8 +9,8 @@ use super::flow::{End, Flowed, Point, flow};
 use super::sample::{Sample, Subject};
 use crate::advisor::{Proposal, Stand};
 use crate::faults::{FaultId, Kind};
-use crate::readings::Setting;
-use crate::trees::{Ask, Fitted, Then, Tree, TreeError};
+use crate::readings::{Measurement, Setting};
+use crate::trees::{Ask, Fitted, Step, Then, Tree, TreeError};
 use crate::workbench::{Engine, EngineError};
 
 /// At so many ends, the heaviest, the advisor is asked.
@@ -66,18 +66,15 @@ impl Passed<'_> {
     /// Returns the faults of a subject with their shares.
     pub fn members(&self, subject: &Subject) -> &[(FaultId, f64)] {
         let list = &self.engine.model.hypotheses.list;
-        subject.hypothesis.map_or(&[], |hypothesis| &list[hypothesis].faults)
+        match subject.hypothesis {
+            Some(hypothesis) => &list[hypothesis].faults,
+            None => &[],
+        }
     }
 
     /// Returns whether a fault is one of the instrument.
     pub fn is_real(&self, fault: FaultId) -> bool {
         self.engine.model.catalogue[fault].kind != Kind::NothingWrong
-    }
-
-    /// Returns the ends of the tree itself that an outcome or an answer led to, each with its step and way.
-    pub fn own_ends(&self) -> impl Iterator<Item = (usize, usize, &End)> {
-        let own = self.flowed.ends.iter().filter(|end| end.tree == 0);
-        own.filter_map(|end| Some((end.step, end.way?, end)))
     }
 }
 
@@ -88,7 +85,7 @@ impl Passed<'_> {
 /// Returns [`EngineError`] when a measurement cannot be predicted.
 pub(super) fn hold<'e>(tree: &Tree, others: &[Tree], engine: &'e Engine) -> Result<Held<'e>, EngineError> {
     let cells = RefCell::new(Cells::new(engine));
-    let expected = |measurement: &crate::readings::Measurement| cells.borrow_mut().expected(measurement);
+    let expected = |measurement: &Measurement| cells.borrow_mut().expected(measurement);
     let fitted = match tree.fitted(engine.harness(), &expected) {
         Ok(fitted) => fitted,
         Err(errors) => return Ok(Held::Misfit(errors)),
@@ -129,7 +126,7 @@ fn linked<'t>(tree: &'t Tree, others: &'t [Tree]) -> Vec<&'t Tree> {
 
 /// Returns the names of the trees that a tree leads to.
 fn links(tree: &Tree) -> impl Iterator<Item = &str> {
-    tree.steps.iter().flat_map(|step| step.ways()).filter_map(|then| match then {
+    tree.steps.iter().flat_map(Step::ways).filter_map(|then| match then {
         Then::Tree(name) => Some(name.as_str()),
         _ => None,
     })
