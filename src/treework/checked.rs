@@ -69,7 +69,7 @@ pub fn check(
 #[derive(Default)]
 struct Work<'e> {
     checked: Checked,
-    passed: Vec<Box<Passed<'e>>>,
+    passed: Vec<Passed<'e>>,
     misfits: Vec<(String, TreeError)>,
 }
 
@@ -81,7 +81,7 @@ impl<'e> Work<'e> {
             return;
         }
         match hold(tree, others, engine) {
-            Ok(Held::Passed(passed)) => self.passed.push(passed),
+            Ok(Held::Passed(passed)) => self.passed.push(*passed),
             Ok(Held::Misfit(errors)) => {
                 self.misfits.extend(errors.into_iter().map(|error| (wiring.clone(), error)));
             }
@@ -91,7 +91,7 @@ impl<'e> Work<'e> {
 
     fn finished(self, tree: &Tree, others: &[Tree]) -> Checked {
         let Self { mut checked, passed, misfits: errors } = self;
-        checked.figures = passed.iter().map(|passed| figures(passed)).collect();
+        checked.figures = passed.iter().map(figures).collect();
         checked.shares = shares(tree, &passed);
         let ground = Ground { tree, passed: &passed };
         let mut found = links(tree, others);
@@ -104,13 +104,15 @@ impl<'e> Work<'e> {
     }
 }
 
-fn shares(tree: &Tree, passed: &[Box<Passed<'_>>]) -> BTreeMap<String, Vec<f64>> {
+fn shares(tree: &Tree, passed: &[Passed<'_>]) -> BTreeMap<String, Vec<f64>> {
     let count = passed.len().max(1) as f64;
     let mean = |step: usize, way: usize| {
         let ways = passed.iter().map(|passed| &passed.flowed.visits[step].ways);
         ways.filter_map(|ways| ways.get(way)).sum::<f64>() / count
     };
-    let of = |step: usize| (0..=tree.steps[step].cannot_way()).map(|way| mean(step, way)).collect();
+    let of = |step: usize| -> Vec<f64> {
+        (0..=tree.steps[step].cannot_way()).map(|way| mean(step, way)).collect()
+    };
     tree.steps.iter().enumerate().map(|(step, named)| (named.name.clone(), of(step))).collect()
 }
 

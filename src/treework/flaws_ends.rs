@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::flaws_steps::Ground;
 use super::passed::Passed;
+use super::sample::Subject;
 use super::{Finding, Flaw};
 use crate::advisor::{Proposal, to_open};
 use crate::faults::FaultId;
@@ -36,10 +37,6 @@ struct Here<'a> {
 }
 
 impl Here<'_> {
-    fn mass(&self) -> f64 {
-        self.faults.values().sum()
-    }
-
     /// Returns the weight of the faults for which something holds.
     fn of(&self, holds: impl Fn(FaultId) -> bool) -> f64 {
         self.faults.iter().filter(|(fault, _)| holds(**fault)).map(|(_, mass)| mass).sum()
@@ -50,6 +47,10 @@ impl Here<'_> {
     }
 }
 
+fn mass(here: &Here<'_>) -> f64 {
+    here.faults.values().sum()
+}
+
 /// Returns what is found at all ends.
 pub(super) fn at_ends(ground: &Ground<'_>) -> Vec<Finding> {
     let mut ends: BTreeMap<(usize, usize), Vec<Here<'_>>> = BTreeMap::new();
@@ -57,7 +58,7 @@ pub(super) fn at_ends(ground: &Ground<'_>) -> Vec<Finding> {
         for (index, end) in passed.flowed.ends.iter().enumerate().filter(|(_, end)| end.tree == 0) {
             let Some(way) = end.way else { continue };
             let here = Here { passed, end: index, faults: passed.faults(&end.point) };
-            if here.mass() >= JUDGED {
+            if mass(&here) >= JUDGED {
                 ends.entry((end.step, way)).or_default().push(here);
             }
         }
@@ -88,11 +89,11 @@ fn suspected(
     here: &[Here<'_>],
 ) -> Vec<Finding> {
     let named = total(here, |here| here.of(|fault| here.names(suspicion, fault)));
-    if named < NAMED * total(here, Here::mass) {
+    if named < NAMED * total(here, mass) {
         let says = format!(
             "\"{}\": {:.0} % of what ends here is that; most is {}",
             suspicion.say,
-            100.0 * named / total(here, Here::mass),
+            100.0 * named / total(here, mass),
             worst(here, &|_, _| true)
         );
         let hint = "name in `at` and `how` what the circuit leaves here, or lead elsewhere";
@@ -114,7 +115,7 @@ fn out_of_the_question(
 ) -> Vec<Finding> {
     let left = |place: &str, here: &Here<'_>| {
         let (harness, catalogue) = (here.passed.engine.harness(), &here.passed.engine.model.catalogue);
-        here.of(|fault| suspicion.names_at(place, harness, &catalogue[fault])) >= AT_ALL * here.mass()
+        here.of(|fault| suspicion.names_at(place, harness, &catalogue[fault])) >= AT_ALL * mass(here)
     };
     let empty = suspicion.at.iter().filter(|place| !here.iter().any(|here| left(place, here)));
     let finding = |place: &String| {
@@ -136,7 +137,7 @@ fn unnamed(
     let astray = |here: &Here<'_>, fault: FaultId| {
         here.passed.is_real(fault) && !here.names(suspicion, fault) && mostly(here, fault)
     };
-    let share = total(here, |here| here.of(|fault| astray(here, fault))) / total(here, Here::mass);
+    let share = total(here, |here| here.of(|fault| astray(here, fault))) / total(here, mass);
     let says = format!(
         "{:.0} % of what ends here are faults that belong here and are not named: {}",
         100.0 * share,
@@ -150,7 +151,7 @@ fn unnamed(
 /// Returns whether more than half of a fault ends here on this wiring.
 fn mostly(here: &Here<'_>, fault: FaultId) -> bool {
     let passed = here.passed;
-    let of = |subject: &super::sample::Subject| {
+    let of = |subject: &Subject| {
         let member = passed.members(subject).iter().find(|(id, _)| *id == fault);
         member.map_or(0.0, |(_, share)| subject.weight * share)
     };
@@ -161,7 +162,7 @@ fn mostly(here: &Here<'_>, fault: FaultId) -> bool {
 /// Returns an acquittal that real faults come to.
 fn acquitted(ground: &Ground<'_>, (step, way): (usize, usize), here: &[Here<'_>]) -> Option<Finding> {
     let real = total(here, |here| here.of(|fault| here.passed.is_real(fault)));
-    let share = real / total(here, Here::mass);
+    let share = real / total(here, mass);
     let says = format!(
         "{:.0} % of what is acquitted here is a fault of the instrument: {}",
         100.0 * share,

@@ -4,7 +4,7 @@ use super::flow::{QUIET, Visit};
 use super::passed::Passed;
 use super::{Finding, Flaw};
 use crate::advisor::Proposal;
-use crate::trees::{Ask, Then, Tree, When};
+use crate::trees::{Ask, Outcome, Then, Tree, When};
 use crate::units::{Seconds, show_seconds};
 
 /// A step that tells so many bits later on its path stands too early.
@@ -18,7 +18,7 @@ const BEATEN: f64 = 4.0;
 #[derive(Clone, Copy)]
 pub(super) struct Ground<'a> {
     pub tree: &'a Tree,
-    pub passed: &'a [Box<Passed<'a>>],
+    pub passed: &'a [Passed<'a>],
 }
 
 impl<'a> Ground<'a> {
@@ -32,8 +32,7 @@ impl<'a> Ground<'a> {
 
     /// Returns the wirings that use a step, with what happened there.
     fn using(&self, step: usize) -> impl Iterator<Item = (&'a Passed<'a>, &'a Visit)> {
-        let all = self.passed.iter().map(|passed| &**passed);
-        let used = all.filter(move |passed| !passed.fitted.passes_over(step));
+        let used = self.passed.iter().filter(move |passed| !passed.fitted.passes_over(step));
         used.map(move |passed| (passed, &passed.flowed.visits[step]))
     }
 }
@@ -71,7 +70,7 @@ fn judged(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
     if reached.is_empty() || reached.iter().any(|(_, visit)| visit.asked.is_none()) {
         return found;
     }
-    match idle(&reached) {
+    match idle(&reached.iter().map(|(_, visit)| *visit).collect::<Vec<_>>()) {
         Some(flaw) => {
             found.push(Finding { wirings: names(&reached), ..idling(ground, step, flaw, &reached) })
         }
@@ -81,27 +80,26 @@ fn judged(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
 }
 
 /// Returns in which way a step is of no use on all wirings that reach it.
-fn idle(reached: &[(&Passed<'_>, &Visit)]) -> Option<Flaw> {
-    let quiet = |visit: &Visit| visit.one_place && visit.bits < QUIET;
-    if reached.iter().all(|(_, visit)| visit.redundant) {
+fn idle(visits: &[&Visit]) -> Option<Flaw> {
+    if visits.iter().all(|visit| visit.redundant) {
         return Some(Flaw::Redundant);
     }
-    if !reached.iter().all(|(_, visit)| quiet(visit) || visit.redundant) {
+    if !visits.iter().all(|visit| visit.redundant || (visit.one_place && visit.bits < QUIET)) {
         return None;
     }
-    if reached.iter().any(|(_, visit)| visit.later > LATER) {
+    if visits.iter().any(|visit| visit.later > LATER) {
         return Some(Flaw::Premature);
     }
-    agree(reached).then_some(Flaw::Irrelevant)
+    agree(visits).then_some(Flaw::Irrelevant)
 }
 
 /// Returns whether all wirings take the same way.
-fn agree(reached: &[(&Passed<'_>, &Visit)]) -> bool {
+fn agree(visits: &[&Visit]) -> bool {
     let main = |visit: &Visit| {
         let most = visit.ways.iter().copied().fold(0.0, f64::max);
         visit.ways.iter().position(|mass| *mass >= most)
     };
-    reached.windows(2).all(|two| main(two[0].1) == main(two[1].1))
+    visits.windows(2).all(|two| main(two[0]) == main(two[1]))
 }
 
 fn idling(ground: &Ground<'_>, step: usize, flaw: Flaw, reached: &[(&Passed<'_>, &Visit)]) -> Finding {
@@ -135,7 +133,7 @@ fn ways_not_taken(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
         ground.using(step).filter(|(_, visit)| visit.count > 0).collect();
     let taken = |way: usize| reached.iter().any(|(_, visit)| visit.counts.get(way).is_some_and(|n| *n > 0));
     let outcomes = probe.outcomes.iter().enumerate().filter(|(way, _)| !reached.is_empty() && !taken(*way));
-    let finding = |(way, outcome): (usize, &crate::trees::Outcome)| {
+    let finding = |(way, outcome): (usize, &Outcome)| {
         let says = format!("nothing that can be the matter reads {} here", outcome.written);
         let hint = "take the outcome out if `AnythingElse` can take it, or change its limits";
         let found = ground.finding(Flaw::Unreachable, step, Some(way), says, hint);
@@ -147,8 +145,8 @@ fn ways_not_taken(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
 
 /// Returns a step that another reading beats by far on most of the wirings where the advisor was asked.
 fn beaten(ground: &Ground<'_>, step: usize) -> Option<Finding> {
-    let asked = |passed: &&'_ Box<Passed<'_>>| passed.proposals.iter().any(|(at, ..)| *at == step);
-    let all = ground.passed.iter().filter(asked).count();
+    let asked = ground.passed.iter().filter(|passed| passed.proposals.iter().any(|(at, ..)| *at == step));
+    let all = asked.count();
     let by: Vec<(String, String)> = ground.passed.iter().filter_map(|passed| better(passed, step)).collect();
     let (_, first) = by.first().filter(|_| 2 * by.len() >= all)?;
     let found =
@@ -176,4 +174,34 @@ fn better(passed: &Passed<'_>, step: usize) -> Option<(String, String)> {
         time(*seconds)
     );
     Some((passed.wiring().to_owned(), says))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn visit(bits: f64, later: f64, ways: &[f64]) -> Visit {
+        Visit { bits, later, one_place: true, ways: ways.to_vec(), asked: Some(0), ..Visit::default() }
+    }
+
+    // IT0338: irrelevant is outside the brackets, redundant is repeated, premature lacks information.
+    #[test]
+    fn a_step_is_of_no_use_in_one_of_three_ways() {
+        let (none, early) = (visit(0.0, 0.0, &[1.0, 0.0]), visit(0.001, 0.4, &[0.6, 0.4]));
+        let again = Visit { redundant: true, ..visit(0.5, 0.0, &[0.5, 0.5]) };
+        assert_eq!(idle(&[&none, &none]), Some(Flaw::Irrelevant));
+        assert_eq!(idle(&[&early, &none]), Some(Flaw::Premature));
+        assert_eq!(idle(&[&again]), Some(Flaw::Redundant));
+        assert_eq!(idle(&[&again, &none]), Some(Flaw::Irrelevant));
+    }
+
+    #[test]
+    fn a_step_that_tells_or_branches_by_wiring_is_of_use() {
+        let (none, other) = (visit(0.0, 0.0, &[1.0, 0.0]), visit(0.0, 0.0, &[0.0, 1.0]));
+        let tells = visit(0.2, 0.0, &[0.5, 0.5]);
+        let branches = Visit { one_place: false, ..visit(0.0, 0.0, &[0.5, 0.5]) };
+        for visits in [[&none, &other], [&none, &tells], [&none, &branches]] {
+            assert_eq!(idle(&visits), None);
+        }
+    }
 }
