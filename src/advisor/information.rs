@@ -212,7 +212,7 @@ fn plogp(p: f64) -> f64 {
 }
 
 /// Returns the mutual information of rows and columns of a table of joint probabilities, in bits.
-pub(super) fn mutual_information(table: &[f64], columns: usize) -> f64 {
+pub fn mutual_information(table: &[f64], columns: usize) -> f64 {
     let total: f64 = table.iter().sum();
     let mut column_sums = vec![0.0; columns];
     for line in table.chunks(columns) {

@@ -61,6 +61,23 @@ impl Expectation {
         Some((middle, variance * per_unit * per_unit + noise(cell, value, meter)))
     }
 
+    /// Returns where a reading lies on the scale when the part values are shifted so far, the change has this size and the
+    /// reading is so many of its own standard deviations off; `None` when there is no path.
+    ///
+    /// Over all that these can be it has the middle and the variance that [`outlook`](Self::outlook) gives.
+    pub fn drawn(cell: &Cell, shifts: &[f64], size: f64, off: f64, meter: &Meter) -> Option<f64> {
+        let (value, _) = nominal(cell, size)?;
+        let per_unit = cell.dial.per_unit(value);
+        let shift: f64 = cell.gradient.iter().zip(shifts).map(|(slope, shift)| slope * shift).sum();
+        let noise = noise(cell, value, meter).sqrt();
+        Some((cell.dial.scale(value) + shift * per_unit + off * noise).clamp(0.0, Dial::END))
+    }
+
+    /// Returns the point of the scale below which a beeper sounds whose threshold is so many standard deviations off.
+    pub fn beeper(off: f64) -> f64 {
+        Dial::Ohms.scale(BEEP_MIDDLE) + off * BEEP_SPREAD * Dial::Ohms.per_unit(BEEP_MIDDLE)
+    }
+
     /// Returns the ends of the span that holds 95 readings of 100; `None` when it is over range.
     pub fn band(&self) -> Option<(f64, f64)> {
         let middle = self.middle?;
@@ -93,8 +110,8 @@ impl Expectation {
         match self.middle {
             None => 0.0,
             Some(middle) => {
-                let threshold = Dial::Ohms.scale(BEEP_MIDDLE);
-                let spread = BEEP_SPREAD * Dial::Ohms.per_unit(BEEP_MIDDLE);
+                let threshold = Self::beeper(0.0);
+                let spread = Self::beeper(1.0) - threshold;
                 cumulative((threshold - middle) / (self.variance + spread * spread).sqrt())
             }
         }

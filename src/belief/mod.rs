@@ -92,7 +92,13 @@ impl Foresight {
 impl Belief {
     /// Returns the belief before any evidence.
     pub fn prior(model: &Model) -> Self {
-        let posterior = Posterior::new(model.hypotheses.list.iter().map(|h| h.prior));
+        Self::weighing(model, model.hypotheses.list.iter().map(|h| h.prior))
+    }
+
+    /// Returns the belief in which every hypothesis has its own weight, before any reading; the weights need not add up to
+    /// one.
+    pub fn weighing(model: &Model, weights: impl IntoIterator<Item = f64>) -> Self {
+        let posterior = Posterior::new(weights);
         let known = Shared::new(Estimate::prior(&model.params), model.hypotheses.list.len());
         Self { posterior, known, expected: Vec::new(), start: None }
     }

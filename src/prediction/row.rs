@@ -71,6 +71,11 @@ impl Row {
         self.distinct.len()
     }
 
+    /// Returns the reading of a number.
+    pub fn distinct(&self, number: usize) -> Option<&Cell> {
+        self.distinct.get(number)
+    }
+
     /// Returns the number of what a state reads at a glance: states with the same number read nearly the same.
     pub fn glance(&self, state: usize) -> usize {
         self.plain[self.of[state] as usize] as usize

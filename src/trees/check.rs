@@ -2,22 +2,28 @@
 
 use super::reach::{self, Reach};
 use super::tree::{answer_path, ask_path, outcome_path, step_path};
-use super::{Ask, Outcome, Probe, Step, Tree, When};
+use super::{Ask, Outcome, Probe, Step, Tree, TreeError, When, Wrong};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
 
-/// Checks every step by itself.
-pub(super) fn steps(tree: &Tree) -> Result<(), Located> {
-    tree.steps.iter().enumerate().try_for_each(|(index, step)| {
-        texts(tree, index, step)?;
-        match &step.ask {
-            Ask::Measure(probe) => measure(tree, index, probe),
-            Ask::Question { answers, .. } => answers.iter().enumerate().try_for_each(|(at, answer)| {
-                filled(tree, &answer.answer, "answer", &answer_path(index, at))?;
-                filled(tree, &answer.means, "means", &answer_path(index, at))
-            }),
-        }
-    })
+/// Returns the first mistake of every step by itself.
+pub(super) fn steps(tree: &Tree) -> Vec<TreeError> {
+    let wrong = |(index, step): (usize, &Step)| {
+        let error = alone(tree, index, step).err()?;
+        Some(error.in_step(&step.name))
+    };
+    tree.steps.iter().enumerate().filter_map(wrong).collect()
+}
+
+fn alone(tree: &Tree, index: usize, step: &Step) -> Result<(), TreeError> {
+    texts(tree, index, step)?;
+    match &step.ask {
+        Ask::Measure(probe) => measure(tree, index, probe),
+        Ask::Question { answers, .. } => answers.iter().enumerate().try_for_each(|(at, answer)| {
+            filled(tree, &answer.answer, "answer", &answer_path(index, at))?;
+            Ok(filled(tree, &answer.means, "means", &answer_path(index, at))?)
+        }),
+    }
 }
 
 fn texts(tree: &Tree, index: usize, step: &Step) -> Result<(), Located> {
@@ -35,16 +41,16 @@ fn filled(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Locat
     Err(tree.positions.error(&path.then(field), format!("`{field}` is empty"), hint))
 }
 
-fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
+fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
     if probe.red == probe.black {
         let hint = Some("put the probes on two different terminals".to_owned());
         let message = format!("both probes are on \"{}\"", probe.red);
-        return Err(tree.positions.error(&ask_path(index).then("black"), message, hint));
+        return Err(tree.positions.error(&ask_path(index).then("black"), message, hint).into());
     }
     if probe.outcomes.is_empty() {
         let hint = Some("write at least one `(when: ..., means: ..., then: ...)`".to_owned());
         let path = ask_path(index).then("outcomes");
-        return Err(tree.positions.error(&path, "the step has no outcomes", hint));
+        return Err(tree.positions.error(&path, "the step has no outcomes", hint).into());
     }
     for (at, outcome) in probe.outcomes.iter().enumerate() {
         filled(tree, &outcome.means, "means", &outcome_path(index, at))?;
@@ -76,16 +82,14 @@ fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Resu
     Err(tree.positions.error(&path.then("when"), message, Some(hint.to_owned())))
 }
 
-fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(), Located> {
+fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(), TreeError> {
     if probe.outcomes[at].when != When::AnythingElse || at + 1 == probe.outcomes.len() {
         return Ok(());
     }
     let hint = Some("move it to the end: no outcome after it can ever be taken".to_owned());
-    Err(tree.positions.error(
-        &outcome_path(index, at).then("when"),
-        "AnythingElse is not the last outcome",
-        hint,
-    ))
+    let path = outcome_path(index, at).then("when");
+    let error = tree.positions.error(&path, "AnythingElse is not the last outcome", hint);
+    Err(TreeError::new(Wrong::Unreachable, error))
 }
 
 /// Refuses two outcomes that can take the same reading.
@@ -94,7 +98,7 @@ pub(super) fn no_overlap(
     index: usize,
     probe: &Probe,
     reaches: &[Option<Reach>],
-) -> Result<(), Located> {
+) -> Result<(), TreeError> {
     let Some((earlier, later)) = reach::overlap(reaches) else {
         return Ok(());
     };
@@ -103,19 +107,19 @@ pub(super) fn no_overlap(
         format!("{} ({reach})", probe.outcomes[at].written)
     };
     let (line, _) = tree.positions.at(&outcome_path(index, earlier).then("when"));
-    Err(tree.positions.error(
-        &outcome_path(index, later).then("when"),
-        format!("outcome {} overlaps outcome {} of line {line}", name(later), name(earlier)),
-        Some("change one of the two, so that every reading has one outcome".to_owned()),
-    ))
+    let message = format!("outcome {} overlaps outcome {} of line {line}", name(later), name(earlier));
+    let hint = Some("change one of the two, so that every reading has one outcome".to_owned());
+    let error = tree.positions.error(&outcome_path(index, later).then("when"), message, hint);
+    Err(TreeError::new(Wrong::Overlap, error))
 }
 
-fn no_repeat(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
+fn no_repeat(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
     let repeats = |at: &usize| probe.outcomes[..*at].iter().any(|o| o.when == probe.outcomes[*at].when);
     let Some(at) = (1..probe.outcomes.len()).find(repeats) else {
         return Ok(());
     };
     let message = format!("outcome {} is there twice", probe.outcomes[at].written);
     let hint = Some("keep one of the two".to_owned());
-    Err(tree.positions.error(&outcome_path(index, at).then("when"), message, hint))
+    let error = tree.positions.error(&outcome_path(index, at).then("when"), message, hint);
+    Err(TreeError::new(Wrong::Overlap, error))
 }

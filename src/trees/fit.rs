@@ -2,7 +2,8 @@
 
 use super::reach::{self, Reach};
 use super::tree::{Place, ask_path};
-use super::{Ask, Feature, Group, Probe, Step, Tree, check};
+use super::ways::way_path;
+use super::{Ask, Feature, Group, Probe, Step, Then, Tree, TreeError, Wrong, check, suspicion};
 use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
 use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
@@ -52,19 +53,32 @@ impl Tree {
     ///
     /// # Errors
     ///
-    /// Every terminal, control, position or part the tree names and the guitar lacks; every two outcomes that
+    /// Every terminal, control, position, part or place the tree names and the guitar lacks; every two outcomes that
     /// overlap on this guitar; every reading that has no outcome.
     pub fn fit(
         &self,
         harness: &Harness,
         expected: &dyn Fn(&Measurement) -> Expected,
     ) -> Result<Fitted, Vec<Located>> {
+        self.fitted(harness, expected).map_err(|errors| errors.into_iter().map(|error| error.at).collect())
+    }
+
+    /// Returns the tree fitted to a guitar as [`fit`](Self::fit) does; an error says of what kind it is.
+    ///
+    /// # Errors
+    ///
+    /// As those of [`fit`](Self::fit).
+    pub fn fitted(
+        &self,
+        harness: &Harness,
+        expected: &dyn Fn(&Measurement) -> Expected,
+    ) -> Result<Fitted, Vec<TreeError>> {
         let fitter = Fitter { tree: self, harness };
         let (mut steps, mut errors) = (Vec::new(), Vec::new());
         for (index, step) in self.steps.iter().enumerate() {
             match fitter.step(index, step, expected) {
                 Ok(step) => steps.push(step),
-                Err(error) => errors.push(error),
+                Err(error) => errors.push(error.on_a_guitar().in_step(&step.name)),
             }
         }
         if errors.is_empty() { Ok(Fitted { tree: self.clone(), steps }) } else { Err(errors) }
@@ -129,10 +143,11 @@ impl Fitter<'_> {
         index: usize,
         step: &Step,
         expected: &dyn Fn(&Measurement) -> Expected,
-    ) -> Result<FittedStep, Located> {
+    ) -> Result<FittedStep, TreeError> {
         if step.needs.is_some_and(|feature| !feature.of(self.harness)) {
             return Ok(FittedStep::PassedOver);
         }
+        self.suspicions(index, step)?;
         let Ask::Measure(probe) = &step.ask else {
             return Ok(FittedStep::Question);
         };
@@ -148,6 +163,22 @@ impl Fitter<'_> {
         let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
+    }
+
+    /// Refuses a suspicion at a place that no guitar has by role and this one does not have by name.
+    fn suspicions(&self, index: usize, step: &Step) -> Result<(), Located> {
+        for (way, then) in step.ways().enumerate() {
+            let Then::Suspect(suspicion) = then else { continue };
+            let unknown = suspicion.at.iter().position(|word| !suspicion::is_place(self.harness, word));
+            if let Some(at) = unknown {
+                let word = &suspicion.at[at];
+                let hint = advice(word, &suspicion::places(self.harness), "the places are", '"');
+                let message = format!("{} has no place \"{word}\"", self.harness.name);
+                let path = way_path(index, step, way).then("at").then(at);
+                return Err(self.tree.positions.error(&path, message, Some(hint)));
+            }
+        }
+        Ok(())
     }
 
     fn measurement(&self, index: usize, probe: &Probe, flex: Option<String>) -> Result<Measurement, Located> {
@@ -267,7 +298,7 @@ impl Fitter<'_> {
         })
     }
 
-    fn no_overlap_no_gap(&self, index: usize, probe: &Probe, reaches: &[Reach]) -> Result<(), Located> {
+    fn no_overlap_no_gap(&self, index: usize, probe: &Probe, reaches: &[Reach]) -> Result<(), TreeError> {
         let known: Vec<Option<Reach>> = reaches.iter().copied().map(Some).collect();
         check::no_overlap(self.tree, index, probe, &known)?;
         let gap = match probe.mode {
@@ -277,7 +308,8 @@ impl Fitter<'_> {
         gap.map_or(Ok(()), |gap| {
             let message = format!("no outcome takes {} on {}", gap.words(), self.harness.name);
             let hint = Some("add an outcome for it, or `AnythingElse` as the last".to_owned());
-            Err(self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint))
+            let error = self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint);
+            Err(TreeError::new(Wrong::Gap, error))
         })
     }
 }

@@ -1,19 +1,25 @@
 //! Steps that are never reached, and steps that never end.
 
 use super::tree::{Then, step_path};
-use super::{Step, Tree};
+use super::{Step, Tree, TreeError, Wrong};
 use crate::source::Located;
 
-/// Refuses dead and endless steps.
-pub(super) fn check(tree: &Tree) -> Result<(), Located> {
+/// Returns the first endless step, or else all dead ones.
+pub(super) fn check(tree: &Tree) -> Vec<TreeError> {
     let mut walk = Walker { tree, marks: vec![Mark::New; tree.steps.len()], trail: Vec::new() };
-    walk.from(tree.start)?;
-    let dead = walk.marks.iter().position(|mark| *mark == Mark::New);
-    dead.map_or(Ok(()), |dead| {
-        let message = format!("no way leads to the step \"{}\"", tree.steps[dead].name);
-        let hint = Some("lead an outcome to it, or take it out".to_owned());
-        Err(tree.positions.error(&step_path(dead).then("name"), message, hint))
-    })
+    if let Err((step, error)) = walk.from(tree.start) {
+        return vec![TreeError::new(Wrong::Endless, error).in_step(&tree.steps[step].name)];
+    }
+    let dead = walk.marks.iter().enumerate().filter(|(_, mark)| **mark == Mark::New);
+    dead.map(|(step, _)| dead_step(tree, step)).collect()
+}
+
+fn dead_step(tree: &Tree, step: usize) -> TreeError {
+    let name = &tree.steps[step].name;
+    let hint = Some("lead an outcome to it, or take it out".to_owned());
+    let message = format!("no way leads to the step \"{name}\"");
+    let error = tree.positions.error(&step_path(step).then("name"), message, hint);
+    TreeError::new(Wrong::Unreachable, error).in_step(name)
 }
 
 #[derive(Clone, Copy, PartialEq)]
@@ -31,7 +37,8 @@ struct Walker<'a> {
 }
 
 impl Walker<'_> {
-    fn from(&mut self, start: usize) -> Result<(), Located> {
+    /// Goes through everything; an error comes with the step that leads back to itself.
+    fn from(&mut self, start: usize) -> Result<(), (usize, Located)> {
         self.enter(start);
         while let Some((step, ways)) = self.trail.last_mut() {
             let (step, next) = (*step, ways.pop());
@@ -41,7 +48,7 @@ impl Walker<'_> {
                     self.trail.pop();
                 }
                 Some((next, Mark::New)) => self.enter(next),
-                Some((next, Mark::OnTrail)) => return Err(self.endless(next)),
+                Some((next, Mark::OnTrail)) => return Err((next, self.endless(next))),
                 Some((_, Mark::Done)) => {}
             }
         }

@@ -3,34 +3,82 @@
 use std::collections::BTreeMap;
 
 use super::raw::{RawAnswer, RawAsk, RawComplaint, RawStep, RawThen, RawTree, RawVersion};
+use super::suspicion::ROLES;
 use super::tree::{answer_path, ask_path, step_path};
-use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, check, graph, probe};
+use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, TreeError, check, graph, probe};
 use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
 /// The version of the tree format this program reads.
 const FORMAT: u32 = 1;
+/// The largest text of a tree, in bytes.
+const MOST_TEXT: usize = 16_000_000;
+/// The most steps of a tree.
+const MOST_STEPS: usize = 100_000;
+/// What to do with a tree that is too large.
+const SPLIT: &str = "make several trees of it and lead from one to the other with `Tree(\"name\")`";
 
 /// Reads a tree and checks everything that can be checked without a guitar.
 ///
 /// # Errors
 ///
-/// When the text is not a tree of format 1; when a step is missing, unreachable, endless, named twice, or
+/// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, or
 /// has no outcome; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
 pub fn load(source: &Source) -> Result<Tree, Located> {
+    let tree = read(source)?;
+    let first = mistakes(&tree).into_iter().next();
+    first.map_or(Ok(tree), |mistake| Err(mistake.at))
+}
+
+/// Reads a tree as [`load`] does, and goes on looking after the first mistake.
+///
+/// # Errors
+///
+/// Every mistake of every step that can be told without a guitar, with its kind; the first alone when the text cannot be
+/// read as a tree at all.
+pub fn examine(source: &Source) -> Result<Tree, Vec<TreeError>> {
+    let tree = read(source).map_err(|error| vec![TreeError::from(error)])?;
+    let mistakes = mistakes(&tree);
+    if mistakes.is_empty() { Ok(tree) } else { Err(mistakes) }
+}
+
+fn mistakes(tree: &Tree) -> Vec<TreeError> {
+    let mut all = check::steps(tree);
+    all.extend(graph::check(tree));
+    all
+}
+
+fn read(source: &Source) -> Result<Tree, Located> {
+    refuse_size(source)?;
     let positions = Positions::of(source);
     refuse_version(source, &positions)?;
     let raw: RawTree = source::load(source)?;
+    refuse_many(raw.steps.len(), &positions)?;
     let names = Names::of(&raw, &positions)?;
     let start = names.find(&raw.start, &Path::root().then("start"))?;
     let steps: Result<Vec<Step>, Located> =
         raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
     let (title, complaint) = (raw.title, complaint(raw.complaint));
     let (name, only, elsewhere) = (raw.name, raw.only, raw.elsewhere);
-    let tree = Tree { name, title, complaint, only, elsewhere, start, steps: steps?, positions };
-    check::steps(&tree)?;
-    graph::check(&tree)?;
-    Ok(tree)
+    Ok(Tree { name, title, complaint, only, elsewhere, start, steps: steps?, positions })
+}
+
+fn refuse_size(source: &Source) -> Result<(), Located> {
+    let size = source.text.len();
+    if size <= MOST_TEXT {
+        return Ok(());
+    }
+    let message = format!("the file has {size} bytes; a tree may have {MOST_TEXT}");
+    let (file, hint) = (source.name.clone(), Some(SPLIT.to_owned()));
+    Err(Located { file, line: 1, column: 1, message, hint })
+}
+
+fn refuse_many(steps: usize, positions: &Positions) -> Result<(), Located> {
+    if steps <= MOST_STEPS {
+        return Ok(());
+    }
+    let message = format!("the tree has {steps} steps; it may have {MOST_STEPS}");
+    Err(positions.error(&Path::root().then("steps"), message, Some(SPLIT.to_owned())))
 }
 
 fn refuse_version(source: &Source, positions: &Positions) -> Result<(), Located> {
@@ -131,6 +179,14 @@ impl<'a> Names<'a> {
         Ok(match raw {
             RawThen::Step(name) => Then::Step(self.find(name, &path.then(0))?),
             RawThen::Advisor => Then::Advisor,
+            RawThen::Suspect { at, .. } if at.is_empty() => {
+                let hint = format!(
+                    "write `at: [\"jack\"]`, or another of {}, or a part's own name",
+                    ROLES.join(", ")
+                );
+                let message = "the suspicion names no place";
+                return Err(self.positions.error(&path.then("at"), message, Some(hint)));
+            }
             RawThen::Suspect { say, at, how } => {
                 Then::Suspect(Suspicion { say: say.clone(), at: at.clone(), how: how.clone() })
             }

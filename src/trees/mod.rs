@@ -2,17 +2,23 @@
 
 mod built_in;
 mod check;
+mod error;
 mod fit;
 mod graph;
 mod load;
 mod probe;
 mod raw;
 mod reach;
+mod suspicion;
 mod tree;
 mod walk;
+mod ways;
 
 pub use built_in::built_in;
+pub use error::{TreeError, Wrong};
 pub use fit::{Expected, Fitted};
-pub use load::load;
+pub use load::{examine, load};
+pub use suspicion::ROLES;
 pub use tree::{Answer, Ask, Feature, Group, How, Outcome, Probe, Sense, Step, Suspicion, Then, Tree, When};
 pub use walk::Walk;
+pub use ways::Landing;

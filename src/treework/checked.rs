@@ -1,0 +1,170 @@
+//! What comes of holding a tree against all wirings.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::figures::{Figures, figures};
+use super::flaws_ends::at_ends;
+use super::flaws_read::{lacks, links, misfits, mistake};
+use super::flaws_steps::{Ground, at_steps};
+use super::passed::{Held, Passed, hold};
+use super::{Finding, Flaw};
+use crate::source::Source;
+use crate::trees::{Tree, TreeError, examine};
+use crate::workbench::Engine;
+
+/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring.
+const SLOW: f64 = 1.5;
+const SLOW_ON_ONE: f64 = 2.0;
+
+/// What was found out about a tree.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Checked {
+    /// The name of the tree; `None` when its file cannot be read.
+    pub tree: Option<String>,
+    /// What is the matter with it, in the order of the file.
+    pub findings: Vec<Finding>,
+    /// What it does on each wiring that it is for.
+    pub figures: Vec<Figures>,
+    /// The wirings that it is not for, or could not be held against, each with the reason.
+    pub not_for: Vec<(String, String)>,
+    /// For each step by its name, the share of what can be behind the complaint that goes each way, in the order of
+    /// [`Step::ways`](crate::trees::Step::ways), on average over the wirings.
+    pub shares: BTreeMap<String, Vec<f64>>,
+}
+
+impl Checked {
+    /// Returns whether the tree can be used as it is: advice does not count.
+    pub fn passes(&self) -> bool {
+        self.findings.iter().all(|finding| !finding.fails)
+    }
+}
+
+/// Holds a tree against every fault of every wiring that it is for.
+///
+/// `others` are the trees that it may lead to. `watch` is told how many wirings are done, and of how many.
+pub fn check(
+    source: &Source,
+    others: &[Tree],
+    engines: &[Arc<Engine>],
+    watch: &dyn Fn(usize, usize),
+) -> Checked {
+    let tree = match examine(source) {
+        Ok(tree) => tree,
+        Err(errors) => {
+            return Checked { findings: errors.iter().map(mistake).collect(), ..Checked::default() };
+        }
+    };
+    let mut work =
+        Work { checked: Checked { tree: Some(tree.name.clone()), ..Checked::default() }, ..Work::default() };
+    for (done, engine) in engines.iter().enumerate() {
+        watch(done, engines.len());
+        work.hold(&tree, others, engine);
+    }
+    watch(engines.len(), engines.len());
+    work.finished(&tree, others)
+}
+
+/// What was found out so far.
+#[derive(Default)]
+struct Work<'e> {
+    checked: Checked,
+    passed: Vec<Passed<'e>>,
+    misfits: Vec<(String, TreeError)>,
+}
+
+impl<'e> Work<'e> {
+    fn hold(&mut self, tree: &Tree, others: &[Tree], engine: &'e Engine) {
+        let wiring = engine.harness().name.clone();
+        if let Some(feature) = tree.lacking(engine.harness()) {
+            self.checked.not_for.push((wiring, lacks(tree, feature)));
+            return;
+        }
+        match hold(tree, others, engine) {
+            Ok(Held::Passed(passed)) => self.passed.push(*passed),
+            Ok(Held::Misfit(errors)) => {
+                self.misfits.extend(errors.into_iter().map(|error| (wiring.clone(), error)));
+            }
+            Err(error) => self.checked.not_for.push((wiring, error.to_string())),
+        }
+    }
+
+    fn finished(self, tree: &Tree, others: &[Tree]) -> Checked {
+        let Self { mut checked, passed, misfits: errors } = self;
+        checked.figures = passed.iter().map(figures).collect();
+        checked.shares = shares(tree, &passed);
+        let ground = Ground { tree, passed: &passed };
+        let mut found = links(tree, others);
+        found.extend(misfits(&errors));
+        found.extend(at_steps(&ground));
+        found.extend(at_ends(&ground));
+        found.extend(slow(tree, &checked.figures));
+        found.sort_by(|a, b| (a.line, a.column, a.flaw, &a.says).cmp(&(b.line, b.column, b.flaw, &b.says)));
+        Checked { findings: found, ..checked }
+    }
+}
+
+fn shares(tree: &Tree, passed: &[Passed<'_>]) -> BTreeMap<String, Vec<f64>> {
+    let count = passed.len().max(1) as f64;
+    let mean = |step: usize, way: usize| {
+        let ways = passed.iter().map(|passed| &passed.flowed.visits[step].ways);
+        ways.filter_map(|ways| ways.get(way)).sum::<f64>() / count
+    };
+    let of = |step: usize| -> Vec<f64> {
+        (0..=tree.steps[step].cannot_way()).map(|way| mean(step, way)).collect()
+    };
+    tree.steps.iter().enumerate().map(|(step, named)| (named.name.clone(), of(step))).collect()
+}
+
+/// Returns whether the tree takes much longer than the advisor does alone.
+fn slow(tree: &Tree, figures: &[Figures]) -> Option<Finding> {
+    let with: f64 = figures.iter().map(|figures| figures.minutes).sum();
+    let without: f64 = figures.iter().map(|figures| figures.advisor_minutes).sum();
+    let fails = with > SLOW * without && without > 0.0;
+    let much = |f: &&Figures| f.advisor_minutes > 0.0 && f.minutes > SLOW_ON_ONE * f.advisor_minutes;
+    let slow: Vec<&Figures> = figures.iter().filter(much).collect();
+    if !fails && slow.is_empty() {
+        return None;
+    }
+    let named: Vec<&Figures> = if fails { figures.iter().collect() } else { slow };
+    let mean = |of: fn(&Figures) -> f64| named.iter().map(|f| of(f)).sum::<f64>() / named.len() as f64;
+    let says = format!(
+        "it takes {:.1} minutes on average with the tree, and {:.1} with the advisor alone",
+        mean(|figures| figures.minutes),
+        mean(|figures| figures.advisor_minutes)
+    );
+    let (line, column) = tree.position(tree.start, None);
+    let wirings = named.iter().map(|figures| figures.wiring.clone()).collect();
+    let hint =
+        "ask quick readings that tell much first, and lead to `Advisor` where the tree knows no better"
+            .to_owned();
+    Some(Finding { flaw: Flaw::Slow, fails, line, column, step: String::new(), wirings, says, hint })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trees::load;
+
+    fn tree() -> Tree {
+        let step = "(name: \"a\", say: \"s\", why: \"w\", ask: Look([(answer: \"a\", means: \"m\", then: Advisor)]))";
+        let text =
+            format!("(format: 1, name: \"t\", title: \"t\", complaint: Hum, start: \"a\", steps: [{step}])");
+        load(&Source::new("t.ron", text)).unwrap()
+    }
+
+    fn minutes(wiring: &str, minutes: f64, advisor_minutes: f64) -> Figures {
+        Figures { wiring: wiring.to_owned(), minutes, advisor_minutes, ..Figures::default() }
+    }
+
+    // By hand: 4 and 3 minutes beside 2 and 2 are 1.75 times as many; 5 and 3 beside 2 and 4 are 1.33 times as many, but on
+    // the first wiring 2.5 times.
+    #[test]
+    fn a_tree_that_takes_much_longer_is_slow() {
+        let all = slow(&tree(), &[minutes("a", 4.0, 2.0), minutes("b", 3.0, 2.0)]).unwrap();
+        assert!(all.fails && all.wirings == ["a", "b"] && all.says.contains("3.5 minutes"), "{all:?}");
+        let one = slow(&tree(), &[minutes("a", 5.0, 2.0), minutes("b", 3.0, 4.0)]).unwrap();
+        assert!(!one.fails && one.wirings == ["a"], "{one:?}");
+        assert_eq!(slow(&tree(), &[minutes("a", 2.0, 2.0), minutes("b", 3.0, 2.0)]), None);
+    }
+}
