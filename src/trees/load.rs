@@ -9,7 +9,7 @@ use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
 /// The version of the tree format this program reads.
-const FORMAT: u32 = 1;
+pub(super) const FORMAT: u32 = 1;
 
 /// Reads a tree and checks everything that can be checked without a guitar.
 ///

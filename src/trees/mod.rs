@@ -2,17 +2,23 @@
 
 mod built_in;
 mod check;
+mod edit;
 mod fit;
 mod graph;
 mod load;
+mod make;
 mod probe;
 mod raw;
 mod reach;
 mod tree;
 mod walk;
+mod write;
 
 pub use built_in::built_in;
+pub use edit::{Way, with_step_after};
 pub use fit::{Expected, Fitted};
 pub use load::load;
+pub use make::Title;
 pub use tree::{Answer, Ask, Feature, Group, How, Outcome, Probe, Sense, Step, Suspicion, Then, Tree, When};
 pub use walk::Walk;
+pub use write::{written, written_step};
