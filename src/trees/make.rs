@@ -89,7 +89,7 @@ impl When {
     }
 }
 
-/// Returns a value with its unit, without the zeros that say nothing: `5 Ω`, `1.2 kΩ`.
+/// Returns a value with its unit, without the zeros that say nothing: `5 ohm`, `1.2k`.
 fn value_in(mode: Mode, value: f64) -> String {
     let shown = match mode {
         Mode::Volts => show_volts(Volts::new(value)),
@@ -101,7 +101,13 @@ fn value_in(mode: Mode, value: f64) -> String {
         true => number.trim_end_matches('0').trim_end_matches('.'),
         false => number,
     };
-    format!("{short} {unit}")
+    match unit {
+        "Ω" => format!("{short} ohm"),
+        _ => match unit.strip_suffix('Ω') {
+            Some(thousands) => format!("{short}{thousands}"),
+            None => format!("{short} {unit}"),
+        },
+    }
 }
 
 #[cfg(test)]
@@ -110,9 +116,9 @@ mod tests {
     use rstest::rstest;
 
     #[rstest]
-    #[case(Mode::Resistance, 0.0, Some(5.0), "Under(\"5 Ω\")")]
-    #[case(Mode::Resistance, 1200.0, Some(250e3), "Between(\"1.2 kΩ\", \"250 kΩ\")")]
-    #[case(Mode::Resistance, 1e6, None, "Over(\"1 MΩ\")")]
+    #[case(Mode::Resistance, 0.0, Some(5.0), "Under(\"5 ohm\")")]
+    #[case(Mode::Resistance, 1200.0, Some(250e3), "Between(\"1.2k\", \"250k\")")]
+    #[case(Mode::Resistance, 1e6, None, "Over(\"1M\")")]
     #[case(Mode::Volts, 7.5, None, "Over(\"7.5 V\")")]
     #[case(Mode::Current, 0.0, Some(0.002), "Under(\"2 mA\")")]
     fn values_are_written_shortly(
