@@ -37,6 +37,7 @@ pub mod belief;
 pub mod advisor;
 pub mod audit;
 pub mod workbench;
+pub mod treework;
 pub mod trial;
 pub mod draw;
 pub mod archive;

@@ -45,6 +45,23 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "treework",
+        &[
+            "units",
+            "source",
+            "circuit",
+            "solver",
+            "faults",
+            "readings",
+            "prediction",
+            "trees",
+            "job",
+            "belief",
+            "advisor",
+            "workbench",
+        ],
+    ),
+    (
         "trial",
         &[
             "units",

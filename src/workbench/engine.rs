@@ -408,16 +408,19 @@ impl Engine {
         })
     }
 
+    /// Returns what a tree has to know of a measurement on the healthy instrument.
+    pub fn expected(&self, measurement: &Measurement) -> Expected {
+        let healthy = self.healthy(measurement).ok();
+        let reads = healthy.filter(|band| band.ohms.is_some());
+        let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
+        Expected {
+            healthy: reads.map(|band| (at(band.low), at(band.ohms), at(band.high))),
+            volume_alone: self.model.volume_alone(&measurement.setting),
+        }
+    }
+
     fn fitted(&self, trees: &[Tree]) -> Result<Vec<Fitted>, EngineError> {
-        let expected = |measurement: &Measurement| {
-            let healthy = self.healthy(measurement).ok();
-            let reads = healthy.filter(|band| band.ohms.is_some());
-            let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
-            Expected {
-                healthy: reads.map(|band| (at(band.low), at(band.ohms), at(band.high))),
-                volume_alone: self.model.volume_alone(&measurement.setting),
-            }
-        };
+        let expected = |measurement: &Measurement| self.expected(measurement);
         let mut fitted = Vec::new();
         let mut errors = Vec::new();
         for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
