@@ -7,7 +7,7 @@ use lugwise::faults::{Fault, FaultId, Kind};
 use lugwise::prediction::Behaviour;
 use lugwise::readings::{Level, Measurement, Meter, Mode, Shown, Symptom};
 use lugwise::source::Source;
-use lugwise::trees::{Fitted, Suspicion, Then, Tree, Walk, load, written};
+use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, load, written};
 use lugwise::treework::{GrowError, grow};
 use lugwise::workbench::Engine;
 use rstest::rstest;
@@ -60,8 +60,12 @@ fn nothing_in_it_is_idle(#[case] wiring: &str, #[case] complaint: Symptom) {
     for step in &tree.steps {
         let ways: Vec<&Then> = step.ways().collect();
         assert!(ways.iter().any(|way| *way != ways[0]), "{} leads to one end", step.name);
-        let asked = fitted.measurement(&step.name).map(|measurement| (measurement, format!("{ways:?}")));
-        assert!(asked.is_none() || !seen.contains(&asked), "{} is there twice", step.name);
+        let shows: Vec<String> = match &step.ask {
+            Ask::Measure(probe) => probe.outcomes.iter().map(|outcome| outcome.written.clone()).collect(),
+            Ask::Question { .. } => vec![step.say.clone()],
+        };
+        let asked = (fitted.measurement(&step.name), shows, format!("{ways:?}"));
+        assert!(!seen.contains(&asked), "{} is there twice", step.name);
         seen.push(asked);
     }
 }
@@ -76,33 +80,22 @@ fn a_smaller_limit_is_kept_too_and_is_told_of() {
     assert!(matches!(grow(&engine, Symptom::Silent, 0, &|_| ()), Err(GrowError::NoRoom)));
 }
 
-/// Returns the likeliest steady faults of a complaint.
-fn likeliest(engine: &Engine, complaint: Symptom) -> Vec<FaultId> {
+/// Returns the likeliest hypotheses of a complaint: those that are steady and at some place.
+fn likeliest(engine: &Engine, complaint: Symptom) -> Vec<usize> {
     let likelihoods = engine.complaint(complaint);
-    let mut all = vec![0.0; engine.model.catalogue.faults.len()];
-    for (hypothesis, likelihood) in engine.model.hypotheses.list.iter().zip(likelihoods) {
-        if hypothesis.behaviour == Behaviour::Steady {
-            for (fault, share) in &hypothesis.faults {
-                all[fault.0] += hypothesis.prior * share * likelihood;
-            }
-        }
-    }
-    let real = |fault: &FaultId| engine.model.catalogue[*fault].kind != Kind::NothingWrong;
-    let mut order: Vec<FaultId> = (0..all.len()).map(FaultId).filter(real).collect();
-    order.sort_by(|a, b| all[b.0].total_cmp(&all[a.0]));
+    let list = &engine.model.hypotheses.list;
+    let wrong = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind != Kind::NothingWrong;
+    let placed = |h: &usize| list[*h].behaviour == Behaviour::Steady && list[*h].faults.iter().all(wrong);
+    let mut order: Vec<usize> = (0..list.len()).filter(placed).collect();
+    let weight = |h: usize| list[h].prior * likelihoods[h];
+    order.sort_by(|&a, &b| weight(b).total_cmp(&weight(a)));
     order.truncate(WALKED);
     order
 }
 
-/// Returns the forms of a fault: the hypothesis and its state.
-fn forms(engine: &Engine, fault: FaultId) -> Vec<(usize, usize)> {
-    let list = engine.model.hypotheses.list.iter().enumerate();
-    let of = |(_, h): &(usize, &lugwise::prediction::Hypothesis)| h.faults.iter().any(|(f, _)| *f == fault);
-    list.filter(of).map(|(index, h)| (index, h.state)).collect()
-}
-
 /// Walks through a tree with what an instrument of nominal parts reads in a state; returns the last words.
-fn walked(engine: &Engine, tree: &Fitted, (hypothesis, state): (usize, usize)) -> Walk {
+fn walked(engine: &Engine, tree: &Fitted, hypothesis: usize) -> Walk {
+    let state = engine.model.hypotheses.list[hypothesis].state;
     let mut at = tree.start();
     while let Walk::Step(step) = &at {
         at = match tree.measurement(step) {
@@ -140,7 +133,7 @@ fn says_yes(engine: &Engine, tree: &Fitted, step: &str, hypothesis: usize) -> bo
 }
 
 fn suspicion<'t>(tree: &'t Tree, hint: &str) -> Option<&'t Suspicion> {
-    tree.steps.iter().flat_map(|step| step.ways()).find_map(|then| match then {
+    tree.steps.iter().flat_map(Step::ways).find_map(|then| match then {
         Then::Suspect(suspicion) if suspicion.say == hint => Some(suspicion),
         _ => None,
     })
@@ -164,26 +157,19 @@ fn what_is_suspected_is_true(#[case] wiring: &str, #[case] complaint: Symptom) {
     let engine = engine(wiring);
     let tree = grown(&engine, complaint, SIZE);
     let fitted = fitted(&engine, &tree);
-    let (mut suspected, mut all) = (0, 0);
-    for fault in likeliest(&engine, complaint) {
-        let fault_there = &engine.model.catalogue[fault];
-        for form in forms(&engine, fault) {
-            all += 1;
-            let Walk::Ended { hint } = walked(&engine, &fitted, form) else { continue };
-            assert!(!hint.starts_with("not the instrument"), "{} is acquitted", fault_there.id);
+    let mut suspected = 0;
+    for hypothesis in likeliest(&engine, complaint) {
+        let Walk::Ended { hint } = walked(&engine, &fitted, hypothesis) else { continue };
+        let faults = engine.model.hypotheses.list[hypothesis].faults.iter();
+        for fault in faults.map(|(fault, _)| &engine.model.catalogue[*fault]) {
+            assert!(!hint.starts_with("not the instrument"), "{} is acquitted", fault.id);
             let suspicion = suspicion(&tree, &hint).unwrap();
-            let at: BTreeSet<String> = suspicion.at.iter().cloned().collect();
-            let there = parts(&engine, fault_there);
-            assert!(
-                !at.is_disjoint(&there),
-                "{}: {} is at {at:?}, not {there:?}",
-                fault_there.id,
-                suspicion.say
-            );
-            suspected += 1;
+            let (at, there) = (suspicion.at.iter().cloned().collect::<BTreeSet<_>>(), parts(&engine, fault));
+            assert!(!at.is_disjoint(&there), "{}: {} is at {at:?}, not {there:?}", fault.id, suspicion.say);
         }
+        suspected += 1;
     }
-    assert!(2 * suspected >= all, "{suspected} of {all} are suspected");
+    assert!(2 * suspected >= WALKED, "{suspected} of {WALKED} are suspected");
 }
 
 /// Every place that a tree suspects is one of the wiring's own.
@@ -195,7 +181,7 @@ fn every_place_is_a_part_of_the_wiring(#[case] wiring: &str, #[case] complaint: 
     let harness = load_wiring(&Source::new(*name, *text)).unwrap();
     let tree = grown(&engine(wiring), complaint, SIZE);
     let mut ends = 0;
-    for then in tree.steps.iter().flat_map(|step| step.ways()) {
+    for then in tree.steps.iter().flat_map(Step::ways) {
         if let Then::Suspect(suspicion) = then {
             assert!(!suspicion.at.is_empty() && !suspicion.how.is_empty(), "{}", suspicion.say);
             assert!(suspicion.at.iter().all(|part| harness.part(part).is_some()), "{:?}", suspicion.at);

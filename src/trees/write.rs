@@ -38,7 +38,9 @@ pub fn written_step(step: &Step, names: &[Step]) -> String {
 /// Returns where a way leads, as it is written in a file.
 pub(super) fn written_then(then: &Then, names: &[Step]) -> String {
     match then {
-        Then::Step(index) => format!("Step({})", quoted(names.get(*index).map_or("", |step| &step.name))),
+        Then::Step(index) => {
+            format!("Step({})", quoted(names.get(*index).map_or("", |step| step.name.as_str())))
+        }
         Then::Advisor => "Advisor".to_owned(),
         Then::Suspect(suspicion) => {
             let at = listed(suspicion.at.iter().map(|part| quoted(part)));

@@ -55,7 +55,7 @@ fn can_be_named(engine: &Engine, ranked: &Ranked) -> bool {
 }
 
 fn faults<'e>(engine: &'e Engine, ranked: &'e Ranked) -> impl Iterator<Item = &'e Fault> {
-    ranked.faults.iter().map(|(fault, _)| &engine.model.catalogue[*fault])
+    ranked.faults.iter().map(move |(fault, _)| &engine.model.catalogue[*fault])
 }
 
 fn suspicion(engine: &Engine, named: &[Ranked]) -> Suspicion {

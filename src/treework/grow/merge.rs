@@ -75,7 +75,8 @@ fn renumbered(step: &Step, order: &[usize]) -> Step {
     let mut step = step.clone();
     let new = |then: &mut Then| {
         if let Then::Step(index) = then {
-            *index = order.iter().position(|old| old == index).unwrap_or(0);
+            let old = *index;
+            *index = order.iter().position(|step| *step == old).unwrap_or(0);
         }
     };
     match &mut step.ask {

@@ -119,13 +119,12 @@ fn shown(dial: Dial, shows: Shows) -> String {
 
 /// Returns a short name: `tip to sleeve, all up`, `volume lug 3 to case, bridge`.
 fn name(harness: &Harness, measurement: &Measurement) -> String {
-    let mut words = vec![match measurement.mode {
-        Mode::Observe(check) => {
-            format!("{} {}", plain(check.name()), plain(measurement.about.as_deref().unwrap_or_default()))
-        }
+    let about = measurement.about.as_deref().unwrap_or_default();
+    let what = match measurement.mode {
+        Mode::Observe(check) => plain(&format!("{} {about}", check.name())).trim_end().to_owned(),
         _ => ends(harness, &measurement.red, &measurement.black),
-    }];
-    words[0].truncate(words[0].trim_end().len());
+    };
+    let mut words = vec![what];
     match measurement.mode {
         Mode::Volts => words.push("volts".to_owned()),
         Mode::Current => words.push("current".to_owned()),
@@ -140,7 +139,7 @@ fn ends(harness: &Harness, red: &str, black: &str) -> String {
     let [(one, red), (other, black)] = [red, black].map(|name| {
         let terminal = harness.terminal(name).map(|id| &harness[id]);
         let (part, lug) = name.split_once('.').unwrap_or((name, ""));
-        (plain(part), lug_in_words(terminal.map_or(lug, |terminal| &terminal.lug)))
+        (plain(part), lug_in_words(terminal.map_or(lug, |terminal| terminal.lug.as_str())))
     });
     let short = |part: &str, lug: &str| match (part, lug) {
         ("plug", lug) => lug.to_owned(),
