@@ -9,7 +9,7 @@ use crate::prediction::Cell;
 use crate::readings::{Dial, Level, Meter};
 
 /// Width of an outcome on the scale ln(1 + R/50 Ω): three hundredths of a reading, or one and a half ohms.
-const WIDTH: f64 = 0.03;
+pub(crate) const WIDTH: f64 = 0.03;
 const BINS: usize = (Dial::END / WIDTH) as usize + 2;
 /// Outcome of over range; for a flexed reading an unsteady one is told from a steady one by an offset.
 pub(crate) const OVER: usize = BINS;

@@ -1,17 +1,22 @@
 //! Text with positions: loading RON with errors that say file, line, column and how to mend it.
 //!
 //! [`load`] turns a text into a checked-by-serde value. [`Positions`] then finds the line and column of any value
-//! in that text by its [`Path`], so that a room can point at the word that is wrong and not just at the file.
+//! in that text by its [`Path`], so that a room can point at the word that is wrong and not just at the file. [`Splice`]
+//! changes values where they stand, and [`differences()`] says line by line what has changed.
 
+mod differences;
 mod explain;
 mod located;
 mod nearest;
 mod positions;
+mod splice;
 mod token;
 
+pub use differences::{DiffKind, DiffLine, differences};
 pub use located::Located;
 pub use nearest::{advice, nearest};
 pub use positions::{Path, Positions, Step};
+pub use splice::Splice;
 
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;

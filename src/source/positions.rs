@@ -1,5 +1,7 @@
 //! Where each value of a RON text stands.
 
+use std::ops::Range;
+
 use super::token::{Kind, Token, Tokens, tokens};
 use super::{DEEPEST, Located, Source};
 
@@ -61,16 +63,18 @@ pub struct Positions {
 struct Node {
     line: usize,
     column: usize,
+    bytes: Range<usize>,
     children: Vec<(Step, Self)>,
 }
 
 impl Positions {
     /// Finds every value of a text.
     pub fn of(source: &Source) -> Self {
-        let mut reader = Reader { tokens: tokens(&source.text), next: None };
+        let mut reader = Reader { tokens: tokens(&source.text), next: None, ended: 0 };
         reader.advance();
         reader.skip_attributes();
-        let root = reader.value(0).unwrap_or(Node::new(1, 1));
+        let nothing = Node { line: 1, column: 1, bytes: 0..0, children: Vec::new() };
+        let root = reader.value(0).unwrap_or(nothing);
         Self { file: source.name.clone(), root }
     }
 
@@ -86,6 +90,21 @@ impl Positions {
         (node.line, node.column)
     }
 
+    /// Returns the bytes of the text that the value at a path takes up; `None` when there is no such value.
+    pub(super) fn bytes(&self, path: &Path) -> Option<Range<usize>> {
+        self.node(path).map(|node| node.bytes.clone())
+    }
+
+    /// Returns the bytes of the last value inside the value at a path.
+    pub(super) fn last_bytes(&self, path: &Path) -> Option<Range<usize>> {
+        self.node(path)?.children.last().map(|(_, child)| child.bytes.clone())
+    }
+
+    fn node(&self, path: &Path) -> Option<&Node> {
+        let inside = |node: &'_ Node, step: &Step| node.children.iter().position(|(name, _)| name == step);
+        path.0.iter().try_fold(&self.root, |node, step| Some(&node.children[inside(node, step)?].1))
+    }
+
     /// Returns an error that points at the value at a path.
     pub fn error(&self, path: &Path, message: impl Into<String>, hint: Option<String>) -> Located {
         let (line, column) = self.at(path);
@@ -93,20 +112,18 @@ impl Positions {
     }
 }
 
-impl Node {
-    fn new(line: usize, column: usize) -> Self {
-        Self { line, column, children: Vec::new() }
-    }
-}
-
 struct Reader<'a> {
     tokens: Tokens<'a>,
     next: Option<Token>,
+    /// Where the last token that was taken ended.
+    ended: usize,
 }
 
 impl Reader<'_> {
     fn advance(&mut self) -> Option<Token> {
-        std::mem::replace(&mut self.next, self.tokens.next())
+        let taken = std::mem::replace(&mut self.next, self.tokens.next());
+        self.ended = taken.as_ref().map_or(self.ended, |token| token.bytes.end);
+        taken
     }
 
     fn sees(&self, kind: &Kind) -> bool {
@@ -127,7 +144,8 @@ impl Reader<'_> {
     /// Reads one value: a word, a quoted text, a bracketed group, or a name with a group.
     fn value(&mut self, depth: usize) -> Option<Node> {
         let token = self.advance()?;
-        let mut node = Node::new(token.line, token.column);
+        let (line, column) = (token.line, token.column);
+        let mut node = Node { line, column, bytes: token.bytes, children: Vec::new() };
         match token.kind {
             Kind::Open => node.children = self.group(depth + 1),
             Kind::Word(_) if self.sees(&Kind::Open) => {
@@ -136,6 +154,7 @@ impl Reader<'_> {
             }
             _ => {}
         }
+        node.bytes.end = self.ended;
         Some(node)
     }
 

@@ -1,11 +1,14 @@
 //! RON text cut into the few pieces that positions depend on. It accepts any text and never fails.
 
+use std::ops::Range;
+
 /// One piece of text with the place where it starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Token {
     pub kind: Kind,
     pub line: usize,
     pub column: usize,
+    pub bytes: Range<usize>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,13 +62,14 @@ pub(super) fn group_around(text: &str, place: (usize, usize)) -> Option<(usize, 
 
 /// Cuts a text into tokens; comments and blanks are left out.
 pub(super) fn tokens(text: &str) -> Tokens<'_> {
-    Tokens { rest: text, line: 1, column: 1 }
+    Tokens { rest: text, line: 1, column: 1, byte: 0 }
 }
 
 pub(super) struct Tokens<'a> {
     rest: &'a str,
     line: usize,
     column: usize,
+    byte: usize,
 }
 
 impl Iterator for Tokens<'_> {
@@ -74,9 +78,9 @@ impl Iterator for Tokens<'_> {
     fn next(&mut self) -> Option<Token> {
         self.skip_blanks();
         let first = self.rest.chars().next()?;
-        let (line, column) = (self.line, self.column);
+        let (line, column, start) = (self.line, self.column, self.byte);
         let kind = self.piece(first);
-        Some(Token { kind, line, column })
+        Some(Token { kind, line, column, bytes: start..self.byte })
     }
 }
 
@@ -167,6 +171,7 @@ impl<'a> Tokens<'a> {
             }
         }
         self.rest = rest;
+        self.byte += bytes;
         taken
     }
 }

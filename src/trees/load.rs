@@ -10,7 +10,7 @@ use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
 /// The version of the tree format this program reads.
-const FORMAT: u32 = 1;
+pub(super) const FORMAT: u32 = 1;
 /// The largest text of a tree, in bytes.
 const MOST_TEXT: usize = 16_000_000;
 /// The most steps of a tree.

@@ -2,10 +2,12 @@
 
 mod built_in;
 mod check;
+mod edit;
 mod error;
 mod fit;
 mod graph;
 mod load;
+mod make;
 mod probe;
 mod raw;
 mod reach;
@@ -13,12 +15,16 @@ mod suspicion;
 mod tree;
 mod walk;
 mod ways;
+mod write;
 
 pub use built_in::built_in;
+pub use edit::{Way, with_step_after};
 pub use error::{TreeError, Wrong};
 pub use fit::{Expected, Fitted};
 pub use load::{examine, load};
+pub use make::Title;
 pub use suspicion::ROLES;
 pub use tree::{Answer, Ask, Feature, Group, How, Outcome, Probe, Sense, Step, Suspicion, Then, Tree, When};
 pub use walk::Walk;
 pub use ways::Landing;
+pub use write::{written, written_step};

@@ -39,9 +39,7 @@ pub(super) enum Reach {
 pub(super) fn absolute(when: When) -> Option<Reach> {
     match when {
         When::NearHealthy | When::Half | When::VolumePotAlone => None,
-        When::Number { low, high } => {
-            Some(Reach::Numbers { low, high: high.unwrap_or(f64::INFINITY) })
-        }
+        When::Number { low, high } => Some(Reach::Numbers { low, high: high.unwrap_or(f64::INFINITY) }),
         When::OverRange => Some(Reach::OverRange),
         When::Unstable => Some(Reach::Unstable),
         When::Beeps => Some(Reach::Beeps),

@@ -1,4 +1,4 @@
-//! Holds an authored tree against every fault of every wiring that it is for.
+//! Holds an authored tree against every fault of every wiring that it is for, and grows one from the circuit.
 //!
 //! Seeded instruments of everything that can be behind the tree's complaint go through its steps. What comes together at
 //! an end is compared with what the tree says there, what a step tells with what it costs, and the whole with what the
@@ -15,6 +15,7 @@ mod flaws_ends;
 mod flaws_read;
 mod flaws_steps;
 mod flow;
+mod grow;
 mod known;
 mod passed;
 mod sample;
@@ -23,3 +24,4 @@ mod turns;
 pub use checked::{Checked, check};
 pub use figures::Figures;
 pub use flaw::{Finding, Flaw};
+pub use grow::{GrowError, grow};

@@ -408,11 +408,19 @@ impl Engine {
         })
     }
 
+    /// Returns what a tree has to know of a measurement on the healthy instrument.
+    pub fn expected(&self, measurement: &Measurement) -> Expected {
+        let healthy = self.healthy(measurement).ok();
+        let reads = healthy.filter(|band| band.ohms.is_some());
+        let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
+        Expected {
+            healthy: reads.map(|band| (at(band.low), at(band.ohms), at(band.high))),
+            volume_alone: self.model.volume_alone(&measurement.setting),
+        }
+    }
+
     fn fitted(&self, trees: &[Tree]) -> Result<Vec<Fitted>, EngineError> {
-        let expected = |measurement: &Measurement| {
-            let volume_alone = self.model.volume_alone(&measurement.setting);
-            self.expected(self.healthy(measurement).ok(), volume_alone)
-        };
+        let expected = |measurement: &Measurement| self.expected(measurement);
         let mut fitted = Vec::new();
         let mut errors = Vec::new();
         for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
@@ -422,14 +430,6 @@ impl Engine {
             }
         }
         if errors.is_empty() { Ok(fitted) } else { Err(EngineError::Tree(errors)) }
-    }
-
-    /// Returns what a tree is told of a measurement that reads so on a healthy instrument.
-    pub fn expected(&self, healthy: Option<Band>, volume_alone: Option<f64>) -> Expected {
-        let reads = healthy.filter(|band| band.ohms.is_some());
-        let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
-        let healthy = reads.map(|band| (at(band.low), at(band.ohms), at(band.high)));
-        Expected { healthy, volume_alone }
     }
 
     /// Returns the names of the places that must be opened for a measurement and are not yet open.

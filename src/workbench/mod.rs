@@ -38,9 +38,12 @@ pub use engine::{Engine, EngineError};
 pub use error::WorkbenchError;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
+pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
 pub use tone::{Listening, in_words as difference_in_words};
 pub use view::*;
-pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
+pub use words::{
+    answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
+};
 
 pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};

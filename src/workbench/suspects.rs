@@ -6,6 +6,7 @@ use super::engine::Engine;
 use super::situation::{Evidence, Situation};
 use super::{SuspectView, VerdictView, outlook, words};
 use crate::advisor::order::{self, Suspect};
+use crate::belief::Belief;
 use crate::faults::{Fault, FaultId};
 use crate::job::{ReadingId, Standing};
 
@@ -18,16 +19,25 @@ pub(super) const WORTH_NAMING: f64 = 0.03;
 const RECORDED: usize = 5;
 
 /// A decision with its faults, most probable first.
-pub(super) struct Ranked {
+#[derive(Clone, Debug)]
+pub struct Ranked {
+    /// The decision's number in [`Groups`](crate::advisor::Groups).
     pub decision: usize,
+    /// Its probability.
     pub probability: f64,
+    /// Its faults, each with its own probability.
     pub faults: Vec<(FaultId, f64)>,
 }
 
-/// Returns the decisions, most probable first.
+/// Returns the decisions of a job, most probable first.
 pub(super) fn ranked(engine: &Engine, situation: &Situation) -> Vec<Ranked> {
-    let of_fault = situation.belief.fault_probabilities(&engine.model);
-    let of_decision = engine.groups.probabilities(&situation.belief.weights());
+    ranked_by(engine, &situation.belief)
+}
+
+/// Returns the decisions as they are believed, most probable first.
+pub fn ranked_by(engine: &Engine, belief: &Belief) -> Vec<Ranked> {
+    let of_fault = belief.fault_probabilities(&engine.model);
+    let of_decision = engine.groups.probabilities(&belief.weights());
     let mut all: Vec<Ranked> = of_decision
         .into_iter()
         .enumerate()
@@ -52,7 +62,7 @@ fn named<'e>(engine: &'e Engine, ranked: &Ranked) -> Vec<&'e Fault> {
 }
 
 /// Returns a plain sentence for a group.
-pub(super) fn sentence(engine: &Engine, ranked: &Ranked) -> String {
+pub fn sentence(engine: &Engine, ranked: &Ranked) -> String {
     let faults = named(engine, ranked);
     let Some(first) = faults.first() else { return String::new() };
     let likely = ranked.faults.iter().filter(|(_, p)| *p > WORTH_NAMING * ranked.probability);

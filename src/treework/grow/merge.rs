@@ -1,0 +1,101 @@
+//! From what has grown to the steps of a tree, as few as tell as much.
+//!
+//! Places that ask the same and lead to the same are one step, and a step that leads to one end whatever it shows is
+//! none.
+
+use std::collections::BTreeMap;
+
+use super::ends::{Told, end};
+use super::{Plant, Split, words};
+use crate::trees::{Ask, Step, Then};
+
+/// Returns the steps, the first of which the tree begins with; `None` when nothing is told apart.
+pub(super) fn steps(plant: &Plant<'_>) -> Option<Vec<Step>> {
+    let mut merger = Merger { plant, closed: Vec::new(), steps: Vec::new(), told: Told::new() };
+    match merger.close(0) {
+        Then::Step(start) => Some(named(ordered(start, &merger.steps))),
+        _ => None,
+    }
+}
+
+struct Merger<'p> {
+    plant: &'p Plant<'p>,
+    /// What the steps were made of.
+    closed: Vec<(&'p Split, Vec<Then>)>,
+    steps: Vec<Step>,
+    told: Told,
+}
+
+impl Merger<'_> {
+    /// Returns where a node leads, its step made when it is one; the nodes after it come first.
+    fn close(&mut self, node: usize) -> Then {
+        let plant = self.plant;
+        let node = &plant.nodes[node];
+        let Some(split) = &node.split else { return end(plant.engine, node, &mut self.told) };
+        let ways: Vec<Then> = split.ways.iter().map(|(_, next)| self.close(*next)).collect();
+        if let Some(first) = ways.first().filter(|first| ways.iter().all(|way| way == *first)) {
+            return first.clone();
+        }
+        let known = self.closed.iter().position(|(other, to)| asks_the_same(other, split) && *to == ways);
+        Then::Step(known.unwrap_or_else(|| {
+            self.steps.push(words::step(plant, node, split, &ways));
+            self.closed.push((split, ways));
+            self.steps.len() - 1
+        }))
+    }
+}
+
+fn asks_the_same(one: &Split, other: &Split) -> bool {
+    let shows = |split: &Split| split.ways.iter().map(|(shows, _)| *shows).collect::<Vec<_>>();
+    one.measurement == other.measurement && shows(one) == shows(other)
+}
+
+/// Returns the steps in the order in which they are come to, with their ways numbered anew.
+fn ordered(start: usize, steps: &[Step]) -> Vec<Step> {
+    let (mut order, mut waiting) = (Vec::new(), vec![start]);
+    while let Some(next) = waiting.pop() {
+        if !order.contains(&next) {
+            order.push(next);
+            let after = steps[next].ways().filter_map(step_of);
+            let after: Vec<usize> = after.collect();
+            waiting.extend(after.into_iter().rev());
+        }
+    }
+    order.iter().map(|&old| renumbered(&steps[old], &order)).collect()
+}
+
+fn step_of(then: &Then) -> Option<usize> {
+    match then {
+        Then::Step(index) => Some(*index),
+        _ => None,
+    }
+}
+
+fn renumbered(step: &Step, order: &[usize]) -> Step {
+    let mut step = step.clone();
+    let new = |then: &mut Then| {
+        if let Then::Step(index) = then {
+            let old = *index;
+            *index = order.iter().position(|step| *step == old).unwrap_or(0);
+        }
+    };
+    match &mut step.ask {
+        Ask::Measure(probe) => probe.outcomes.iter_mut().for_each(|outcome| new(&mut outcome.then)),
+        Ask::Question { answers, .. } => answers.iter_mut().for_each(|answer| new(&mut answer.then)),
+    }
+    new(&mut step.cannot);
+    step
+}
+
+/// Numbers the steps that have one name.
+fn named(mut steps: Vec<Step>) -> Vec<Step> {
+    let mut used: BTreeMap<String, usize> = BTreeMap::new();
+    for step in &mut steps {
+        let times = used.entry(step.name.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            step.name = format!("{}, {times}", step.name);
+        }
+    }
+    steps
+}
