@@ -167,7 +167,11 @@ impl Engine {
             .collect();
         let others: Vec<Fitted> = self.trees.iter().filter(|tree| !named(tree, &trees)).cloned().collect();
         trees.extend(others);
-        Self { workings: Arc::clone(&self.workings), trees, misfits: [&self.misfits[..], &misfits[..]].concat() }
+        Self {
+            workings: Arc::clone(&self.workings),
+            trees,
+            misfits: [&self.misfits[..], &misfits[..]].concat(),
+        }
     }
 
     /// Returns this engine with pairs of its faults, in all of their forms, as further faults.
