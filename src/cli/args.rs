@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-use super::help::{COIL, PREDICT, PRIORS};
+use super::help::{COIL, PREDICT, PRIORS, TREE};
 use super::response::hertz;
+use super::tree_args::TreeVerb;
 use super::trial_args::Rehearsal;
 use crate::readings::{Access, Mode, Symptom};
 use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
@@ -164,6 +165,9 @@ pub(super) enum Verb {
     /// Play the bench for simulated instruments, and count how well their faults are found
     #[command(after_help = TRIAL)]
     Trial(Box<Rehearsal>),
+    /// List, show, check, grow and copy trees: a shop's own ways of working
+    #[command(subcommand, after_help = TREE)]
+    Tree(TreeVerb),
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),
@@ -473,7 +477,7 @@ pub(super) struct Start {
     #[arg(short, long, value_name = "JOB")]
     pub output: PathBuf,
     /// What the complaint means, when the words do not say it: silent, intermittent, muffled, hum, weak, bright, thin,
-    /// one-position, volume-open, tone-idle or crackle
+    /// one-position, volume-open, tone-idle, crackle, buzz-on-touch, battery-drains or pops
     #[arg(long = "symptom", value_name = "SYMPTOM")]
     pub symptoms: Vec<Symptom>,
     /// The instrument in your own words

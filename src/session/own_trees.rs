@@ -286,7 +286,7 @@ mod tests {
         assert!(refused.contains("one-pickup has no terminal \"fuse.in\""), "{refused}");
         let session = Session::start(&home.path().join("b.job"), intake(vec![measured])).unwrap();
         assert_ne!(asked(&session), "Look at the jack.");
-        assert_eq!(session.view().step.as_ref().unwrap().tree.as_deref(), Some("No sound at all"));
+        assert_eq!(session.view().step.as_ref().unwrap().tree.as_deref(), Some("No sound"));
         assert!(session.view().notices.iter().any(|told| told.contains("fuse.in")), "it is told");
     }
 }
