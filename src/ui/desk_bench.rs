@@ -289,6 +289,7 @@ fn understood(command: &Command, view: &View) -> String {
         Command::SearchOn { .. } => "The search goes on with all that is known".to_owned(),
         Command::TakeAgain { id } => format!("Reading {} is asked for again", id.0),
         Command::Skip { .. } => "Step left out".to_owned(),
+        Command::UseTree { .. } => "The changed tree is in use; undo goes back to the one before".to_owned(),
         Command::Undo => "Taken back".to_owned(),
         Command::Redo => "Brought back".to_owned(),
         _ => String::new(),
