@@ -219,3 +219,59 @@ fn flexed(level: &Level, (low, a): (f64, f64), (high, b): (f64, f64)) -> Seen {
     let moved = (high - low).abs() > allowed;
     if moved { Seen::Unstable } else { Seen::Number(meant(level, (low + high) * 0.5)) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn numbers_of(low: f64, high: f64) -> Reach {
+        Reach::Numbers { low, high }
+    }
+
+    fn steady_at(dial: Dial, value: f64) -> Shown {
+        Shown::Steady(Level::of(dial, value, 0.01))
+    }
+
+    #[test]
+    fn readings_are_told_in_the_unit_of_the_mode() {
+        assert_eq!(numbers_of(5.0, 1e3).words(Dial::Ohms), "5.0 Ω to 1.00 kΩ");
+        assert!(numbers_of(f64::NEG_INFINITY, 7.5).words(Dial::Volts).ends_with(" V"));
+        assert!(numbers_of(1e-3, f64::INFINITY).words(Dial::Amps).contains("mA"));
+    }
+
+    #[test]
+    fn a_battery_the_wrong_way_round_is_under_every_voltage_and_no_gap_is_below_it() {
+        let whole = [numbers_of(least(Mode::Volts), 7.5), numbers_of(7.5, f64::INFINITY)];
+        assert_eq!(gap(&whole, Mode::Volts, false), None);
+        assert_eq!(taker(&whole, &steady_at(Dial::Volts, -9.0)), Some(0));
+        assert_eq!(taker(&whole, &steady_at(Dial::Volts, 9.1)), Some(1));
+        let half = [numbers_of(0.0, 7.5), numbers_of(7.5, f64::INFINITY)];
+        assert_eq!(gap(&half, Mode::Volts, false), Some(numbers_of(f64::NEG_INFINITY, 0.0)));
+        assert_eq!(gap(&half, Mode::Resistance, false), Some(Reach::OverRange));
+    }
+
+    #[test]
+    fn near_healthy_goes_with_the_value_in_its_own_unit_and_sign() {
+        let near = |nominal: f64| {
+            on(
+                When::NearHealthy,
+                &Expected { healthy: Some((nominal, nominal, nominal)), volume_alone: None },
+            )
+        };
+        assert_eq!(taker(&[near(9.0)], &steady_at(Dial::Volts, 7.3)), Some(0));
+        assert_eq!(taker(&[near(9.0)], &steady_at(Dial::Volts, 7.1)), None);
+        assert_eq!(taker(&[near(-9.0)], &steady_at(Dial::Volts, -8.0)), Some(0));
+        assert_eq!(taker(&[near(0.5e-3)], &steady_at(Dial::Amps, -0.55e-3)), Some(0));
+    }
+
+    #[test]
+    fn a_flexed_voltage_that_falls_away_is_unstable() {
+        let all = [Reach::Unstable, Reach::Else];
+        let flexed = |low: f64, high: f64| Shown::Range {
+            low: Level::of(Dial::Volts, low, 0.01),
+            high: Level::of(Dial::Volts, high, 0.01),
+        };
+        assert_eq!(taker(&all, &flexed(0.2, 9.1)), Some(0));
+        assert_eq!(taker(&all, &flexed(9.08, 9.1)), Some(1));
+    }
+}

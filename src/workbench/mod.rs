@@ -25,6 +25,7 @@ mod steps;
 mod suspects;
 mod tone;
 mod view;
+mod walking;
 mod words;
 
 use std::sync::Arc;
