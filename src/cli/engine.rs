@@ -223,7 +223,7 @@ pub(super) fn tree_grown(
     engine: &Engine,
     complaint: Symptom,
     steps: usize,
-    watch: &dyn Fn(usize, usize),
+    watch: &dyn Fn(usize),
 ) -> Result<trees::Tree, Failure> {
     treework::grow(engine, complaint, steps, watch).map_err(|error| Failure::told(&error))
 }

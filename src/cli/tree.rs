@@ -186,7 +186,7 @@ fn grow(wiring: &str, complaint: Symptom, steps: usize, output: Option<&Path>, q
     }
     let engine = engine::tree_engine(&wiring.source)?;
     let progress = tree_check::progress(&wiring.harness.name, quiet);
-    let tree = engine::tree_grown(&engine, complaint, steps, &|done, all| progress.tell(done, all))?;
+    let tree = engine::tree_grown(&engine, complaint, steps, &|done| progress.tell(done, steps))?;
     progress.close();
     let text = trees::written(&tree);
     let name = output.map_or_else(|| format!("{}.ron", tree.name), |file| file.display().to_string());

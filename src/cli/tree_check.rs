@@ -123,8 +123,8 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
 }
 
 fn found(file: &str, finding: &Finding) -> String {
-    let Finding { flaw, line, column, wirings, says, hint, .. } = finding;
-    let weight = if flaw.fails() { "error" } else { "advice" };
+    let Finding { flaw, fails, line, column, wirings, says, hint, .. } = finding;
+    let weight = if *fails { "error" } else { "advice" };
     let on = if wirings.is_empty() { String::new() } else { format!(" (on {})", wirings.join(", ")) };
     let hint = if hint.is_empty() { String::new() } else { format!("\n  hint: {hint}") };
     format!("{file}:{line}:{column}: {weight}[{}]: {says}{on}{hint}", flaw.name())
@@ -170,7 +170,7 @@ fn ratio(figures: &Figures) -> Option<f64> {
 pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
     let finding = |f: &Finding| {
         json!({
-            "flaw": f.flaw.name(), "fails": f.flaw.fails(), "line": f.line, "column": f.column, "step": f.step,
+            "flaw": f.flaw.name(), "fails": f.fails, "line": f.line, "column": f.column, "step": f.step,
             "wirings": f.wirings, "says": f.says, "hint": f.hint,
         })
     };
@@ -237,6 +237,7 @@ mod tests {
     fn checked(flaw: Flaw) -> Checked {
         let finding = Finding {
             flaw,
+            fails: flaw.fails(),
             line: 12,
             column: 5,
             step: "all up".to_owned(),
