@@ -36,6 +36,7 @@ fn intake(wiring: &str, symptoms: Vec<Symptom>) -> Intake {
         meter: "handheld".to_owned(),
         technician: String::new(),
         priors_text: None,
+        trees_text: Vec::new(),
     }
 }
 

@@ -32,6 +32,7 @@ fn started(engine: &Arc<Engine>, wiring: &str) -> Workbench {
         wiring: wiring.to_owned(),
         wiring_text: wiring_text(wiring).to_owned(),
         priors_text: None,
+        trees_text: Vec::new(),
         instrument: "an invented one".to_owned(),
         customer: String::new(),
         complaint: String::new(),

@@ -17,6 +17,7 @@ fn started() -> Record {
         wiring: "one-pickup".to_owned(),
         wiring_text: "(\n    name: \"one-pickup\",\n)\n".to_owned(),
         priors_text: None,
+        trees_text: Vec::new(),
         instrument: "invented guitar".to_owned(),
         customer: String::new(),
         complaint: "no sound — \"nothing\"".to_owned(),

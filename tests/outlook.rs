@@ -123,7 +123,8 @@ fn the_bound_is_never_above_what_is_expected() {
 
 /// Returns how much is left before anything is known.
 fn at_the_start(engine: &Engine) -> Outlook {
-    let Engine { model, candidates, groups, meter, .. } = engine;
+    let (model, candidates, groups, meter) =
+        (&engine.model, &engine.candidates, &engine.groups, &engine.meter);
     let (belief, stand) = (Belief::prior(model), Stand::default());
     let circumstances =
         Circumstances { access: Access::MayUnsolder, stand: stand.clone(), spent: &[], skipped: &[] };

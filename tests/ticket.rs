@@ -80,6 +80,7 @@ fn started(words: &Words) -> Event {
             wiring: "two-humbuckers".to_owned(),
             wiring_text: wiring("two-humbuckers"),
             priors_text: None,
+            trees_text: Vec::new(),
             instrument: words.instrument.clone(),
             customer: words.reason.clone(),
             complaint: words.complaint.clone(),

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-use super::help::{COIL, PREDICT, PRIORS};
+use super::help::{COIL, PREDICT, PRIORS, TREE};
 use super::response::hertz;
+use super::tree_args::TreeVerb;
 use super::trial_args::Rehearsal;
 use crate::readings::{Access, Mode, Symptom};
 use crate::units::{Farads, Hertz, Ohms, parse_farads, parse_ohms};
@@ -164,6 +165,9 @@ pub(super) enum Verb {
     /// Play the bench for simulated instruments, and count how well their faults are found
     #[command(after_help = TRIAL)]
     Trial(Box<Rehearsal>),
+    /// List, show, check, grow and copy trees: a shop's own ways of working
+    #[command(subcommand, after_help = TREE)]
+    Tree(TreeVerb),
     /// Open a job for an instrument that came in
     #[command(after_help = STATE)]
     Start(Box<Start>),

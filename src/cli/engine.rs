@@ -7,10 +7,11 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::job::{Band, Intake};
-use crate::readings::{Access, Measurement, Meter};
+use crate::readings::{Access, Measurement, Meter, Symptom};
 use crate::session::{Form, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
+use crate::treework::{self, Checked};
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
 use crate::units::Hertz;
 use crate::workbench::{
@@ -200,6 +201,31 @@ pub(super) fn trial(
 /// Returns what no way of working can do better than.
 pub(super) fn trial_bound(engine: &Engine) -> Bound {
     trial::bound(engine)
+}
+
+/// Returns the engine of a wiring that trees are held against.
+pub(super) fn tree_engine(wiring: &Source) -> Result<Arc<Engine>, Failure> {
+    engine(wiring, &[]).map(Arc::new)
+}
+
+/// Holds a tree against circuits; `others` are the trees that it may lead to.
+pub(super) fn tree_checked(
+    tree: &Source,
+    others: &[trees::Tree],
+    engines: &[Arc<Engine>],
+    watch: &dyn Fn(usize, usize),
+) -> Checked {
+    treework::check(tree, others, engines, watch)
+}
+
+/// Grows a tree of so many steps at most for a complaint.
+pub(super) fn tree_grown(
+    engine: &Engine,
+    complaint: Symptom,
+    steps: usize,
+    watch: &dyn Fn(usize),
+) -> Result<trees::Tree, Failure> {
+    treework::grow(engine, complaint, steps, watch).map_err(|error| Failure::told(&error))
 }
 
 /// Makes a job file and returns how the job stands.

@@ -18,3 +18,27 @@ JSON: {\"ohms_at_20\", \"expected\": {\"celsius\", \"ohms\"}, \"types\": [{\"nam
   types: the pickups that such a coil may be, with their usual ohms; low and high of the wire: its length when it is
   drawn as thin or as thick as wire of its gauge may be.
 Measure a coil with one of its ends lifted, or the pots beside it are measured too.";
+pub(super) const TREE: &str = "\
+JSON: that of each command below; `lugwise tree COMMAND --help` tells it
+TREE is the name of a tree that comes with the program or of one of your own, or any tree file. Your own trees are in the
+folder that LUGWISE_TREES names, or in the folder `trees` beside that of your own wirings; one with the name of a tree of
+the program takes its place.";
+pub(super) const TREE_LIST: &str = "\
+JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
+  \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
+  only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
+pub(super) const TREE_SHOW: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}";
+pub(super) const TREE_CHECK: &str = "\
+JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
+  \"findings\": [{\"flaw\", \"fails\", \"line\", \"column\", \"step\", \"wirings\", \"says\", \"hint\"}],
+  \"figures\": [{\"wiring\", \"faults\", \"covered\", \"detected\", \"isolated_to_one\", \"isolated_to_two\", \"steps\", \"minutes\",
+  \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\"}], \"table\"}
+  shares: of the faults behind the complaint, how many go each way of a step; ratio: minutes over the advisor's, or null
+  FD: share of faults detected; FI(n): share isolated to a group of n; bound: steps that no way of working falls below
+Exit code 1 when a tree does not pass. How far it has come is told on standard error.";
+pub(super) const TREE_GROW: &str = "\
+JSON: {\"tree\", \"file\", \"bytes\", \"check\"}; tree: the file's text; check: one of the trees of `tree check`; bytes: with -o
+  only; what its own check says is told on standard error; a file is never written over";
+pub(super) const TREE_COPY: &str = "JSON: {\"file\", \"name\"}; a file is never written over";
+pub(super) const TREE_USE: &str =
+    "JSON: the state of the job, as at `next`; `lugwise undo` goes back to the tree before";

@@ -16,15 +16,19 @@ use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
-use crate::session::Form;
+use crate::session::{Form, OwnTrees};
 use crate::source::Source;
 use crate::units::{Celsius, parse_celsius};
 use crate::workbench::{Ask, Command, View};
 
 /// Opens a job for an instrument that came in.
 pub(super) fn start(start: &Start) -> Answer {
-    let intake = intake(start)?;
-    engine::start(&start.output, intake).map(|view| state(&view))
+    let mut intake = intake(start)?;
+    let (texts, wrong) = OwnTrees::usual().texts();
+    intake.trees_text = texts;
+    let mut view = engine::start(&start.output, intake)?;
+    view.notices.extend(wrong.iter().map(|wrong| format!("A tree of your own is left out: {wrong}")));
+    Ok(state(&view))
 }
 
 fn intake(start: &Start) -> Result<Intake, Failure> {
@@ -33,6 +37,7 @@ fn intake(start: &Start) -> Result<Intake, Failure> {
         wiring: wiring.harness.name,
         wiring_text: wiring.source.text,
         priors_text: priors::text(start.priors.as_deref())?,
+        trees_text: Vec::new(),
         instrument: start.instrument.clone(),
         customer: start.customer.clone(),
         complaint: start.complaint.clone(),

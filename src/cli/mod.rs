@@ -18,6 +18,9 @@ mod reply;
 mod response;
 mod step;
 mod text;
+mod tree;
+mod tree_args;
+mod tree_check;
 mod trial;
 mod trial_args;
 mod trial_text;
@@ -85,6 +88,7 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         }
         Verb::Response(listen) => response::response(&listen),
         Verb::Trial(rehearsal) => trial::trial(&rehearsal, json),
+        Verb::Tree(verb) => tree::tree(&verb, json),
         Verb::Start(start) => jobs::start(&start),
         Verb::Next { job } => jobs::next(&job),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),

@@ -67,7 +67,8 @@ fn setup(asked: &Rehearsal) -> Result<Setup, Failure> {
     Ok(setup)
 }
 
-fn cores() -> usize {
+/// Returns how many threads can work at once.
+pub(super) fn cores() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
 }
 
@@ -127,7 +128,7 @@ fn as_json(
 }
 
 /// Says on the standard error stream how far a trial has come: a line that changes on a terminal, else every tenth.
-struct Progress {
+pub(super) struct Progress {
     wiring: String,
     quiet: bool,
     terminal: bool,
@@ -136,12 +137,14 @@ struct Progress {
 }
 
 impl Progress {
-    fn new(wiring: &str, quiet: bool) -> Self {
+    /// Begins to tell; `quiet` tells nothing.
+    pub(super) fn new(wiring: &str, quiet: bool) -> Self {
         let terminal = io::stderr().is_terminal();
         Self { wiring: wiring.to_owned(), quiet, terminal, begun: Instant::now(), tenth: Mutex::new(0) }
     }
 
-    fn tell(&self, done: usize, all: usize) {
+    /// Tells that so many of all are done.
+    pub(super) fn tell(&self, done: usize, all: usize) {
         let Ok(mut told) = self.tenth.lock() else { return };
         let tenth = done * 10 / all.max(1);
         if self.quiet || !self.terminal && tenth <= *told {
@@ -151,6 +154,14 @@ impl Progress {
         let (start, end) = if self.terminal { ("\r", "") } else { ("", "\n") };
         // A reader that went away is no error of ours.
         let _ = write!(io::stderr(), "{start}{}: {done} of {all}{end}", self.wiring);
+    }
+
+    /// Ends the line that changes on a terminal.
+    pub(super) fn close(&self) {
+        if self.terminal && !self.quiet {
+            // A reader that went away is no error of ours.
+            let _ = writeln!(io::stderr());
+        }
     }
 
     fn end(&self, cases: usize) {

@@ -96,8 +96,8 @@ fn times_off(text: &str) -> Result<f64, String> {
     }
 }
 
-/// Reads a number of threads.
-fn at_least_one(text: &str) -> Result<usize, String> {
+/// Reads a number of threads or steps.
+pub(super) fn at_least_one(text: &str) -> Result<usize, String> {
     match text.parse::<usize>() {
         Ok(count) if (1..=1024).contains(&count) => Ok(count),
         _ => Err("expected a number from 1 to 1024".to_owned()),

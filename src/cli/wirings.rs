@@ -58,7 +58,8 @@ fn read(source: &Source) -> Result<Wiring, Failure> {
     Ok(Wiring { harness: engine::read_wiring(source)?, source: source.clone() })
 }
 
-fn read_file(path: &Path) -> Result<Source, Failure> {
+/// Reads a wiring or tree file.
+pub(super) fn read_file(path: &Path) -> Result<Source, Failure> {
     let name = path.display().to_string();
     if path.is_dir() {
         return Err(Failure::new(format!("cannot read {name}: it is a folder"))

@@ -96,6 +96,9 @@ pub struct Intake {
     /// The whole text of the shop's own priors, for the same reason; none when those of the program were used.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub priors_text: Option<String>,
+    /// The whole texts of the shop's own trees, for the same reason.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub trees_text: Vec<String>,
     /// The instrument in the shop's words, such as `school loan guitar no. 4`.
     pub instrument: String,
     /// The customer, as much as the shop wants to keep; may be empty.
@@ -229,6 +232,13 @@ pub enum Event {
         question: String,
         /// The answer chosen.
         answer: String,
+    },
+    /// Another tree than before was put to use, such as one that was changed since the job began.
+    TreeUsed {
+        /// The tree's name; it takes the place of the tree that was called so.
+        tree: String,
+        /// The tree file's whole text.
+        text: String,
     },
     /// The technician named the fault.
     Concluded {

@@ -181,6 +181,11 @@ impl Job {
         &self.state.known
     }
 
+    /// Returns the texts of the trees that were put to use since the job began, in order.
+    pub fn used_trees(&self) -> &[String] {
+        &self.state.trees
+    }
+
     /// Returns the measurement that was put on the screen instead of the proposed one, until it is done or left.
     pub fn chosen(&self) -> Option<&Measurement> {
         self.state.chosen.as_ref()

@@ -15,6 +15,7 @@ pub(super) fn started() -> Record {
         wiring: "one-pickup".to_owned(),
         wiring_text: "(\n  \"a\"\n)".to_owned(),
         priors_text: None,
+        trees_text: Vec::new(),
         instrument: "invented guitar".to_owned(),
         customer: String::new(),
         complaint: "no sound".to_owned(),
@@ -186,6 +187,7 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
             .prop_map(|(part, typed, dial)| Event::Known { part, typed, ohms: Ohms::new(8100.0), dial }),
         (0_u8..3, text())
             .prop_map(|(dial, reason)| Event::Skipped { measurement: measurement(dial), reason }),
+        (text(), text()).prop_map(|(tree, text)| Event::TreeUsed { tree, text }),
         (text(), text(), text(), text()).prop_map(|(tree, step, question, answer)| Event::Answered {
             tree,
             step,

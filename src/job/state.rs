@@ -162,6 +162,7 @@ pub(super) struct State {
     pub(super) skipped: Vec<Skip>,
     pub(super) answers: Vec<Answer>,
     pub(super) known: Vec<Known>,
+    pub(super) trees: Vec<String>,
     pub(super) chosen: Option<Measurement>,
     pub(super) opened: Vec<String>,
     pub(super) cautions: Vec<CautionSeen>,
@@ -183,6 +184,7 @@ impl State {
             skipped: Vec::new(),
             answers: Vec::new(),
             known: Vec::new(),
+            trees: Vec::new(),
             chosen: None,
             opened: Vec::new(),
             cautions: Vec::new(),
@@ -232,6 +234,7 @@ impl State {
             Event::Read { .. } | Event::Corrected { .. } | Event::Withdrawn { .. } => self.read(record),
             Event::Skipped { measurement, reason } => self.skip(measurement, reason),
             Event::Answered { .. } => self.answer(record),
+            Event::TreeUsed { text, .. } => self.trees.push(text.clone()),
             Event::Known { part, typed, ohms, dial } => {
                 self.known.retain(|known| known.part != *part);
                 let (part, typed) = (part.clone(), typed.clone());

@@ -21,6 +21,11 @@ pub(super) const WEAK_DB: f64 = -3.0;
 pub(super) const DARK_DB: f64 = -6.0;
 /// A switch position whose healthy level is lower silences the instrument on purpose, in volts for one volt in each coil.
 const MEANT_TO_SOUND: f64 = 1e-3;
+/// At this current a battery of half an ampere-hour is empty in seven months; half of those whose battery drains so fast
+/// complain of it (common practice, no source).
+const DRAINING_AMPS: f64 = 100e-6;
+/// Volts at the plug that thump when a contact moves (common practice, no source).
+const THUMP_VOLTS: f64 = 0.05;
 /// A conductor that is farther than this from the sleeve no longer screens, in ohms.
 const GROUNDED_OHMS: f64 = 100.0;
 
@@ -33,6 +38,10 @@ pub struct Audible {
     pub treble: Vec<f64>,
     /// Whether a surface that should be at ground is not, or the hot end hangs in the air.
     pub hums: bool,
+    /// How many amperes more than healthy leave the battery on average.
+    pub drains: f64,
+    /// The volts at the plug that are not there in a healthy instrument, the battery in its clip.
+    pub rests: f64,
 }
 
 impl Model {
@@ -98,10 +107,18 @@ impl Model {
     /// Returns [`SolverError`] when the equations have no single solution.
     pub fn audible(&self) -> Result<Vec<Audible>, SolverError> {
         let states: Vec<usize> = (0..self.hypotheses.states.len()).collect();
+        let direct = self.drains()?.into_iter().zip(self.resting(self.plug())?);
         let mut all: Vec<Audible> = self
             .hums()?
             .into_iter()
-            .map(|hums| Audible { body: Vec::new(), treble: Vec::new(), hums })
+            .zip(direct)
+            .map(|(hums, (drains, rests))| Audible {
+                body: Vec::new(),
+                treble: Vec::new(),
+                hums,
+                drains,
+                rests,
+            })
             .collect();
         for setting in self.switch_settings() {
             let at = self.positions(&setting);
@@ -156,13 +173,19 @@ impl Model {
 
     /// Returns for every hypothesis how likely a complaint is under it.
     pub fn complaint_likelihood(&self, audible: &[Audible], symptom: Symptom) -> Vec<f64> {
+        let of_battery = symptom == Symptom::BatteryDrains;
+        if of_battery && !self.harness.has_battery() {
+            return vec![0.02; self.hypotheses.list.len()];
+        }
         self.hypotheses
             .list
             .iter()
             .map(|hypothesis| {
                 let audible = &audible[hypothesis.state];
+                let change = &self.hypotheses.states[hypothesis.state].change;
                 match hypothesis.behaviour {
                     Behaviour::Anything => 0.3,
+                    Behaviour::Steady if of_battery && matches!(change, Change::Drive(..)) => 0.2,
                     Behaviour::ComesAndGoes { .. } => coming_and_going(audible, symptom),
                     Behaviour::Steady if self.outside_the_instrument(hypothesis.faults[0].0) => {
                         elsewhere(symptom)
@@ -211,6 +234,12 @@ fn steady(audible: &Audible, symptom: Symptom) -> f64 {
             .max(if audible.body.iter().any(silent) { 0.15 } else { 0.0 }),
         Symptom::Muffled => by_positions(dark.iter().all(|&d| d), dark.iter().any(|&d| d), 0.02),
         Symptom::Hum => by_positions(audible.hums, false, 0.05),
+        // A hand that touches metal without ground, or a hot end that hangs, changes a loud buzz; that the strings calm
+        // what little there is holds for every sound guitar.
+        Symptom::BuzzOnTouch => by_positions(audible.hums, false, 0.1),
+        Symptom::BatteryDrains => 0.02 + 0.88 * audible.drains / (audible.drains + DRAINING_AMPS),
+        Symptom::Pops if audible.rests > THUMP_VOLTS => 0.7,
+        Symptom::Pops if audible.hums => 0.4,
         _ => 0.04,
     }
 }
@@ -218,6 +247,7 @@ fn steady(audible: &Audible, symptom: Symptom) -> f64 {
 fn coming_and_going(audible: &Audible, symptom: Symptom) -> f64 {
     match symptom {
         Symptom::Intermittent => 0.9,
+        Symptom::Pops => 0.5,
         Symptom::Weak if audible.body.iter().any(|db| *db < -3.0) => 0.3,
         other => (0.5 * steady(audible, other)).max(0.01),
     }
@@ -225,8 +255,8 @@ fn coming_and_going(audible: &Audible, symptom: Symptom) -> f64 {
 
 fn elsewhere(symptom: Symptom) -> f64 {
     match symptom {
-        Symptom::Silent | Symptom::Hum | Symptom::Intermittent => 0.4,
-        Symptom::Weak => 0.3,
+        Symptom::Silent | Symptom::Hum | Symptom::Intermittent | Symptom::BuzzOnTouch => 0.4,
+        Symptom::Weak | Symptom::BatteryDrains | Symptom::Pops => 0.3,
         _ => 0.1,
     }
 }

@@ -19,7 +19,6 @@ pub fn complaint_by_questions(questions: &[Question], symptom: Symptom) -> Optio
         Symptom::VolumeOpen => most(Check::Closes, false),
         Symptom::ToneIdle => most(Check::ToneActs, false),
         Symptom::Crackle => most(Check::Crackles, true),
-        Symptom::BuzzOnTouch => most(Check::StringsCalm, true),
         Symptom::OnePosition => {
             let (dead, alive) = (most(Check::Sound, false)?, most(Check::Sound, true)?);
             Some(dead.iter().zip(&alive).map(|(dead, alive)| (dead * alive).max(SELDOM)).collect())

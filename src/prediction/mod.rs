@@ -4,6 +4,7 @@ mod audible;
 mod candidates;
 mod circuits;
 mod complaints;
+mod drain;
 mod flexing;
 mod modes;
 mod model;

@@ -37,6 +37,8 @@ impl Model {
                 body: worse(&one.body, &other.body),
                 treble: worse(&one.treble, &other.treble),
                 hums: one.hums || other.hums,
+                drains: one.drains.max(other.drains),
+                rests: one.rests.max(other.rests),
             }
         };
         let new = paired.hypotheses.states[states.len()..].iter().map(both);

@@ -112,13 +112,21 @@ pub(super) fn read_text(path: &Path) -> (Source, Option<Located>) {
 
 const NO_TEXT: &str = "the file is not text: save it again as plain text in UTF-8";
 
-fn at(source: &Source, path: &Inside, message: String, hint: Option<String>) -> Located {
+/// Returns a mistake at its place in a file.
+pub(super) fn at(source: &Source, path: &Inside, message: String, hint: Option<String>) -> Located {
     Positions::of(source).error(path, message, hint)
 }
 
 /// When each file was changed last, and how long it is.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Stamps(Vec<Stamp>);
+
+impl Stamps {
+    /// Returns those of some files, as they are now.
+    pub(super) fn of(files: Vec<PathBuf>) -> Self {
+        Self(files.into_iter().map(stamp).collect())
+    }
+}
 
 type Stamp = (PathBuf, Option<SystemTime>, u64);
 
@@ -158,18 +166,13 @@ impl OwnFolder {
 
     /// Returns the wiring files, in the order of their names.
     fn files(&self) -> Vec<PathBuf> {
-        let entries = fs::read_dir(&self.path).into_iter().flatten().flatten();
-        let is_ron = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron"));
-        let is_wiring = |path: &PathBuf| is_ron(path) && !path.ends_with(PRIORS_FILE);
-        let mut files: Vec<PathBuf> = entries.map(|entry| entry.path()).filter(is_wiring).collect();
-        files.sort();
-        files
+        ron_files(&self.path).into_iter().filter(|path| !path.ends_with(PRIORS_FILE)).collect()
     }
 
     /// Returns what shows whether a file came, went or changed, without reading any.
     pub fn stamps(&self) -> Stamps {
         let priors = Some(self.priors_file()).filter(|path| path.exists());
-        Stamps(self.files().into_iter().chain(priors).map(stamp).collect())
+        Stamps::of(self.files().into_iter().chain(priors).collect())
     }
 
     /// Reads every file, right or wrong. A name or code that another wiring has is a mistake too.
@@ -211,6 +214,15 @@ impl OwnFolder {
         let code = |number: u32| numbered(&format!("{code}-own"), number);
         (1..).map(code).find(|code| !taken(code)).unwrap_or_else(|| code(1))
     }
+}
+
+/// Returns the files of a folder that end in `.ron`, in the order of their names.
+pub(super) fn ron_files(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let is_ron = |path: &PathBuf| path.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron"));
+    let mut files: Vec<PathBuf> = entries.map(|entry| entry.path()).filter(is_ron).collect();
+    files.sort();
+    files
 }
 
 fn numbered(stem: &str, number: u32) -> String {

@@ -66,17 +66,20 @@ fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Resu
     let beeper = matches!(outcome.when, When::Beeps | When::NoBeep);
     let message = match (outcome.when, probe.mode) {
         (When::AnythingElse, _) => return Ok(()),
-        (When::Unstable, Mode::Resistance) if probe.flex.is_none() => {
+        (When::Unstable, Mode::Resistance | Mode::Volts | Mode::Current) if probe.flex.is_none() => {
             "is only for a step that flexes something"
         }
+        (When::VolumePotAlone, Mode::Volts | Mode::Current) => "is a number of ohms",
         (_, mode) if beeper && mode != Mode::Continuity => "is only for a step with `mode: Continuity`",
         (_, Mode::Continuity) if !beeper => "is not for the beeper",
         _ => return Ok(()),
     };
     let hint = match probe.mode {
         Mode::Continuity => "use Beeps, NoBeep or AnythingElse",
-        _ if beeper => "use a value, such as Under(\"5 ohm\")",
-        _ => "add `flex: \"plug\"`, or take the outcome out",
+        _ if outcome.when == When::Unstable => "add `flex: \"plug\"`, or take the outcome out",
+        Mode::Volts => "use a value, such as Under(\"7.5 V\")",
+        Mode::Current => "use a value, such as Over(\"1 mA\")",
+        _ => "use a value, such as Under(\"5 ohm\")",
     };
     let message = format!("{} {message}", outcome.written);
     Err(tree.positions.error(&path.then("when"), message, Some(hint.to_owned())))
@@ -103,7 +106,7 @@ pub(super) fn no_overlap(
         return Ok(());
     };
     let name = |at: usize| {
-        let reach = reaches[at].as_ref().map(Reach::words).unwrap_or_default();
+        let reach = reaches[at].as_ref().map(|reach| reach.words(probe.mode.dial())).unwrap_or_default();
         format!("{} ({reach})", probe.outcomes[at].written)
     };
     let (line, _) = tree.positions.at(&outcome_path(index, earlier).then("when"));

@@ -5,18 +5,18 @@ use super::tree::{Place, ask_path};
 use super::ways::way_path;
 use super::{Ask, Feature, Group, Probe, Step, Then, Tree, TreeError, Wrong, check, suspicion};
 use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
-use crate::readings::{Measurement, Mode, Setting, Stand};
+use crate::readings::{Measurement, Setting, Stand};
 use crate::source::{Located, advice};
 
 /// What a tree can name to be flexed without knowing the guitar.
 const FLEX_ROLES: [&str; 5] = ["plug", "selector", "volume", "tone", "jack"];
 
-/// What a measurement reads on a guitar as it should be, in ohms.
+/// What a measurement reads on a guitar as it should be, in the unit of its mode: ohms, volts or amperes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Expected {
     /// Lower end, nominal value and upper end of the healthy band; `None` when it is over range.
     pub healthy: Option<(f64, f64, f64)>,
-    /// The track of the selected volume pot alone; `None` when there is none in this measurement.
+    /// The track of the selected volume pot alone, in ohms; `None` when there is none in this measurement.
     pub volume_alone: Option<f64>,
 }
 
@@ -301,12 +301,9 @@ impl Fitter<'_> {
     fn no_overlap_no_gap(&self, index: usize, probe: &Probe, reaches: &[Reach]) -> Result<(), TreeError> {
         let known: Vec<Option<Reach>> = reaches.iter().copied().map(Some).collect();
         check::no_overlap(self.tree, index, probe, &known)?;
-        let gap = match probe.mode {
-            Mode::Continuity => reach::beep_gap(reaches),
-            _ => reach::gap(reaches, probe.flex.is_some()),
-        };
-        gap.map_or(Ok(()), |gap| {
-            let message = format!("no outcome takes {} on {}", gap.words(), self.harness.name);
+        reach::gap(reaches, probe.mode, probe.flex.is_some()).map_or(Ok(()), |gap| {
+            let message =
+                format!("no outcome takes {} on {}", gap.words(probe.mode.dial()), self.harness.name);
             let hint = Some("add an outcome for it, or `AnythingElse` as the last".to_owned());
             let error = self.tree.positions.error(&ask_path(index).then("outcomes"), message, hint);
             Err(TreeError::new(Wrong::Gap, error))

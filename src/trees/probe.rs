@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use super::load::Names;
 use super::raw::{RawAsk, RawMode, RawOutcome, RawStand, RawWhen};
 use super::tree::{Place, ask_path, outcome_path};
-use super::{Outcome, Probe, When};
+use super::{Outcome, Probe, When, reach};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
 use crate::units::{parse_amps, parse_ohms, parse_volts};
 
-/// Under this a reading counts as zero, in ohms (common practice, no source).
-const NEAR_ZERO: f64 = 5.0;
+/// Under this a reading counts as zero, in ohms, volts and amperes (common practice, no source).
+const NEAR_ZERO: [f64; 3] = [5.0, 0.1, 10e-6];
 /// The last number on a knob's dial.
 const DIAL_END: i64 = 10;
 
@@ -74,13 +74,13 @@ fn outcome(names: &Names<'_>, mode: Mode, raw: &RawOutcome, path: &Path) -> Resu
 
 fn when(names: &Names<'_>, mode: Mode, raw: &RawWhen, path: &Path) -> Result<When, Located> {
     let value = |text: &str, at: usize| value(names, mode, text, &path.then(at));
-    let zero = 0.0;
+    let least = reach::least(mode);
     Ok(match raw {
         RawWhen::NearHealthy => When::NearHealthy,
-        RawWhen::NearZero => When::Number { low: zero, high: Some(NEAR_ZERO) },
+        RawWhen::NearZero => near_zero(mode),
         RawWhen::Half => When::Half,
         RawWhen::VolumePotAlone => When::VolumePotAlone,
-        RawWhen::Under(high) => When::Number { low: zero, high: Some(value(high, 0)?) },
+        RawWhen::Under(high) => When::Number { low: least, high: Some(value(high, 0)?) },
         RawWhen::Between(low, high) => between(names, (value(low, 0)?, value(high, 1)?), path)?,
         RawWhen::Over(low) => When::Number { low: value(low, 0)?, high: None },
         RawWhen::OverRange => When::OverRange,
@@ -89,6 +89,16 @@ fn when(names: &Names<'_>, mode: Mode, raw: &RawWhen, path: &Path) -> Result<Whe
         RawWhen::NoBeep => When::NoBeep,
         RawWhen::AnythingElse => When::AnythingElse,
     })
+}
+
+fn near_zero(mode: Mode) -> When {
+    let [ohms, volts, amps] = NEAR_ZERO;
+    let (low, high) = match mode {
+        Mode::Volts => (-volts, volts),
+        Mode::Current => (0.0, amps),
+        _ => (0.0, ohms),
+    };
+    When::Number { low, high: Some(high) }
 }
 
 /// Reads a value in the unit of a mode.

@@ -2,8 +2,7 @@
 
 use super::When;
 use super::fit::Expected;
-use crate::readings::{Said, Shown};
-use crate::units::{Ohms, show_ohms};
+use crate::readings::{Dial, Level, Mode, Said, Shown};
 
 /// How far from the healthy value still counts as near it.
 const NEAR: f64 = 0.20;
@@ -13,15 +12,13 @@ const NEAR_HALF: f64 = 0.15;
 const POT: f64 = 0.25;
 /// A flexed reading that moves by no more than this share of itself is steady (common practice, no source).
 const STEADY_SHARE: f64 = 0.01;
-/// A flexed reading that moves by no more than this many ohms is steady: contact at the probes moves as much.
-const STEADY_OHMS: f64 = 1.0;
 /// A flexed reading that moves by no more than this many last digits is steady.
 const STEADY_DIGITS: f64 = 2.0;
 
 /// The readings that one outcome takes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Reach {
-    /// Numbers from `low` to `high` ohms; `high` may be infinite.
+    /// Numbers from `low` to `high` in the unit of the mode; either may be infinite.
     Numbers {
         low: f64,
         high: f64,
@@ -53,9 +50,9 @@ pub(super) fn on(when: When, expected: &Expected) -> Reach {
     let healthy = expected.healthy;
     match (when, absolute(when)) {
         (_, Some(reach)) => reach,
-        (When::NearHealthy, _) => healthy.map_or(Reach::OverRange, |(low, nominal, high)| Reach::Numbers {
-            low: low.min(nominal * (1.0 - NEAR)),
-            high: high.max(nominal * (1.0 + NEAR)),
+        (When::NearHealthy, _) => healthy.map_or(Reach::OverRange, |(low, nominal, high)| {
+            let near = NEAR * nominal.abs();
+            Reach::Numbers { low: low.min(nominal - near), high: high.max(nominal + near) }
         }),
         (When::Half, _) => around(healthy.map(|(_, nominal, _)| nominal / 2.0), NEAR_HALF),
         _ => around(expected.volume_alone, POT),
@@ -64,8 +61,8 @@ pub(super) fn on(when: When, expected: &Expected) -> Reach {
 
 fn around(value: Option<f64>, share: f64) -> Reach {
     value.map_or(Reach::Nothing, |value| Reach::Numbers {
-        low: value * (1.0 - share),
-        high: value * (1.0 + share),
+        low: value - share * value.abs(),
+        high: value + share * value.abs(),
     })
 }
 
@@ -79,11 +76,14 @@ impl Reach {
         }
     }
 
-    /// Returns the readings in words.
-    pub(super) fn words(&self) -> String {
-        match self {
-            Self::Numbers { low, high } if high.is_infinite() => format!("{} and more", ohms(*low)),
-            Self::Numbers { low, high } => format!("{} to {}", ohms(*low), ohms(*high)),
+    /// Returns the readings in words, numbers in the unit of a dial.
+    pub(super) fn words(&self, dial: Dial) -> String {
+        let shown = |value: f64| Level::of(dial, value, 0.0).words();
+        match *self {
+            Self::Numbers { low, high } if low.is_infinite() && high.is_infinite() => "any number".to_owned(),
+            Self::Numbers { low, high } if low.is_infinite() => format!("less than {}", shown(high)),
+            Self::Numbers { low, high } if high.is_infinite() => format!("{} and more", shown(low)),
+            Self::Numbers { low, high } => format!("{} to {}", shown(low), shown(high)),
             Self::Nothing => "nothing".to_owned(),
             Self::OverRange => "an over-range reading".to_owned(),
             Self::Unstable => "an unstable reading".to_owned(),
@@ -105,10 +105,6 @@ impl Reach {
     }
 }
 
-fn ohms(value: f64) -> String {
-    show_ohms(Ohms::new(value))
-}
-
 /// Returns the first two outcomes that overlap; an outcome that is not known yet overlaps nothing.
 pub(super) fn overlap(reaches: &[Option<Reach>]) -> Option<(usize, usize)> {
     (0..reaches.len()).find_map(|later| {
@@ -120,29 +116,37 @@ pub(super) fn overlap(reaches: &[Option<Reach>]) -> Option<(usize, usize)> {
     })
 }
 
-/// Returns the first readings that no outcome of a resistance step takes.
-pub(super) fn gap(reaches: &[Reach], flexed: bool) -> Option<Reach> {
+/// Returns the least number that a meter shows in a mode: volts have two signs.
+pub(super) fn least(mode: Mode) -> f64 {
+    if mode == Mode::Volts { f64::NEG_INFINITY } else { 0.0 }
+}
+
+/// Returns the first readings that no outcome of a step takes; volts and amperes are never over range on a right dial.
+pub(super) fn gap(reaches: &[Reach], mode: Mode, flexed: bool) -> Option<Reach> {
+    if mode == Mode::Continuity {
+        return beep_gap(reaches);
+    }
     if reaches.contains(&Reach::Else) {
         return None;
     }
     let mut spans: Vec<(f64, f64)> = reaches.iter().filter_map(numbers).collect();
     spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut covered = 0.0;
+    let mut covered = least(mode);
     for (low, high) in spans {
         if low > covered {
             return Some(Reach::Numbers { low: covered, high: low });
         }
         covered = high.max(covered);
     }
-    let open_end = covered.is_finite().then_some(Reach::Numbers { low: covered, high: f64::INFINITY });
-    open_end.or_else(|| missing(reaches, &[Reach::OverRange])).or_else(|| {
-        let needed: &[Reach] = if flexed { &[Reach::Unstable] } else { &[] };
-        missing(reaches, needed)
-    })
+    let open_end = Reach::Numbers { low: covered, high: f64::INFINITY };
+    let needed = [(Reach::OverRange, mode == Mode::Resistance), (Reach::Unstable, flexed)];
+    let needed: Vec<Reach> =
+        needed.into_iter().filter(|(_, needed)| *needed).map(|(reach, _)| reach).collect();
+    Some(open_end).filter(|_| covered < f64::INFINITY).or_else(|| missing(reaches, &needed))
 }
 
 /// Returns the first sign of the beeper that no outcome of a continuity step takes.
-pub(super) fn beep_gap(reaches: &[Reach]) -> Option<Reach> {
+fn beep_gap(reaches: &[Reach]) -> Option<Reach> {
     if reaches.contains(&Reach::Else) { None } else { missing(reaches, &[Reach::Beeps, Reach::NoBeep]) }
 }
 
@@ -177,19 +181,97 @@ fn seen(shown: &Shown) -> Seen {
         Shown::Beep(beeps) => Seen::Beep(beeps),
         Shown::Said(said) => Seen::Beep(said == Said::Yes),
         Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
-            level.number().map_or(Seen::OverRange, |(value, _)| Seen::Number(value.max(0.0)))
+            level.number().map_or(Seen::OverRange, |(value, _)| Seen::Number(meant(&level, value)))
         }
         Shown::Range { low, high } => match (low.number(), high.number()) {
             (None, None) => Seen::OverRange,
-            (Some(low), Some(high)) => flexed(low, high),
+            (Some(a), Some(b)) => flexed(&high, a, b),
             _ => Seen::Unstable,
         },
     }
 }
 
+/// Returns the number that a display means: no resistance is negative, and the sign of a current says only which way
+/// round the probes are.
+fn meant(level: &Level, value: f64) -> f64 {
+    match level {
+        Level::Volts { .. } => value,
+        Level::Amps { .. } => value.abs(),
+        _ => value.max(0.0),
+    }
+}
+
+/// Returns by how much a flexed reading may move and is steady: contact at the probes moves it as much (ohms; the others:
+/// common practice, no source).
+fn steady(level: &Level) -> f64 {
+    match level {
+        Level::Volts { .. } => 0.02,
+        Level::Amps { .. } => 2e-6,
+        Level::Farads { .. } => 20e-12,
+        Level::Ohms { .. } | Level::OverRange => 1.0,
+    }
+}
+
 /// Returns what a lowest and a highest value say, each with the worth of its last digit.
-fn flexed((low, a): (f64, f64), (high, b): (f64, f64)) -> Seen {
-    let allowed = (STEADY_SHARE * high).max(STEADY_OHMS).max(STEADY_DIGITS * a.max(b));
+fn flexed(level: &Level, (low, a): (f64, f64), (high, b): (f64, f64)) -> Seen {
+    let share = STEADY_SHARE * high.abs().max(low.abs());
+    let allowed = share.max(steady(level)).max(STEADY_DIGITS * a.max(b));
     let moved = (high - low).abs() > allowed;
-    if moved { Seen::Unstable } else { Seen::Number(((low + high) * 0.5).max(0.0)) }
+    if moved { Seen::Unstable } else { Seen::Number(meant(level, (low + high) * 0.5)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn numbers_of(low: f64, high: f64) -> Reach {
+        Reach::Numbers { low, high }
+    }
+
+    fn steady_at(dial: Dial, value: f64) -> Shown {
+        Shown::Steady(Level::of(dial, value, 0.01))
+    }
+
+    #[test]
+    fn readings_are_told_in_the_unit_of_the_mode() {
+        assert!(numbers_of(5.0, 1e3).words(Dial::Ohms).ends_with(" Ω to 1.00 kΩ"));
+        assert!(numbers_of(f64::NEG_INFINITY, 7.5).words(Dial::Volts).ends_with(" V"));
+        assert!(numbers_of(1e-3, f64::INFINITY).words(Dial::Amps).contains("mA"));
+    }
+
+    #[test]
+    fn a_battery_the_wrong_way_round_is_under_every_voltage_and_no_gap_is_below_it() {
+        let whole = [numbers_of(least(Mode::Volts), 7.5), numbers_of(7.5, f64::INFINITY)];
+        assert_eq!(gap(&whole, Mode::Volts, false), None);
+        assert_eq!(taker(&whole, &steady_at(Dial::Volts, -9.0)), Some(0));
+        assert_eq!(taker(&whole, &steady_at(Dial::Volts, 9.1)), Some(1));
+        let half = [numbers_of(0.0, 7.5), numbers_of(7.5, f64::INFINITY)];
+        assert_eq!(gap(&half, Mode::Volts, false), Some(numbers_of(f64::NEG_INFINITY, 0.0)));
+        assert_eq!(gap(&half, Mode::Resistance, false), Some(Reach::OverRange));
+    }
+
+    #[test]
+    fn near_healthy_goes_with_the_value_in_its_own_unit_and_sign() {
+        let near = |nominal: f64| {
+            on(
+                When::NearHealthy,
+                &Expected { healthy: Some((nominal, nominal, nominal)), volume_alone: None },
+            )
+        };
+        assert_eq!(taker(&[near(9.0)], &steady_at(Dial::Volts, 7.3)), Some(0));
+        assert_eq!(taker(&[near(9.0)], &steady_at(Dial::Volts, 7.1)), None);
+        assert_eq!(taker(&[near(-9.0)], &steady_at(Dial::Volts, -8.0)), Some(0));
+        assert_eq!(taker(&[near(0.5e-3)], &steady_at(Dial::Amps, -0.55e-3)), Some(0));
+    }
+
+    #[test]
+    fn a_flexed_voltage_that_falls_away_is_unstable() {
+        let all = [Reach::Unstable, Reach::Else];
+        let flexed = |low: f64, high: f64| Shown::Range {
+            low: Level::of(Dial::Volts, low, 0.01),
+            high: Level::of(Dial::Volts, high, 0.01),
+        };
+        assert_eq!(taker(&all, &flexed(0.2, 9.1)), Some(0));
+        assert_eq!(taker(&all, &flexed(9.08, 9.1)), Some(1));
+    }
 }

@@ -71,6 +71,24 @@ pub enum Feature {
     Shield,
 }
 
+impl Feature {
+    /// Returns what it is called in a sentence: only for guitars with …
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Passive => "passive pickups",
+            Self::Battery => "a battery",
+            Self::Preamp => "a preamp",
+            Self::Piezo => "a piezo element",
+            Self::Coil => "a magnetic pickup",
+            Self::TwoPickups => "two magnetic pickups or more",
+            Self::Volume => "a volume knob",
+            Self::Tone => "a tone knob",
+            Self::Switch => "a switch that selects",
+            Self::Shield => "a shield",
+        }
+    }
+}
+
 /// A group of controls that a tree can name without knowing the guitar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Group {

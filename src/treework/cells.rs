@@ -46,7 +46,7 @@ impl<'e> Cells<'e> {
             return *known;
         }
         let (engine, volume) = (self.engine, self.volume_alone(&still.setting));
-        let expected = engine.expected(self.healthy(&still).ok(), volume);
+        let expected = engine.expecting(still.mode, self.healthy(&still).ok(), volume);
         self.expected.insert(still, expected);
         expected
     }

@@ -177,7 +177,7 @@ impl<'e> Bench<'e> {
 
     /// Returns the ids of the faults that are left.
     pub fn concluded(&self) -> Vec<String> {
-        let Engine { groups, model, .. } = &*self.engine;
+        let (groups, model) = (&self.engine.groups, &self.engine.model);
         let faults = self.left().into_iter().flat_map(|decision| groups.faults(model, decision));
         faults.map(|fault| model.catalogue[fault].id.clone()).collect()
     }
@@ -255,6 +255,7 @@ fn started(engine: &Engine, setup: &Setup, complaint: Option<Symptom>) -> Event 
         wiring: engine.harness().name.clone(),
         wiring_text: String::new(),
         priors_text: None,
+        trees_text: Vec::new(),
         instrument: String::new(),
         customer: String::new(),
         complaint: String::new(),

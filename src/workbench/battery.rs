@@ -27,6 +27,7 @@ mod tests {
             wiring: "a".to_owned(),
             wiring_text: text.to_owned(),
             priors_text: None,
+            trees_text: Vec::new(),
             instrument: "an invented guitar".to_owned(),
             customer: String::new(),
             complaint: "no sound".to_owned(),

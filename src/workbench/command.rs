@@ -56,6 +56,11 @@ pub enum Command {
         /// Which.
         id: ReadingId,
     },
+    /// Put a tree to use that is not the one of its name that leads so far, such as one that was changed since.
+    UseTree {
+        /// The tree file's whole text.
+        text: String,
+    },
     /// Change how far the technician may go.
     SetAccess(Access),
     /// Acknowledge a caution.

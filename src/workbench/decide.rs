@@ -1,5 +1,6 @@
 //! What a command leads to.
 
+use super::engine::EngineError;
 use super::situation::{CANNOT_TELL, TreeState};
 use super::{
     Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage,
@@ -9,7 +10,8 @@ use crate::advisor;
 use crate::circuit::{OwnValue, Part, PartKind, own_value};
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
 use crate::readings::{Dial, Measurement, Reading, Shown, Symptom, parse_entry, symptoms_in};
-use crate::source::advice;
+use crate::source::{Source, advice};
+use crate::trees;
 use crate::units::{Celsius, Ohms, copper_at_20};
 
 type Decided = Result<Vec<Event>, WorkbenchError>;
@@ -26,6 +28,7 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Skip { reason } => skip(bench, reason),
         Command::Choose { alternative } => choose(bench, *alternative),
         Command::TakeAgain { id } => take_again(bench, *id),
+        Command::UseTree { text } => use_tree(bench, text),
         Command::SetAccess(access) => Ok(vec![Event::AccessChanged { access: *access }]),
         Command::SeeCaution { key } => see(key),
         Command::Conclude { faults } => conclude(bench, faults),
@@ -201,6 +204,18 @@ fn choose(bench: &Workbench, alternative: usize) -> Decided {
 fn take_again(bench: &Workbench, id: ReadingId) -> Decided {
     finding(bench, "taking a reading again")?;
     Ok(vec![Event::Chosen { measurement: live(bench, id)?.reading.measurement.clone() }])
+}
+
+fn use_tree(bench: &Workbench, text: &str) -> Decided {
+    let doing = "using another tree";
+    finding(bench, doing)?;
+    let located = |wrong| EngineError::Tree(vec![wrong]);
+    let tree = trees::load(&Source::new("the tree", text)).map_err(located)?;
+    if let Some(feature) = tree.lacking(bench.engine.harness()) {
+        return Err(refused(doing, &format!("it is only for guitars with {}", feature.words())));
+    }
+    bench.engine.with_trees(std::slice::from_ref(&tree))?;
+    Ok(vec![Event::TreeUsed { tree: tree.name, text: text.to_owned() }])
 }
 
 fn see(key: &str) -> Decided {

@@ -1,6 +1,7 @@
 //! Everything that is worked out once for a wiring, a meter and a set of trees.
 
 use std::collections::BTreeSet;
+use std::ops::Deref;
 use std::sync::{Arc, Mutex};
 
 use thiserror::Error;
@@ -69,11 +70,22 @@ pub enum EngineError {
     },
 }
 
-/// How many engines with pairs of faults are kept: what is foreseen and what is there.
+/// How many workings with pairs of faults are kept: what is foreseen and what is there.
 const KEPT: usize = 3;
 
-/// A model with its measurements, groups, sounds and trees.
+/// Everything that is worked out once for a wiring, a meter and a set of trees.
+///
+/// What does not go with the trees is shared, so that the same engine with other trees costs next to nothing.
 pub struct Engine {
+    workings: Arc<Workings>,
+    /// The trees, fitted to the wiring.
+    pub trees: Vec<Fitted>,
+    /// Why trees of one's own that are for this wiring were left out.
+    pub misfits: Vec<Located>,
+}
+
+/// A model with its measurements, groups and sounds: all of an engine but its trees.
+pub struct Workings {
     /// The model of the wiring.
     pub model: Model,
     /// Every measurement worth considering.
@@ -84,13 +96,19 @@ pub struct Engine {
     pub audible: Vec<Audible>,
     /// The meter in use.
     pub meter: &'static Meter,
-    /// The trees, fitted to the wiring.
-    pub trees: Vec<Fitted>,
     /// The pairs of faults among its faults.
     pub(super) pairs: Vec<(Form, Form)>,
-    /// Engines with pairs that were asked for last.
+    /// The workings with pairs that were asked for last.
     kept: Mutex<Vec<Arc<Self>>>,
     prior: Estimate,
+}
+
+impl Deref for Engine {
+    type Target = Workings;
+
+    fn deref(&self) -> &Workings {
+        &self.workings
+    }
 }
 
 impl Engine {
@@ -116,9 +134,44 @@ impl Engine {
     ) -> Result<Self, EngineError> {
         let harness = circuit::load(wiring).map_err(EngineError::Wiring)?;
         let model = Model::with_priors(harness, priors);
-        let mut engine = Self::of(model, meter)?;
-        engine.trees = engine.fitted(trees)?;
-        Ok(engine)
+        Self::bare(Workings::new(model, meter)?).with_trees(trees)
+    }
+
+    fn bare(workings: Workings) -> Self {
+        Self { workings: Arc::new(workings), trees: Vec::new(), misfits: Vec::new() }
+    }
+
+    /// Returns this engine with other trees; nothing else is worked out again.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`EngineError::Tree`] with everything about the trees that does not fit the wiring.
+    pub fn with_trees(&self, trees: &[Tree]) -> Result<Self, EngineError> {
+        let (fitted, errors) = self.fitted(trees);
+        let workings = Arc::clone(&self.workings);
+        if errors.is_empty() {
+            Ok(Self { workings, trees: fitted, misfits: Vec::new() })
+        } else {
+            Err(EngineError::Tree(errors))
+        }
+    }
+
+    /// Returns this engine with trees of one's own before its others. One with the name of another takes its place, the
+    /// later of two too, unless it is for other guitars or does not fit this one; what does not fit is told.
+    pub fn with_own_trees(&self, own: &[Tree]) -> Self {
+        let (mut trees, misfits) = self.fitted(own);
+        let named = |tree: &Fitted, all: &[Fitted]| all.iter().any(|t| t.tree().name == tree.tree().name);
+        trees = (0..trees.len())
+            .filter(|&index| !named(&trees[index], &trees[index + 1..]))
+            .map(|index| trees[index].clone())
+            .collect();
+        let others: Vec<Fitted> = self.trees.iter().filter(|tree| !named(tree, &trees)).cloned().collect();
+        trees.extend(others);
+        Self {
+            workings: Arc::clone(&self.workings),
+            trees,
+            misfits: [&self.misfits[..], &misfits[..]].concat(),
+        }
     }
 
     /// Returns this engine with pairs of its faults, in all of their forms, as further faults.
@@ -140,35 +193,16 @@ impl Engine {
     ///
     /// Returns [`EngineError`] when the equations have no single solution.
     pub(super) fn paired(&self, pairs: &[(Form, Form)]) -> Result<Arc<Self>, EngineError> {
-        let known = |kept: &Vec<Arc<Self>>| kept.iter().find(|engine| engine.pairs == pairs).cloned();
-        if let Some(engine) = self.kept.lock().ok().and_then(|kept| known(&kept)) {
-            return Ok(engine);
-        }
-        let engine = Arc::new(self.with_forms(pairs)?);
-        if let Ok(mut kept) = self.kept.lock() {
-            kept.insert(0, Arc::clone(&engine));
-            kept.truncate(KEPT);
-        }
-        Ok(engine)
+        Ok(Arc::new(self.on(self.workings.paired(pairs)?)))
     }
 
     fn with_forms(&self, pairs: &[(Form, Form)]) -> Result<Self, EngineError> {
-        let model = self.model.with_pairs(pairs);
-        let candidates = self.candidates.with_pairs(&self.model, &model)?;
-        let groups = Groups::new(&model, &candidates, self.meter);
-        let audible = self.model.audible_with_pairs(&self.audible, &model);
-        let (trees, pairs, prior) = (self.trees.clone(), pairs.to_vec(), self.prior.clone());
-        let kept = Mutex::default();
-        Ok(Self { model, candidates, groups, audible, meter: self.meter, trees, pairs, kept, prior })
+        Ok(self.on(Arc::new(self.workings.with_forms(pairs)?)))
     }
 
-    fn of(model: Model, meter: &'static Meter) -> Result<Self, EngineError> {
-        let audible = model.audible()?;
-        let candidates = model.candidates(&audible)?;
-        let groups = Groups::new(&model, &candidates, meter);
-        let prior = Estimate::prior(&model.params);
-        let (trees, pairs, kept) = (Vec::new(), Vec::new(), Mutex::default());
-        Ok(Self { model, candidates, groups, audible, meter, trees, pairs, kept, prior })
+    /// Returns these trees on other workings of the same wiring.
+    fn on(&self, workings: Arc<Workings>) -> Self {
+        Self { workings, trees: self.trees.clone(), misfits: self.misfits.clone() }
     }
 
     /// Returns the harness.
@@ -408,34 +442,70 @@ impl Engine {
         })
     }
 
-    /// Returns what a tree has to know of a measurement on the healthy instrument.
+    /// Returns what a tree is told of a measurement on a guitar as it should be.
     pub fn expected(&self, measurement: &Measurement) -> Expected {
-        let healthy = self.healthy(measurement).ok();
-        let reads = healthy.filter(|band| band.ohms.is_some());
-        let at = |ohms: Option<Ohms>| ohms.map_or(self.meter.ceiling().get(), Ohms::get);
-        Expected {
-            healthy: reads.map(|band| (at(band.low), at(band.ohms), at(band.high))),
-            volume_alone: self.model.volume_alone(&measurement.setting),
-        }
+        let volume_alone = self.model.volume_alone(&measurement.setting);
+        self.expecting(measurement.mode, self.healthy(measurement).ok(), volume_alone)
     }
 
-    fn fitted(&self, trees: &[Tree]) -> Result<Vec<Fitted>, EngineError> {
-        let expected = |measurement: &Measurement| self.expected(measurement);
-        let mut fitted = Vec::new();
-        let mut errors = Vec::new();
+    /// Returns what a tree is told of a measurement that reads so on a guitar as it should be.
+    pub fn expecting(&self, mode: Mode, healthy: Option<Band>, volume_alone: Option<f64>) -> Expected {
+        let reads = healthy.filter(|band| band.ohms.is_some());
+        let most = self.meter.most(mode.dial());
+        let at = |value: Option<Ohms>| value.map_or(most, Ohms::get);
+        let healthy = reads.map(|band| (at(band.low), at(band.ohms), at(band.high)));
+        Expected { healthy, volume_alone }
+    }
+
+    /// Returns the trees that are for this wiring, fitted to it, and everything that does not fit.
+    fn fitted(&self, trees: &[Tree]) -> (Vec<Fitted>, Vec<Located>) {
+        let (mut fitted, mut errors) = (Vec::new(), Vec::new());
         for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
-            match tree.fit(self.harness(), &expected) {
+            match tree.fit(self.harness(), &|measurement: &Measurement| self.expected(measurement)) {
                 Ok(tree) => fitted.push(tree),
                 Err(located) => errors.extend(located),
             }
         }
-        if errors.is_empty() { Ok(fitted) } else { Err(EngineError::Tree(errors)) }
+        (fitted, errors)
     }
 
     /// Returns the names of the places that must be opened for a measurement and are not yet open.
     pub fn unopened(&self, measurement: &Measurement, opened: &BTreeSet<circuit::PlaceId>) -> Vec<String> {
         let places = crate::advisor::places(self.harness(), measurement);
         places.into_iter().filter(|p| !opened.contains(p)).map(|p| self.harness()[p].name.clone()).collect()
+    }
+}
+
+impl Workings {
+    fn new(model: Model, meter: &'static Meter) -> Result<Self, EngineError> {
+        let audible = model.audible()?;
+        let candidates = model.candidates(&audible)?;
+        let groups = Groups::new(&model, &candidates, meter);
+        let prior = Estimate::prior(&model.params);
+        let (pairs, kept) = (Vec::new(), Mutex::default());
+        Ok(Self { model, candidates, groups, audible, meter, pairs, kept, prior })
+    }
+
+    fn paired(&self, pairs: &[(Form, Form)]) -> Result<Arc<Self>, EngineError> {
+        let known = |kept: &Vec<Arc<Self>>| kept.iter().find(|known| known.pairs == pairs).cloned();
+        if let Some(known) = self.kept.lock().ok().and_then(|kept| known(&kept)) {
+            return Ok(known);
+        }
+        let paired = Arc::new(self.with_forms(pairs)?);
+        if let Ok(mut kept) = self.kept.lock() {
+            kept.insert(0, Arc::clone(&paired));
+            kept.truncate(KEPT);
+        }
+        Ok(paired)
+    }
+
+    fn with_forms(&self, pairs: &[(Form, Form)]) -> Result<Self, EngineError> {
+        let model = self.model.with_pairs(pairs);
+        let candidates = self.candidates.with_pairs(&self.model, &model)?;
+        let groups = Groups::new(&model, &candidates, self.meter);
+        let audible = self.model.audible_with_pairs(&self.audible, &model);
+        let (meter, pairs, prior) = (self.meter, pairs.to_vec(), self.prior.clone());
+        Ok(Self { model, candidates, groups, audible, meter, pairs, kept: Mutex::default(), prior })
     }
 }
 

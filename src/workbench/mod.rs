@@ -25,6 +25,7 @@ mod steps;
 mod suspects;
 mod tone;
 mod view;
+mod walking;
 mod words;
 
 use std::sync::Arc;
@@ -34,7 +35,7 @@ pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
 pub use command::*;
 pub use doubt::{Action, Doubt};
-pub use engine::{Engine, EngineError};
+pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
@@ -52,11 +53,13 @@ use crate::belief::Belief;
 use crate::job::{Event, Intake, Job, Outcome, Record, Round};
 use crate::readings::{Meter, Mode};
 use crate::source::{Located, Source};
-use crate::trees::Tree;
+use crate::trees::{self, Tree};
 
 /// One job on the bench.
 pub struct Workbench {
-    /// The engine of single faults.
+    /// The engine of single faults, with the trees that the job was started with.
+    first: Arc<Engine>,
+    /// The engine of single faults, with the trees that are in use.
     singles: Arc<Engine>,
     /// The engine in use: with pairs of faults once single ones do not explain what was read.
     engine: Arc<Engine>,
@@ -78,7 +81,9 @@ impl Workbench {
         })?;
         let source = Source::new(format!("{}.ron", intake.wiring), intake.wiring_text.clone());
         let priors = priors_of(intake).map_err(EngineError::Priors)?;
-        Ok(Arc::new(Engine::with_priors(&source, meter, trees, &priors)?))
+        let engine = Engine::with_priors(&source, meter, trees, &priors)?;
+        let own = read_trees(&intake.trees_text);
+        Ok(Arc::new(if own.is_empty() { engine } else { engine.with_own_trees(&own) }))
     }
 
     /// Returns the first record of a new job.
@@ -103,11 +108,11 @@ impl Workbench {
     /// Returns [`WorkbenchError`] when the records are no job or its readings cannot be predicted.
     pub fn resume(engine: Arc<Engine>, records: Vec<Record>) -> Result<Self, WorkbenchError> {
         let job = Job::replay(records)?;
-        let singles = engine;
+        let (first, singles) = (Arc::clone(&engine), with_used_trees(&engine, &job));
         let (engine, situation) = Situation::settled(&singles, &job, &unread)?;
         let situation = situation.proposing(&engine, &job).doubting(&engine, &job)?;
         let view = build(&engine, &job, &situation)?;
-        Ok(Self { singles, engine, job, situation, view })
+        Ok(Self { first, singles, engine, job, situation, view })
     }
 
     /// Returns what to show.
@@ -155,11 +160,18 @@ impl Workbench {
         for record in records {
             job.push(record)?;
         }
-        let (engine, situation) = Situation::settled(&self.singles, &job, &unread)?;
-        (self.situation, self.engine) = (situation.proposing(&engine, &job).doubting(&engine, &job)?, engine);
-        self.view = build(&self.engine, &job, &self.situation)?;
-        self.job = job;
+        let singles = self.singles_for(&job);
+        let (engine, situation) = Situation::settled(&singles, &job, &unread)?;
+        let situation = situation.proposing(&engine, &job).doubting(&engine, &job)?;
+        self.view = build(&engine, &job, &situation)?;
+        (self.singles, self.engine, self.situation, self.job) = (singles, engine, situation, job);
         Ok(())
+    }
+
+    /// Returns the engine of single faults with the trees that a job uses.
+    fn singles_for(&self, job: &Job) -> Arc<Engine> {
+        let same = job.used_trees() == self.job.used_trees();
+        if same { Arc::clone(&self.singles) } else { with_used_trees(&self.first, job) }
     }
 
     /// Returns where a job stands that is this one with more in it, with the engine that it needs.
@@ -175,6 +187,18 @@ fn priors_of(intake: &Intake) -> Result<Priors, Vec<Located>> {
         Some(text) => built_in.with_own(&Source::new("priors.ron", text.as_str())),
         None => Ok(built_in.clone()),
     }
+}
+
+/// Returns the trees of these texts; a text that is no tree was refused when it came into the job.
+fn read_trees(texts: &[String]) -> Vec<Tree> {
+    let read = |text: &String| trees::load(&Source::new("the job's own tree", text.as_str())).ok();
+    texts.iter().filter_map(read).collect()
+}
+
+/// Returns an engine with the trees that were put to use in the course of a job.
+fn with_used_trees(engine: &Arc<Engine>, job: &Job) -> Arc<Engine> {
+    let own = read_trees(job.used_trees());
+    if own.is_empty() { Arc::clone(engine) } else { Arc::new(engine.with_own_trees(&own)) }
 }
 
 /// Returns the belief before any evidence.

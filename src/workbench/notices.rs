@@ -1,4 +1,4 @@
-//! What must be said beside the step: that the tree has just ended.
+//! What must be said beside the step: that the tree has just ended, that one does not fit.
 
 use super::engine::Engine;
 use super::situation::{Situation, TreeState};
@@ -11,7 +11,9 @@ pub(super) fn notices(
     job: &Job,
     situation: &Situation,
 ) -> Result<Vec<String>, WorkbenchError> {
-    let mut notices = Vec::new();
+    let left_out = engine.misfits.iter().filter(|_| stage(job) == Stage::Finding);
+    let mut notices: Vec<String> =
+        left_out.map(|misfit| format!("A tree of your own is left out: {misfit}")).collect();
     if let TreeState::Over(tree, said) = &situation.tree
         && stage(job) == Stage::Finding
         && just_ended(engine, job)?

@@ -225,7 +225,8 @@ fn spread(part: usize, parts: usize, length: usize) -> usize {
 
 /// Plays one instrument with part values of its own, asking for what is proposed first.
 fn play(engine: &Engine, truth: usize, seed: u64, times: &mut Vec<f64>) {
-    let Engine { model, candidates, groups, meter, .. } = engine;
+    let (model, candidates, groups, meter) =
+        (&engine.model, &engine.candidates, &engine.groups, &engine.meter);
     let own = instrument(model, truth, seed);
     let mut belief = Belief::prior(model);
     let mut spent: Vec<Measurement> = Vec::new();

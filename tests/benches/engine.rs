@@ -47,7 +47,8 @@ fn propose(criterion: &mut Criterion) {
             skipped: &[],
         };
         let next = || {
-            let Engine { model, candidates, groups, meter, .. } = &engine;
+            let (model, candidates, groups, meter) =
+                (&engine.model, &engine.candidates, &engine.groups, &engine.meter);
             advisor::propose(model, candidates, groups, black_box(&belief), meter, &circumstances)
         };
         assert!(!next().is_empty());

@@ -21,6 +21,7 @@ pub fn intake(name: &str, text: &str) -> Intake {
         meter: "handheld".to_owned(),
         technician: String::new(),
         priors_text: None,
+        trees_text: Vec::new(),
     }
 }
 

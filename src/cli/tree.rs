@@ -1,0 +1,241 @@
+//! `tree`: a shop's own ways of working, listed, shown, grown, copied and put to use.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+
+use super::failure::{Failure, Problem};
+use super::reply::{Answer, Reply, columns};
+use super::tree_args::{TreeForm, TreeVerb, form};
+use super::wirings::{self, Wiring};
+use super::{engine, jobs, say, tree_check};
+use crate::draw::{Paper, TreeMarks, as_text, tree_svg, wall_chart};
+use crate::readings::Symptom;
+use crate::session::{OwnTree, OwnTrees, trees_with_own};
+use crate::source::Source;
+use crate::trees::{self, Feature, Tree};
+use crate::workbench::Command;
+
+/// Carries out what is asked of trees; `quiet` leaves the progress away.
+pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
+    match verb {
+        TreeVerb::List => list(),
+        TreeVerb::Show { tree, format, output, paper } => show(tree, *format, output.as_deref(), *paper),
+        TreeVerb::Check { trees, wirings, threads, table } => {
+            tree_check::check(trees, wirings, *threads, table.as_deref(), quiet)
+        }
+        TreeVerb::Grow { wiring, complaint, steps, output } => {
+            grow(wiring, *complaint, *steps, output.as_deref(), quiet)
+        }
+        TreeVerb::Copy { tree, output } => copy(tree, output.as_deref()),
+        TreeVerb::Use { job, tree } => jobs::apply(job, Command::UseTree { text: find(tree)?.text }),
+    }
+}
+
+/// Finds a tree's text by its file, or by the name of one's own or one that comes with the program.
+pub(super) fn find(wanted: &str) -> Result<Source, Failure> {
+    let path = Path::new(wanted);
+    if path.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron")) || path.is_file() {
+        return wirings::read_file(path);
+    }
+    let own = OwnTrees::usual().read();
+    if let Some(own) = own.into_iter().find(|own| own.is_called(wanted)) {
+        return Ok(own.source);
+    }
+    let all = built_in()?;
+    let names = all.iter().map(|(tree, _)| tree.name.clone()).collect::<Vec<_>>().join(", ");
+    let found = all.into_iter().find(|(tree, _)| tree.name.eq_ignore_ascii_case(wanted));
+    found.map(|(_, source)| source).ok_or_else(|| {
+        Failure::new(format!("cannot find the tree \"{wanted}\": there are {names}"))
+            .with_hint("a tree file of your own is given by its path, which ends in .ron")
+    })
+}
+
+/// Returns the trees that come with the program, with their texts.
+fn built_in() -> Result<Vec<(Tree, Source)>, Failure> {
+    let load = |(name, text): &(&str, &'static str)| {
+        let source = Source::new(format!("trees/{name}"), *text);
+        Ok((trees::load(&source)?, source))
+    };
+    trees::built_in().iter().map(load).collect()
+}
+
+/// Returns every tree that is known here, one's own before those that come with the program.
+pub(super) fn known() -> Result<Vec<Tree>, Failure> {
+    Ok(trees_with_own(&OwnTrees::usual().read())?)
+}
+
+fn list() -> Answer {
+    let folder = OwnTrees::usual();
+    let own = folder.read();
+    let harnesses = wirings::built_in()?;
+    let rows: Vec<Listed> = listed(&own, &harnesses)?;
+    let problems: Vec<Problem> =
+        own.iter().filter_map(|own| own.tree.clone().err()).flatten().map(Problem::from).collect();
+    let mut text = vec![columns(&rows.iter().map(Listed::row).collect::<Vec<_>>())];
+    text.extend(problems.iter().map(|problem| format!("error: {problem}")));
+    text.push(format!("Your own trees are in {}", folder.path().display()));
+    let json = json!({
+        "trees": rows.iter().map(Listed::json).collect::<Vec<_>>(),
+        "folder": folder.path().display().to_string(),
+        "problems": problems,
+    });
+    Ok(Reply::new(text.join("\n"), json))
+}
+
+/// One tree as it is listed.
+struct Listed {
+    tree: Tree,
+    file: Option<PathBuf>,
+    replaces: bool,
+    wirings: Vec<String>,
+}
+
+fn listed(own: &[OwnTree], wirings: &[Wiring]) -> Result<Vec<Listed>, Failure> {
+    let built_in: Vec<Tree> = built_in()?.into_iter().map(|(tree, _)| tree).collect();
+    let row = |tree: Tree| {
+        let codes = wirings.iter().filter(|wiring| tree.applies(&wiring.harness));
+        let codes = codes.map(|wiring| wiring.harness.code.clone()).collect();
+        let of_own = |own: &&OwnTree| own.tree.as_ref().is_ok_and(|own| own.name == tree.name);
+        let file = own.iter().find(of_own).map(|own| own.path.clone());
+        let replaces = file.is_some() && built_in.iter().any(|known| known.name == tree.name);
+        Listed { tree, file, replaces, wirings: codes }
+    };
+    Ok(trees_with_own(own)?.into_iter().map(row).collect())
+}
+
+impl Listed {
+    fn row(&self) -> Vec<String> {
+        let own = match (&self.file, self.replaces) {
+            (Some(_), true) => "own, in the place of the program's",
+            (Some(_), false) => "own",
+            (None, _) => "",
+        };
+        let steps = format!("{} steps", self.tree.steps.len());
+        let (name, complaint) = (self.tree.name.clone(), self.tree.complaint.name().to_owned());
+        vec![name, complaint, steps, self.guitars(), own.to_owned(), self.tree.title.clone()]
+    }
+
+    fn guitars(&self) -> String {
+        let all: Vec<&str> = self.tree.only.iter().map(|feature| feature.words()).collect();
+        if all.is_empty() { "all guitars".to_owned() } else { format!("only with {}", all.join(" and ")) }
+    }
+
+    fn json(&self) -> Value {
+        let only: Vec<String> =
+            self.tree.only.iter().map(|feature: &Feature| format!("{feature:?}")).collect();
+        json!({
+            "name": self.tree.name, "title": self.tree.title, "complaint": self.tree.complaint.name(),
+            "only": only, "elsewhere": self.tree.elsewhere, "steps": self.tree.steps.len(),
+            "own": self.file.is_some(), "replaces": self.replaces,
+            "file": self.file.as_ref().map(|file| file.display().to_string()), "wirings": self.wirings,
+        })
+    }
+}
+
+fn show(wanted: &str, format: Option<TreeForm>, output: Option<&Path>, paper: Paper) -> Answer {
+    let tree = trees::load(&find(wanted)?)?;
+    let ending = output.and_then(Path::extension).and_then(|end| form(&end.to_string_lossy()).ok());
+    match (format.or(ending).unwrap_or(TreeForm::Text), output) {
+        (TreeForm::Pdf, None) => {
+            Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
+        }
+        (TreeForm::Pdf, Some(file)) => {
+            written(file, &wall_chart(&tree, paper).map_err(|error| Failure::told(&error))?)
+        }
+        (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &TreeMarks::default()), file),
+        (TreeForm::Text, file) => text_or_file("text", &as_text(&tree), file),
+    }
+}
+
+fn text_or_file(key: &str, text: &str, file: Option<&Path>) -> Answer {
+    match file {
+        Some(file) => written(file, text.as_bytes()),
+        None => Ok(Reply::new(text.trim_end(), json!({ key: text }))),
+    }
+}
+
+fn written(file: &Path, bytes: &[u8]) -> Answer {
+    put(file, bytes)?;
+    let file = file.display().to_string();
+    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
+}
+
+/// Writes a file whole or not at all; what is no ordinary file is written to.
+pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let failed = |why: io::Error| Failure::new(format!("cannot write {}: {why}", file.display()));
+    if file.exists() && !file.is_file() {
+        return std::fs::write(file, bytes).map_err(failed);
+    }
+    let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let beside = file.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let moved = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, file));
+    moved.map_err(|why| {
+        // What cannot be removed was never made.
+        let _ = std::fs::remove_file(&beside);
+        failed(why)
+    })
+}
+
+fn grow(wiring: &str, complaint: Symptom, steps: usize, output: Option<&Path>, quiet: bool) -> Answer {
+    let wiring = wirings::find(wiring)?;
+    if let Some(file) = output.filter(|file| file.exists()) {
+        return Err(Failure::new(format!("cannot write {}: there is a file of that name", file.display()))
+            .with_hint("nothing is ever written over; give another name"));
+    }
+    let engine = engine::tree_engine(&wiring.source)?;
+    let progress = tree_check::progress(&wiring.harness.name, quiet);
+    let tree = engine::tree_grown(&engine, complaint, steps, &|done| progress.tell(done, steps))?;
+    progress.close();
+    let text = trees::written(&tree);
+    let name = output.map_or_else(|| format!("{}.ron", tree.name), |file| file.display().to_string());
+    let checked =
+        engine::tree_checked(&Source::new(name.clone(), text.as_str()), &known()?, &[engine], &|_, _| {});
+    if !quiet {
+        tree_check::told(&name, &checked).iter().for_each(|line| say(&mut io::stderr(), line));
+    }
+    let mut json =
+        json!({"tree": text, "file": output.map(|_| &name), "check": tree_check::as_json(&name, &checked)});
+    let Some(file) = output else { return Ok(Reply::new(text.trim_end(), json)) };
+    OwnTrees::usual().copy(&tree.name, &text, Some(file)).map_err(|error| Failure::told(&error))?;
+    json["bytes"] = json!(text.len());
+    Ok(Reply::new(format!("{name} written, {} steps", tree.steps.len()), json))
+}
+
+fn copy(wanted: &str, output: Option<&Path>) -> Answer {
+    let source = find(wanted)?;
+    let tree = trees::load(&source)?;
+    let path =
+        OwnTrees::usual().copy(&tree.name, &source.text, output).map_err(|error| Failure::told(&error))?;
+    let file = path.display().to_string();
+    let text = format!(
+        "{file} written\nIn the folder of your own trees it takes the place of the program's \"{}\" in every new job; \
+         change it, then: lugwise tree check {file}",
+        tree.name
+    );
+    Ok(Reply::new(text, json!({"file": file, "name": tree.name})))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_tree_is_found_by_its_name_and_the_others_are_named() {
+        assert_eq!(find("SILENT").map(|source| source.name), Ok("trees/silent.ron".to_owned()));
+        let failure = find("slient").err().map(|failure| failure.to_string()).unwrap_or_default();
+        assert!(failure.contains("silent") && failure.contains("ends in .ron"), "{failure}");
+    }
+
+    #[test]
+    fn a_file_is_written_whole_and_nothing_is_left_beside_it() {
+        let home = tempfile::tempdir().unwrap();
+        let file = home.path().join("a.svg");
+        put(&file, b"one").unwrap();
+        put(&file, b"two").unwrap();
+        assert_eq!(std::fs::read(&file).unwrap(), b"two");
+        assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 1);
+        assert!(put(&home.path().join("none/a.svg"), b"x").is_err());
+    }
+}

@@ -1,0 +1,284 @@
+//! `tree check`: trees held against circuits, with what is wrong, figures for each wiring, and the same as a table.
+
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread;
+
+use serde_json::{Value, json};
+
+use super::engine;
+use super::failure::Failure;
+use super::reply::{Answer, Reply, columns};
+use super::tree::{find, known, put};
+use super::trial::{Progress, cores};
+use super::wirings;
+use crate::source::Source;
+use crate::trees::{self, Tree};
+use crate::treework::{Checked, Figures, Finding};
+use crate::workbench::Engine;
+
+/// Checks trees on wirings; the answer is wrong when one of them does not pass.
+pub(super) fn check(
+    trees: &[String],
+    wirings: &[String],
+    threads: Option<usize>,
+    table: Option<&Path>,
+    quiet: bool,
+) -> Answer {
+    let sources = trees.iter().map(|name| find(name)).collect::<Result<Vec<_>, _>>()?;
+    let threads = threads.unwrap_or_else(cores);
+    let engines = engines(wirings, threads, quiet)?;
+    let all = all_known(&sources)?;
+    let checked = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
+    if let Some(file) = table {
+        put(file, markdown(trees, wirings, &checked).as_bytes())?;
+    }
+    let each = || sources.iter().zip(&checked);
+    let mut text: Vec<String> = each().flat_map(|(source, checked)| told(&source.name, checked)).collect();
+    text.extend(table.map(|file| format!("{} written", file.display())));
+    let passes = checked.iter().all(Checked::passes);
+    let json = json!({
+        "passes": passes,
+        "trees": each().map(|(source, checked)| as_json(&source.name, checked)).collect::<Vec<_>>(),
+        "table": table.map(|file| file.display().to_string()),
+    });
+    Ok(Reply { text: text.join("\n"), json, wrong: !passes })
+}
+
+/// Returns what tells how far the work on something has come.
+pub(super) fn progress(of: &str, quiet: bool) -> Progress {
+    Progress::new(of, quiet)
+}
+
+/// Returns the engines of the wirings named, or of all that come with the program, in order.
+fn engines(wanted: &[String], threads: usize, quiet: bool) -> Result<Vec<Arc<Engine>>, Failure> {
+    let wirings = if wanted.is_empty() {
+        wirings::built_in()?
+    } else {
+        wanted.iter().map(|name| wirings::find(name)).collect::<Result<Vec<_>, _>>()?
+    };
+    let (progress, done) = (progress("wirings", quiet), AtomicUsize::new(0));
+    let prepared = in_order(wirings.len(), threads, &|index| {
+        let engine = engine::tree_engine(&wirings[index].source);
+        progress.tell(done.fetch_add(1, Ordering::Relaxed) + 1, wirings.len());
+        engine
+    });
+    progress.close();
+    prepared.into_iter().collect()
+}
+
+/// Returns the trees that can be led to: those checked, and all others that are known.
+fn all_known(sources: &[Source]) -> Result<Vec<Tree>, Failure> {
+    let mut all: Vec<Tree> = sources.iter().filter_map(|source| trees::load(source).ok()).collect();
+    let others = known()?.into_iter().filter(|tree| !all.iter().any(|known| known.name == tree.name));
+    let others: Vec<Tree> = others.collect();
+    all.extend(others);
+    Ok(all)
+}
+
+fn one(source: &Source, all: &[Tree], engines: &[Arc<Engine>], quiet: bool) -> Checked {
+    let name = trees::load(source).ok().map(|tree| tree.name);
+    let others: Vec<Tree> = all.iter().filter(|tree| Some(&tree.name) != name.as_ref()).cloned().collect();
+    let progress = progress(&source.name, quiet);
+    let checked = engine::tree_checked(source, &others, engines, &|done, of| progress.tell(done, of));
+    progress.close();
+    checked
+}
+
+/// Does each piece of work on one of some threads and returns what comes of it in their order.
+fn in_order<T: Send>(count: usize, threads: usize, work: &(dyn Fn(usize) -> T + Sync)) -> Vec<T> {
+    let (next, done) = (AtomicUsize::new(0), Mutex::new(Vec::new()));
+    let take = || loop {
+        let index = next.fetch_add(1, Ordering::Relaxed);
+        if index >= count {
+            return;
+        }
+        let worked = work(index);
+        done.lock().unwrap_or_else(PoisonError::into_inner).push((index, worked));
+    };
+    thread::scope(|scope| {
+        for _ in 0..threads.clamp(1, count.max(1)) {
+            scope.spawn(take);
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, worked)| worked).collect()
+}
+
+/// Returns what is said of a tree that was checked.
+pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
+    let verdict = if checked.passes() { "passes" } else { "does not pass" };
+    let name = checked.tree.as_ref().map(|name| format!(" tree \"{name}\"")).unwrap_or_default();
+    let mut lines: Vec<String> = checked.findings.iter().map(|finding| found(file, finding)).collect();
+    lines.push(format!("{file}:{name} {verdict}"));
+    if !checked.figures.is_empty() {
+        let head = HEADS.map(str::to_owned).to_vec();
+        let rows: Vec<Vec<String>> = std::iter::once(head).chain(checked.figures.iter().map(cells)).collect();
+        lines.push(columns(&rows));
+    }
+    lines.extend(checked.not_for.iter().map(|(wiring, why)| format!("not for {wiring}: {why}")));
+    lines
+}
+
+fn found(file: &str, finding: &Finding) -> String {
+    let Finding { flaw, fails, line, column, wirings, says, hint, .. } = finding;
+    let weight = if *fails { "error" } else { "advice" };
+    let on = if wirings.is_empty() { String::new() } else { format!(" (on {})", wirings.join(", ")) };
+    let hint = if hint.is_empty() { String::new() } else { format!("\n  hint: {hint}") };
+    format!("{file}:{line}:{column}: {weight}[{}]: {says}{on}{hint}", flaw.name())
+}
+
+const HEADS: [&str; 11] = [
+    "wiring",
+    "faults",
+    "covered",
+    "FD",
+    "FI(1)",
+    "FI(2)",
+    "mean steps",
+    "minutes",
+    "advisor's minutes",
+    "ratio",
+    "bound",
+];
+
+fn cells(figures: &Figures) -> Vec<String> {
+    let share = |share: f64| format!("{:.0} %", 100.0 * share);
+    vec![
+        figures.wiring.clone(),
+        figures.faults.to_string(),
+        share(figures.covered),
+        share(figures.detected),
+        share(figures.isolated_to_one),
+        share(figures.isolated_to_two),
+        format!("{:.1}", figures.steps),
+        format!("{:.1}", figures.minutes),
+        format!("{:.1}", figures.advisor_minutes),
+        ratio(figures).map_or_else(|| "-".to_owned(), |ratio| format!("{ratio:.2}")),
+        format!("{:.1}", figures.bound_steps),
+    ]
+}
+
+/// Returns how many times the advisor's minutes the tree takes; none where the advisor takes no time.
+fn ratio(figures: &Figures) -> Option<f64> {
+    (figures.advisor_minutes > 0.0).then(|| figures.minutes / figures.advisor_minutes)
+}
+
+/// Returns a tree that was checked as JSON.
+pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
+    let finding = |f: &Finding| {
+        json!({
+            "flaw": f.flaw.name(), "fails": f.fails, "line": f.line, "column": f.column, "step": f.step,
+            "wirings": f.wirings, "says": f.says, "hint": f.hint,
+        })
+    };
+    let figures = |f: &Figures| {
+        json!({
+            "wiring": f.wiring, "faults": f.faults, "covered": f.covered, "detected": f.detected,
+            "isolated_to_one": f.isolated_to_one, "isolated_to_two": f.isolated_to_two, "steps": f.steps,
+            "minutes": f.minutes, "advisor_steps": f.advisor_steps, "advisor_minutes": f.advisor_minutes,
+            "ratio": ratio(f), "bound_steps": f.bound_steps,
+        })
+    };
+    let not_for = |(wiring, why): &(String, String)| json!({"wiring": wiring, "why": why});
+    json!({
+        "file": file, "tree": checked.tree, "passes": checked.passes(),
+        "findings": checked.findings.iter().map(finding).collect::<Vec<_>>(),
+        "figures": checked.figures.iter().map(figures).collect::<Vec<_>>(),
+        "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
+        "shares": checked.shares,
+    })
+}
+
+/// Returns the figures as a Markdown table, which begins with the command that makes it.
+fn markdown(trees: &[String], wirings: &[String], checked: &[Checked]) -> String {
+    let on: String = wirings.iter().map(|wiring| format!(" --wiring {wiring}")).collect();
+    let row = |cells: &[String]| format!("| {} |", cells.join(" | "));
+    let heads: Vec<String> = std::iter::once("tree").chain(HEADS).map(str::to_owned).collect();
+    let mut lines = vec![
+        format!("Made with `lugwise tree check {}{on} --table FILE`.", trees.join(" ")),
+        String::new(),
+        row(&heads),
+        format!("|{}", " --- |".repeat(heads.len())),
+    ];
+    for checked in checked {
+        let name = checked.tree.clone().unwrap_or_default();
+        let of = |figures: &Figures| row(&[vec![name.clone()], cells(figures)].concat());
+        lines.extend(checked.figures.iter().map(of));
+    }
+    lines.join("\n") + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use super::*;
+    use crate::treework::Flaw;
+
+    fn figures() -> Figures {
+        Figures {
+            wiring: "A1a".to_owned(),
+            faults: 40,
+            covered: 0.9,
+            detected: 0.95,
+            isolated_to_one: 0.25,
+            isolated_to_two: 0.5,
+            steps: 3.5,
+            minutes: 6.0,
+            advisor_steps: 3.0,
+            advisor_minutes: 4.0,
+            bound_steps: 2.5,
+        }
+    }
+
+    fn checked(flaw: Flaw) -> Checked {
+        let finding = Finding {
+            flaw,
+            fails: flaw.fails(),
+            line: 12,
+            column: 5,
+            step: "all up".to_owned(),
+            wirings: vec!["A1a".to_owned()],
+            says: "nothing leads on".to_owned(),
+            hint: "add an outcome".to_owned(),
+        };
+        Checked {
+            tree: Some("silent".to_owned()),
+            findings: vec![finding],
+            figures: vec![figures()],
+            not_for: vec![("A8a".to_owned(), "it has a preamp".to_owned())],
+            shares: BTreeMap::new(),
+        }
+    }
+
+    #[test]
+    fn a_finding_stands_at_its_place_with_its_hint() {
+        let told = told("a.ron", &checked(Flaw::Gap));
+        assert_eq!(told[0], "a.ron:12:5: error[gap]: nothing leads on (on A1a)\n  hint: add an outcome");
+        assert!(told[1].ends_with("does not pass"), "{told:?}");
+        assert_eq!(told.last().map(String::as_str), Some("not for A8a: it has a preamp"));
+    }
+
+    #[test]
+    fn the_table_says_how_it_was_made_and_has_a_row_for_each_wiring() {
+        let (trees, wirings) = (["silent".to_owned()], ["A1a".to_owned()]);
+        let table = markdown(&trees, &wirings, &[checked(Flaw::Gap)]);
+        let lines: Vec<&str> = table.lines().collect();
+        assert_eq!(lines[0], "Made with `lugwise tree check silent --wiring A1a --table FILE`.");
+        assert_eq!(
+            lines[4],
+            "| silent | A1a | 40 | 90 % | 95 % | 25 % | 50 % | 3.5 | 6.0 | 4.0 | 1.50 | 2.5 |"
+        );
+        assert!(lines[2..].iter().all(|line| line.matches('|').count() == 13), "{table}");
+    }
+
+    #[test]
+    fn work_comes_back_in_its_order() {
+        let squares = in_order(50, 7, &|index| index * index);
+        assert_eq!(squares, (0..50).map(|index| index * index).collect::<Vec<_>>());
+        assert!(in_order(0, 4, &|index| index).is_empty());
+    }
+}
