@@ -5,6 +5,7 @@ mod check;
 mod fit;
 mod graph;
 mod load;
+mod made;
 mod probe;
 mod raw;
 mod reach;

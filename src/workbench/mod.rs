@@ -24,6 +24,7 @@ mod situation;
 mod steps;
 mod suspects;
 mod tone;
+mod trail;
 mod view;
 mod words;
 
@@ -39,6 +40,7 @@ pub use error::WorkbenchError;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use tone::{Listening, in_words as difference_in_words};
+pub use trail::{Trail, Trodden};
 pub use view::*;
 pub use words::{answer as answer_in_words, band as band_in_words, shown as shown_in_words};
 
