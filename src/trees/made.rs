@@ -20,6 +20,15 @@ impl Probe {
             set: moved(harness, &measurement.setting),
         })
     }
+
+    /// Returns the controls that are put somewhere, by name or by group, and where to.
+    pub fn settings(&self) -> Vec<(&str, String)> {
+        let place = |place: &Place| match place {
+            Place::Number(number) => number.to_string(),
+            Place::Name(name) => name.clone(),
+        };
+        self.set.iter().map(|(name, at)| (name.as_str(), place(at))).collect()
+    }
 }
 
 /// Returns the controls that stand elsewhere than where a tree leaves them.
