@@ -176,6 +176,11 @@ fn priors_of(intake: &Intake) -> Result<Priors, Vec<Located>> {
     }
 }
 
+/// Returns the caution that a tree names by this key.
+pub fn caution(key: &str) -> Option<CautionView> {
+    cautions::caution(key)
+}
+
 /// Returns the belief before any evidence.
 fn unread(engine: &Engine) -> Belief {
     Belief::prior(&engine.model)
