@@ -9,7 +9,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, OwnPriors, Session};
+use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
 use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View};
 
@@ -24,6 +24,7 @@ pub struct DeskBench {
     wirings: Vec<WiringChoice>,
     built_in: Vec<(Harness, &'static str)>,
     shelf: Shelf,
+    trees: OwnTrees,
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
     open: Option<(Session, Plan)>,
@@ -37,7 +38,9 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
-        Self::with_own(folder, OwnFolder::usual())
+        let mut bench = Self::with_own(folder, OwnFolder::usual())?;
+        bench.trees = OwnTrees::usual();
+        Ok(bench)
     }
 
     /// Makes the bench with another folder of own wirings.
@@ -53,6 +56,7 @@ impl DeskBench {
             folder,
             wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
             built_in,
+            trees: OwnTrees::beside(&own),
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
@@ -160,6 +164,7 @@ impl Bench for DeskBench {
             wiring: form.wiring,
             wiring_text,
             priors_text: self.shelf.priors().and_then(OwnPriors::text),
+            trees_text: self.trees.texts().0,
             instrument: form.instrument,
             customer: form.customer,
             complaint: form.complaint,
