@@ -5,7 +5,6 @@ mod check;
 mod fit;
 mod graph;
 mod load;
-mod made;
 mod probe;
 mod raw;
 mod reach;
