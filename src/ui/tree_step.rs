@@ -74,7 +74,7 @@ fn told(ui: &mut Ui, step: &Step) {
             fact(ui, "Telephone", telephone);
         }
         if let Some(feature) = step.needs {
-            fact(ui, "Needs", &format!("a guitar with: {feature:?}"));
+            fact(ui, "Needs", &format!("a guitar with {}", feature.words()));
         }
     });
 }
@@ -90,7 +90,7 @@ fn asked(ui: &mut Ui, ask: &Ask) {
 
 fn measured(ui: &mut Ui, asked: &Probe) {
     fact(ui, "Dial", dial(asked.mode));
-    for (control, place) in asked.settings() {
+    for (control, place) in asked.stands() {
         fact(ui, "Set", &format!("{control} at {place}"));
     }
     if let Some(flex) = &asked.flex {

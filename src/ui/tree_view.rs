@@ -139,8 +139,8 @@ impl Drawn {
 pub(super) fn marks(trail: Option<&Trail>, checked: Option<&Checked>) -> TreeMarks {
     let went = trail.into_iter().flat_map(|trail| &trail.behind);
     TreeMarks {
-        went: went.map(|trodden| (trodden.step.clone(), trodden.way)).collect(),
-        at: trail.and_then(|trail| trail.at.clone()),
+        path: went.map(|trodden| (trodden.step.clone(), Some(trodden.way))).collect(),
+        here: trail.and_then(|trail| trail.at.clone()),
         shares: checked.map(|checked| checked.shares.clone()).unwrap_or_default(),
         ..TreeMarks::default()
     }
