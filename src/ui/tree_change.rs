@@ -39,6 +39,7 @@ impl Detour {
         let (step, trail) = (view.step.as_ref()?, trail?);
         let instead = view.stage == Stage::Finding && step.tree.is_none() && view.cautions.is_empty();
         let workbench::Ask::Measure(measurement) = &step.ask else { return None };
+        let instead = instead && trail.asks.as_ref() != Some(measurement);
         let last = trail.behind.last().filter(|_| instead)?;
         Some(Self {
             tree: trail.tree.clone(),
@@ -215,7 +216,10 @@ fn proposed(ui: &mut Ui, proposal: &Proposal, focus: bool, out: &mut Vec<Action>
     });
     if !proposal.lacking.is_empty() {
         let codes = proposal.lacking.join(", ");
-        problem(ui, &format!("The tree will no longer be for {codes}: they lack a terminal of the new step."));
+        problem(
+            ui,
+            &format!("The tree will no longer be for {codes}: they lack a terminal of the new step."),
+        );
     }
     small(ui, "+ comes in, - goes out. The file can be changed in any text editor afterwards.");
     let save = main_button(ui, "Save to my trees", true);

@@ -130,15 +130,18 @@ fn write(
     paper: TreePaper,
 ) -> Option<Result<PathBuf, String>> {
     let tree = bench.trees().find(key)?.tree.as_ref()?;
-    let marks = tree_view::marks(None, bench.trees().checked(key));
     let (path, bytes) = match paper {
         TreePaper::Svg => {
             let path = dialogs.save_tree(&format!("{}.svg", tree.name), "svg")?;
+            let marks = tree_view::marks(None, bench.trees().checked(key));
             (path, draw::tree_svg(tree, &marks).into_bytes())
         }
         TreePaper::Pdf => {
             let path = dialogs.save_tree(&format!("{}.pdf", tree.name), "pdf")?;
-            (path, draw::wall_chart(tree, &marks))
+            match draw::wall_chart(tree, draw::Paper::A4) {
+                Ok(bytes) => (path, bytes),
+                Err(why) => return Some(Err(why.to_string())),
+            }
         }
     };
     let failed = |why: std::io::Error| format!("writing {}: {why}", path.display());

@@ -9,8 +9,8 @@ use super::trees::{TreesAction, TreesDesk};
 use super::widgets::{Probe as Lead, card, fact, framed, probe, section, small, soft};
 use super::words;
 use crate::readings::Mode;
-use crate::treework::Checked;
 use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::treework::Checked;
 use crate::workbench::{Trail, caution};
 
 /// What is known of the ways of a step beside the tree itself.
@@ -109,14 +109,7 @@ fn dial(mode: Mode) -> &'static str {
     }
 }
 
-fn ways(
-    ui: &mut Ui,
-    tree: &Tree,
-    step: &Step,
-    known: Known<'_>,
-    own: &mut TreesDesk,
-    out: &mut Vec<Action>,
-) {
+fn ways(ui: &mut Ui, tree: &Tree, step: &Step, known: Known<'_>, own: &mut TreesDesk, out: &mut Vec<Action>) {
     section(ui, "Where each way leads");
     let focus = std::mem::take(&mut own.to_ways);
     for (index, ((when, means), then)) in said(step).into_iter().zip(step.ways()).enumerate() {

@@ -12,7 +12,7 @@ use super::picture;
 use super::theme::tokens;
 use super::tree_shelf::TreeChoice;
 use super::trees::{TreesAction, TreesDesk};
-use crate::draw::{Diagram, TreeMarks};
+use crate::draw::{Area, Detail, Diagram, TreeMarks};
 use crate::treework::Checked;
 use crate::workbench::Trail;
 
@@ -156,8 +156,8 @@ fn passed(trail: Option<&Trail>, step: &str) -> &'static str {
 }
 
 fn box_of(diagram: &Diagram, step: &str) -> Option<Rect> {
-    let ((x, y), (width, height)) = diagram.box_of(step)?;
-    Some(Rect::from_min_size(pos2(x, y), vec2(width, height)))
+    let Area { min, max } = diagram.box_of(step)?;
+    Some(Rect::from_min_max(pos2(min.0, min.1), pos2(max.0, max.1)))
 }
 
 /// Shows the diagram with its tools.
@@ -210,8 +210,10 @@ fn canvas(
     steer(ui, &mut own.look, &response, drawn.size(), factor);
     let lens = own.look.lens(drawn.size(), area.shrink(8.0));
     let seen = Rect::from_two_pos(lens.unit(area.min), lens.unit(area.max));
-    let pieces = drawn.diagram.within((seen.min.x, seen.min.y), (seen.width(), seen.height()));
-    picture::shapes(ui, area, pieces.flat_map(|piece| &piece.shapes), lens.origin, lens.scale);
+    let window = Area { min: (seen.min.x, seen.min.y), max: (seen.max.x, seen.max.y) };
+    let detail = Detail::at_scale(lens.scale);
+    let shapes = drawn.diagram.within(window).flat_map(|piece| piece.shapes(detail));
+    picture::shapes(ui, area, shapes, lens.origin, lens.scale);
     if response.has_focus() {
         ui.painter().rect_stroke(area, 8.0, Stroke::new(2.5, tokens(ui).accent), StrokeKind::Inside);
     }
@@ -256,14 +258,7 @@ fn arrows(ui: &Ui, response: &Response) -> Vec2 {
     })
 }
 
-fn step_box(
-    ui: &Ui,
-    step: &StepBox,
-    rect: Rect,
-    area: Rect,
-    own: &mut TreesDesk,
-    out: &mut Vec<Action>,
-) {
+fn step_box(ui: &Ui, step: &StepBox, rect: Rect, area: Rect, own: &mut TreesDesk, out: &mut Vec<Action>) {
     let seen = if area.intersects(rect) {
         area.intersect(rect)
     } else {

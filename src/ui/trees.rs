@@ -284,7 +284,8 @@ fn file(ui: &mut Ui, shown: Shown<'_>, choice: &TreeChoice, own: &mut TreesDesk)
         message: finding.says.clone(),
         hint: Some(finding.hint.clone()).filter(|hint| !hint.is_empty()),
     });
-    let all: Vec<Located> = if choice.problems.is_empty() { found.collect() } else { choice.problems.clone() };
+    let all: Vec<Located> =
+        if choice.problems.is_empty() { found.collect() } else { choice.problems.clone() };
     let line = own.line.take();
     let area = ScrollArea::both().id_salt(("tree text", &choice.key)).auto_shrink(false);
     area.show(ui, |ui| own::text(ui, &choice.now.text, &all, line));

@@ -2,6 +2,7 @@
 
 use super::{TreeState, Workbench};
 use crate::job::Job;
+use crate::readings::Measurement;
 use crate::trees::{Ask, Fitted, Step, Walk};
 
 /// One step that a job has behind it.
@@ -22,6 +23,8 @@ pub struct Trail {
     pub behind: Vec<Trodden>,
     /// The step it is at; `None` when the tree was left or has ended.
     pub at: Option<String>,
+    /// What that step measures; `None` for a question.
+    pub asks: Option<Measurement>,
 }
 
 impl Workbench {
@@ -34,7 +37,8 @@ impl Workbench {
         };
         let fitted = self.engine.trees.get(index)?;
         let behind = behind(fitted, &self.job, at.as_deref());
-        Some(Trail { tree: fitted.tree().name.clone(), behind, at })
+        let asks = at.as_deref().and_then(|step| fitted.measurement(step));
+        Some(Trail { tree: fitted.tree().name.clone(), behind, at, asks })
     }
 }
 
