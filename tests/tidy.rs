@@ -95,6 +95,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "trees",
             "job",
             "workbench",
+            "treework",
             "archive",
             "ticket",
             "session",

@@ -149,8 +149,8 @@ pub(super) fn marks(trail: Option<&Trail>, checked: Option<&Checked>) -> TreeMar
 /// Returns what is said of a step that the job went through or is at.
 fn passed(trail: Option<&Trail>, step: &str) -> &'static str {
     match trail {
-        Some(trail) if trail.at.as_deref() == Some(step) => ". This job is here",
-        Some(trail) if trail.behind.iter().any(|trodden| trodden.step == step) => ". This job went here",
+        Some(trail) if trail.at.as_deref() == Some(step) => " (this job is here)",
+        Some(trail) if trail.behind.iter().any(|trodden| trodden.step == step) => " (this job went here)",
         _ => "",
     }
 }

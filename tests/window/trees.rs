@@ -20,9 +20,9 @@ use crate::{Window, press, shows};
 const SMALL: &str = include_str!("small_tree.ron");
 
 /// Dialogs that answer with a path in a folder.
-struct Into(PathBuf);
+struct Saved(PathBuf);
 
-impl Dialogs for Into {
+impl Dialogs for Saved {
     fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
         Some(self.0.join(suggested))
     }
@@ -41,7 +41,7 @@ fn bench(home: &Path) -> DeskBench {
 }
 
 fn window(bench: DeskBench, home: &Path, size: [f32; 2], theme: Theme) -> Window {
-    let dialogs = Into(home.to_owned());
+    let dialogs = Saved(home.to_owned());
     let mut window = Harness::builder()
         .with_size(Vec2::from(size))
         .with_theme(theme)
@@ -293,8 +293,8 @@ fn a_job_opens_its_tree_with_the_way_it_went() {
     assert!(!shows(&window, "Always ask this next here"), "the tree itself asks");
     press(&mut window, Key::F12);
     assert_eq!(chosen_step(&window), Some("plug"));
-    assert!(shows(&window, "Step plug: Read the ohms at the free plug.. This job is here"));
-    assert!(shows(&window, "Step swap: Try another cable.. This job went here"));
+    assert!(shows(&window, "Step plug: Read the ohms at the free plug. (this job is here)"));
+    assert!(shows(&window, "Step swap: Try another cable. (this job went here)"));
     assert!(shows(&window, "The job is at this step."));
     press(&mut window, Key::F12);
     assert!(window.get_by_label("What the meter shows").is_focused());
