@@ -4,7 +4,7 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees};
+use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees, words};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
@@ -349,7 +349,7 @@ impl App {
 
     fn ticket(&mut self) {
         let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", plain_name(&view.instrument));
+        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
         let Some(path) = self.dialogs.save_ticket(&suggested) else {
             return;
         };
@@ -449,14 +449,6 @@ fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
     }
 }
 
-/// Returns a name without the characters that a file name cannot hold.
-fn plain_name(name: &str) -> String {
-    let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };
-    let kept: String = name.chars().map(keep).collect();
-    let words: Vec<_> = kept.split_whitespace().collect();
-    if words.is_empty() { "job".to_owned() } else { words.join("-") }
-}
-
 /// Returns the theme choice that follows another when the switch is pressed.
 pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
     match now {
@@ -484,13 +476,5 @@ mod tests {
         let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
         assert_eq!(without_source(said), "the server refused: 111");
         assert_eq!(without_source("no driver: none"), "no driver: none");
-    }
-
-    #[rstest]
-    #[case("school loan guitar no. 4", "school-loan-guitar-no-4")]
-    #[case("a/b\\c:d", "a-b-c-d")]
-    #[case("  ", "job")]
-    fn file_names_hold_no_separators(#[case] name: &str, #[case] plain: &str) {
-        assert_eq!(plain_name(name), plain);
     }
 }

@@ -12,7 +12,7 @@ use super::picture;
 use super::theme::tokens;
 use super::tree_shelf::TreeChoice;
 use super::trees::{TreesAction, TreesDesk};
-use crate::draw::{Area, Detail, Diagram, TreeMarks};
+use crate::draw::{self, Detail, Diagram, TreeMarks};
 use crate::treework::Checked;
 use crate::workbench::Trail;
 
@@ -156,7 +156,7 @@ fn passed(trail: Option<&Trail>, step: &str) -> &'static str {
 }
 
 fn box_of(diagram: &Diagram, step: &str) -> Option<Rect> {
-    let Area { min, max } = diagram.box_of(step)?;
+    let draw::Rect { min, max } = diagram.box_of(step)?;
     Some(Rect::from_min_max(pos2(min.0, min.1), pos2(max.0, max.1)))
 }
 
@@ -210,7 +210,7 @@ fn canvas(
     steer(ui, &mut own.look, &response, drawn.size(), factor);
     let lens = own.look.lens(drawn.size(), area.shrink(8.0));
     let seen = Rect::from_two_pos(lens.unit(area.min), lens.unit(area.max));
-    let window = Area { min: (seen.min.x, seen.min.y), max: (seen.max.x, seen.max.y) };
+    let window = draw::Rect { min: (seen.min.x, seen.min.y), max: (seen.max.x, seen.max.y) };
     let detail = Detail::at_scale(lens.scale);
     let shapes = drawn.diagram.within(window).flat_map(|piece| piece.shapes(detail));
     picture::shapes(ui, area, shapes, lens.origin, lens.scale);
