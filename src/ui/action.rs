@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
+use super::tree_change::{Change, Detour};
+use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
@@ -59,6 +61,8 @@ pub enum Action {
     Own(Own),
     /// Something about the check of a fresh wiring.
     Audit(AuditAction),
+    /// Something about the trees.
+    Trees(TreesAction),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -121,6 +125,8 @@ pub enum Overlay {
     SearchOn,
     /// Why the job is closed without full proof.
     Unproven,
+    /// How a tree would be changed.
+    Change,
 }
 
 /// A part of the screen when there is no room for all.
@@ -242,6 +248,12 @@ pub struct Desk {
     pub audit: Option<AuditDesk>,
     /// A check of a fresh wiring whose readings go into the job that is started next.
     pub audited: Option<AuditRun>,
+    /// The screen of the trees, while it is open.
+    pub trees: Option<TreesDesk>,
+    /// What is asked instead of what the job's tree says.
+    pub detour: Option<Detour>,
+    /// The change of a tree that is looked at.
+    pub change: Option<Change>,
 }
 
 impl Default for Desk {
@@ -269,6 +281,9 @@ impl Default for Desk {
             own: None,
             audit: None,
             audited: None,
+            trees: None,
+            detour: None,
+            change: None,
         }
     }
 }

@@ -4,7 +4,7 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme};
+use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees, words};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
@@ -127,6 +127,9 @@ impl App {
             Action::Theme(preference) => ctx.set_theme(preference),
             Action::Count(asked) => count::carry_out(&mut self.desk, asked),
             Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
+            Action::Trees(asked) => {
+                tree_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, asked);
+            }
             other => self.rearrange(other),
         }
     }
@@ -216,7 +219,7 @@ impl App {
             Some(Overlay::Correct { .. }) => Err("Type what the meter showed."),
             Some(Overlay::SearchOn) => Ok(Command::SearchOn { remains: text, symptoms: Vec::new() }),
             Some(Overlay::Know) => overlay::known(&text).ok_or(overlay::NO_VALUE),
-            Some(Overlay::Help | Overlay::Name) | None => return self.close_overlay(),
+            Some(Overlay::Help | Overlay::Name | Overlay::Change) | None => return self.close_overlay(),
         };
         match command {
             Ok(command) => self.apply(command),
@@ -346,7 +349,7 @@ impl App {
 
     fn ticket(&mut self) {
         let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", plain_name(&view.instrument));
+        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
         let Some(path) = self.dialogs.save_ticket(&suggested) else {
             return;
         };
@@ -366,12 +369,13 @@ impl App {
             self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
         });
         self.scene.shows = Some(shows);
+        self.desk.detour = self.bench.detour();
         self.desk.look = Look::at(self.desk.look.framing);
     }
 
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
-        let working = self.bench.view().is_some() || self.desk.audit.is_some();
+        let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
         if nowhere && self.desk.focus.is_none() && working {
             let over = self.desk.overlay.is_some();
             self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
@@ -389,12 +393,15 @@ impl eframe::App for App {
         self.keep_keyboard_home(ctx);
         self.refresh_scene();
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
+        tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let out = &mut self.pending;
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
+            _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
             Some(view) => job::show(ui, view, self.scene.picture.as_ref(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {
@@ -442,14 +449,6 @@ fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
     }
 }
 
-/// Returns a name without the characters that a file name cannot hold.
-fn plain_name(name: &str) -> String {
-    let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };
-    let kept: String = name.chars().map(keep).collect();
-    let words: Vec<_> = kept.split_whitespace().collect();
-    if words.is_empty() { "job".to_owned() } else { words.join("-") }
-}
-
 /// Returns the theme choice that follows another when the switch is pressed.
 pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
     match now {
@@ -477,13 +476,5 @@ mod tests {
         let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
         assert_eq!(without_source(said), "the server refused: 111");
         assert_eq!(without_source("no driver: none"), "no driver: none");
-    }
-
-    #[rstest]
-    #[case("school loan guitar no. 4", "school-loan-guitar-no-4")]
-    #[case("a/b\\c:d", "a-b-c-d")]
-    #[case("  ", "job")]
-    fn file_names_hold_no_separators(#[case] name: &str, #[case] plain: &str) {
-        assert_eq!(plain_name(name), plain);
     }
 }

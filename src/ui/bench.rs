@@ -2,12 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
+use super::tree_change::{Detour, Proposal};
+use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture};
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::OwnPriors;
 use crate::source::Located;
-use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, View};
+use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, Trail, View};
 
 /// A wiring that a job can be started with.
 #[derive(Clone, Debug)]
@@ -204,6 +206,36 @@ pub trait Bench {
     /// # Errors
     /// Returns the message to show when it cannot be written.
     fn ticket(&self, path: &Path) -> Result<(), String>;
+
+    /// Returns the trees as they were found last.
+    fn trees(&self) -> &TreeShelf;
+
+    /// Returns the trees, to look for changes, to check and to change them.
+    fn trees_mut(&mut self) -> &mut TreeShelf;
+
+    /// Returns which way the open job went through its tree; `None` without one.
+    fn trail(&self) -> Option<Trail> {
+        None
+    }
+
+    /// Returns what is asked instead of what the job's tree says.
+    fn detour(&self) -> Option<Detour> {
+        Detour::of(self.view()?, self.trail().as_ref())
+    }
+
+    /// Returns how a tree would ask from now on what was asked instead of it.
+    ///
+    /// # Errors
+    /// Returns the message to show when a tree cannot ask for it.
+    fn propose(&self, detour: &Detour) -> Result<Proposal, String>;
+
+    /// Writes a document.
+    ///
+    /// # Errors
+    /// Returns what the system said.
+    fn write(&self, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+        std::fs::write(path, bytes)
+    }
 }
 
 /// The file dialogs of the operating system.
@@ -213,6 +245,11 @@ pub trait Dialogs {
 
     /// Asks where a list of checks is to be written; where tickets go unless said otherwise.
     fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
+        self.save_ticket(suggested)
+    }
+
+    /// Asks where a tree is to be written as a file with this ending; where tickets go unless said otherwise.
+    fn save_tree(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
         self.save_ticket(suggested)
     }
 
@@ -234,6 +271,11 @@ impl Dialogs for NativeDialogs {
 
     fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
         document("Save the list of checks", suggested)
+    }
+
+    fn save_tree(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
+        let dialog = rfd::FileDialog::new().set_title("Save the tree").set_file_name(suggested);
+        dialog.add_filter(ending, &[ending]).save_file()
     }
 
     fn open_job(&mut self) -> Option<PathBuf> {

@@ -5,13 +5,15 @@ use std::path::{Path, PathBuf};
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::shelf::Shelf;
 use super::telling::Teller;
+use super::tree_change::{self, Detour, Proposal};
+use super::tree_shelf::TreeShelf;
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
-use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, View};
+use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, Trail, View};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -25,6 +27,7 @@ pub struct DeskBench {
     built_in: Vec<(Harness, &'static str)>,
     shelf: Shelf,
     trees: OwnTrees,
+    tree_shelf: TreeShelf,
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
     open: Option<(Session, Plan)>,
@@ -40,6 +43,7 @@ impl DeskBench {
     pub fn new(folder: PathBuf) -> Result<Self, String> {
         let mut bench = Self::with_own(folder, OwnFolder::usual())?;
         bench.trees = OwnTrees::usual();
+        bench.tree_shelf = TreeShelf::new(OwnTrees::usual(), bench.harnesses());
         Ok(bench)
     }
 
@@ -55,6 +59,7 @@ impl DeskBench {
         let mut bench = Self {
             folder,
             wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
+            tree_shelf: TreeShelf::new(OwnTrees::beside(&own), harnesses(&built_in)),
             built_in,
             trees: OwnTrees::beside(&own),
             shelf: Shelf::new(own),
@@ -65,6 +70,10 @@ impl DeskBench {
         };
         bench.offer_own();
         Ok(bench)
+    }
+
+    fn harnesses(&self) -> Vec<Harness> {
+        harnesses(&self.built_in)
     }
 
     /// Offers the own wirings that are right, after those of the program.
@@ -270,6 +279,27 @@ impl Bench for DeskBench {
             None => Err("no job is open".to_owned()),
         }
     }
+
+    fn trees(&self) -> &TreeShelf {
+        &self.tree_shelf
+    }
+
+    fn trees_mut(&mut self) -> &mut TreeShelf {
+        &mut self.tree_shelf
+    }
+
+    fn trail(&self) -> Option<Trail> {
+        self.open.as_ref().and_then(|(session, _)| session.bench().trail())
+    }
+
+    fn propose(&self, detour: &Detour) -> Result<Proposal, String> {
+        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
+        tree_change::propose(&self.tree_shelf, session.harness(), detour)
+    }
+}
+
+fn harnesses(all: &[(Harness, &'static str)]) -> Vec<Harness> {
+    all.iter().map(|(harness, _)| harness.clone()).collect()
 }
 
 /// Returns what was understood, so that a person can see that it was the right thing.

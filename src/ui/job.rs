@@ -7,6 +7,7 @@ use egui::{
 use super::action::{Action, Desk, Framing, Look, Overlay, Pane, Spot};
 use super::app::next_theme;
 use super::theme::{self, tokens};
+use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
 use super::{entry, picture, readings, step, suspects, words};
 use crate::draw::Picture;
@@ -207,6 +208,7 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     let tools = [
         ("Keys", "F1", true, Action::Show(Overlay::Help)),
         ("Light or dark", "F10", true, Action::Theme(theme)),
+        ("Trees", "F12", true, Action::Trees(TreesAction::Open)),
         ("Leave", "Ctrl+N", true, Action::Leave),
         ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),

@@ -4,6 +4,7 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::app::next_theme;
+use super::tree_desk;
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
 
@@ -44,6 +45,7 @@ enum Does {
     Open,
     Leave,
     Start,
+    Trees,
     Nothing,
 }
 
@@ -92,6 +94,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
     plain("F9", Key::F9, Does::Unproven, "close the job without full proof"),
     plain("F10", Key::F10, Does::Theme, "change between system, light and dark"),
     plain("F11", Key::F11, Does::SearchOn, "search on after a repair that did not cure"),
+    plain("F12", Key::F12, Does::Trees, "show the trees, or go back from them"),
     control("Ctrl+1", Key::Num1, Does::Choose(0), "take the first of the other steps instead"),
     control("Ctrl+2", Key::Num2, Does::Choose(1), "take the second"),
     control("Ctrl+3", Key::Num3, Does::Choose(2), "take the third"),
@@ -101,6 +104,8 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+O", Key::O, Does::Open, "open a job file"),
     control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
     control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
+    widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
+    widget("Arrow keys", "move a tree that has the keyboard"),
     widget("Ctrl + and -", "make everything larger or smaller; Ctrl 0 puts it back"),
 ];
 
@@ -119,7 +124,7 @@ pub fn read(ctx: &Context, view: Option<&View>, desk: &Desk, out: &mut Vec<Actio
             out.push(action);
         }
     }
-    if let Some(view) = view {
+    if let Some(view) = view.filter(|_| desk.trees.is_none()) {
         read_digits(ctx, view, desk, out);
     }
     if desk.overlay.is_some() && ctx.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
@@ -142,7 +147,11 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     if desk.overlay.is_some() {
         return None;
     }
+    if does == Does::Trees {
+        return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));
+    }
     match view {
+        _ if desk.trees.is_some() => None,
         Some(view) => job_action(does, view, desk),
         None if desk.own.is_some() => None,
         None if desk.audit.is_some() => audit_action(does, desk).map(Action::Audit).or(match does {
@@ -198,7 +207,7 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
         Does::Ticket => Some(Action::Ticket),
         Does::Open => Some(Action::OpenJob),
         Does::Leave => Some(Action::Leave),
-        Does::Help | Does::Theme | Does::Start | Does::Nothing => None,
+        Does::Help | Does::Theme | Does::Trees | Does::Start | Does::Nothing => None,
     }
 }
 

@@ -6,7 +6,7 @@ use std::time::Duration;
 use egui::{CentralPanel, Context, Frame, Key, Label, Margin, Panel, RichText, ScrollArea, Ui, vec2};
 
 use super::action::{Action, Desk, Spot};
-use super::bench::{Bench, OwnFile};
+use super::bench::Bench;
 use super::theme::{self, tokens};
 use super::widgets::{card, good, key_button, main_button, problem, section, soft};
 use super::{picture, words};
@@ -212,20 +212,20 @@ fn shown(ui: &mut Ui, bench: &dyn Bench, own: &mut OwnDesk, out: &mut Vec<Action
     let line = own.line.take().or(news);
     let most = ui.available_height().min(ui.ctx().content_rect().height() * 0.8);
     let area = ScrollArea::both().id_salt(&file.path).auto_shrink(false).max_height(most);
-    area.show(ui, |ui| text(ui, file, line));
+    area.show(ui, |ui| text(ui, &file.text, file.problems(), line));
 }
 
 /// Shows a file's text with line numbers, and below each line what is wrong with it.
-fn text(ui: &mut Ui, file: &OwnFile, go_to: Option<usize>) {
+pub(super) fn text(ui: &mut Ui, text: &str, problems: &[Located], go_to: Option<usize>) {
     ui.spacing_mut().item_spacing.y = 1.0;
     ui.spacing_mut().interact_size.y = 18.0;
-    let lines: Vec<&str> = file.text.lines().collect();
+    let lines: Vec<&str> = text.lines().collect();
     let digits = lines.len().to_string().len();
     for (index, line) in lines.iter().enumerate() {
         let number = index + 1;
         // A text that ends too early is wrong after its last line.
         let here = |located: &&Located| located.line.min(lines.len()) == number;
-        let wrong: Vec<&Located> = file.problems().iter().filter(here).collect();
+        let wrong: Vec<&Located> = problems.iter().filter(here).collect();
         let row = one_line(ui, number, digits, line, &wrong);
         if go_to.map(|line| line.min(lines.len())) == Some(number) {
             let start = egui::Rect::from_min_size(row.rect.min, vec2(1.0, row.rect.height()));

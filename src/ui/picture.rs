@@ -125,6 +125,19 @@ pub fn movable(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect) -> R
     }
 }
 
+/// Paints shapes on an area: `scale` points to a picture unit, the corner of the picture at `origin`.
+pub(super) fn shapes<'a>(
+    ui: &Ui,
+    area: Rect,
+    shapes: impl Iterator<Item = &'a Shape>,
+    origin: Pos2,
+    scale: f32,
+) {
+    backdrop(ui, area);
+    let (lens, painter) = (Lens { scale, origin }, ui.painter_at(area));
+    shapes.for_each(|shape| paint_shape(&painter, shape, &lens, palette(ui)));
+}
+
 /// Shows a picture as large as it fits into `size`, unmoving.
 pub fn fixed(ui: &mut Ui, picture: &Picture, size: Vec2) -> Response {
     let (area, response) = ui.allocate_exact_size(size, Sense::hover());

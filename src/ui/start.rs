@@ -6,6 +6,7 @@ use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
 use super::own::Own;
 use super::theme::{self, tokens};
+use super::trees::TreesAction;
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
 use super::{count, own, picture, words};
 
@@ -112,6 +113,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     }
     if ui.button("Your wirings…").clicked() {
         out.push(Action::Own(Own::Open));
+    }
+    if key_button(ui, "Trees…", "F12", true).clicked() {
+        out.push(Action::Trees(TreesAction::Open));
     }
     if ui.button("Try the demonstration job").clicked() {
         out.push(Action::Demonstrate);

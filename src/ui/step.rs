@@ -7,7 +7,7 @@ use super::theme::{self, tokens};
 use super::widgets::{
     self, Probe, card, fact, framed, key_button, main_button, section, small, soft, speaker_mark,
 };
-use super::{finish, keys, picture, verdict, words};
+use super::{finish, keys, picture, tree_change, verdict, words};
 use crate::draw::{RulerBand, ruler};
 use crate::readings::Access;
 use crate::workbench::{
@@ -99,6 +99,7 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                 section(ui, "Or go on");
             }
             show_step(ui, view, step, desk, out);
+            tree_change::offer(ui, desk, out);
         }
         None if view.verdict.is_none() => {
             soft(ui, "There is no reading left that would help. Name the fault from the list of suspects.");

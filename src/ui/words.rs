@@ -155,6 +155,14 @@ pub fn first_sentence(text: &str) -> &str {
     text.split_once(". ").map_or(text, |(first, _)| first)
 }
 
+/// Returns a name without the characters that a file name cannot hold.
+pub fn plain_name(name: &str) -> String {
+    let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };
+    let kept: String = name.chars().map(keep).collect();
+    let words: Vec<_> = kept.split_whitespace().collect();
+    if words.is_empty() { "job".to_owned() } else { words.join("-") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,5 +184,13 @@ mod tests {
     #[case(0.01, "no change")]
     fn bits_carry_their_sign(#[case] bits: f64, #[case] text: &str) {
         assert_eq!(signed_bits(bits), text);
+    }
+
+    #[rstest]
+    #[case("school loan guitar no. 4", "school-loan-guitar-no-4")]
+    #[case("a/b\\c:d", "a-b-c-d")]
+    #[case("  ", "job")]
+    fn file_names_hold_no_separators(#[case] name: &str, #[case] plain: &str) {
+        assert_eq!(plain_name(name), plain);
     }
 }

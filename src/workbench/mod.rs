@@ -24,6 +24,7 @@ mod situation;
 mod steps;
 mod suspects;
 mod tone;
+mod trail;
 mod view;
 mod walking;
 mod words;
@@ -41,6 +42,7 @@ pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as p
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
 pub use tone::{Listening, in_words as difference_in_words};
+pub use trail::{Trail, Trodden};
 pub use view::*;
 pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
@@ -199,6 +201,11 @@ fn read_trees(texts: &[String]) -> Vec<Tree> {
 fn with_used_trees(engine: &Arc<Engine>, job: &Job) -> Arc<Engine> {
     let own = read_trees(job.used_trees());
     if own.is_empty() { Arc::clone(engine) } else { Arc::new(engine.with_own_trees(&own)) }
+}
+
+/// Returns the caution that a tree names by this key.
+pub fn caution(key: &str) -> Option<CautionView> {
+    cautions::caution(key)
 }
 
 /// Returns the belief before any evidence.

@@ -9,8 +9,11 @@ use lugwise::circuit::{Harness, built_in, load};
 use lugwise::draw::{Marks, Picture, Spot, picture};
 use lugwise::job::{Outcome, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
+use lugwise::session::OwnTrees;
 use lugwise::source::Source;
-use lugwise::ui::{Bench, Dialogs, MeterChoice, OwnFile, StartForm, WiringChoice};
+use lugwise::ui::{
+    Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
+};
 use lugwise::workbench::{
     AuditRun, AuditView, Command, Engine, RoundView, Stage, SuspectView, Telling, View,
 };
@@ -36,6 +39,7 @@ impl Log {
 pub struct Fake {
     wirings: Vec<WiringChoice>,
     meters: Vec<MeterChoice>,
+    trees: TreeShelf,
     view: Option<View>,
     undone: Vec<View>,
     done: Vec<View>,
@@ -49,6 +53,7 @@ impl Fake {
         Self {
             wirings: vec![wiring("one-pickup.ron"), wiring("two-humbuckers.ron")],
             meters: meters(),
+            trees: TreeShelf::new(OwnTrees::at("nowhere/at/all"), vec![harness("one-pickup.ron")]),
             view: None,
             undone: Vec::new(),
             done: Vec::new(),
@@ -119,7 +124,7 @@ impl Fake {
             Command::Skip { .. } => view.step = view.alternatives.pop(),
             Command::SetAccess(access) => view.access = access,
             Command::Answer { .. } => view.step = Some(views::step()),
-            Command::TakeAgain { .. } | Command::Undo | Command::Redo => {}
+            Command::TakeAgain { .. } | Command::UseTree { .. } | Command::Undo | Command::Redo => {}
         }
         Ok("recorded".to_owned())
     }
@@ -247,6 +252,18 @@ impl Bench for Fake {
     fn ticket(&self, path: &Path) -> Result<(), String> {
         self.log.add(format!("ticket {}", path.display()));
         Ok(())
+    }
+
+    fn trees(&self) -> &TreeShelf {
+        &self.trees
+    }
+
+    fn trees_mut(&mut self) -> &mut TreeShelf {
+        &mut self.trees
+    }
+
+    fn propose(&self, detour: &Detour) -> Result<Proposal, String> {
+        Err(format!("the tree {} is not there", detour.tree))
     }
 }
 

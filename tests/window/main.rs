@@ -5,6 +5,7 @@
 mod audit;
 mod fake;
 mod own;
+mod trees;
 mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};

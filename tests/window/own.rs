@@ -25,20 +25,20 @@ fn window(home: &Path, size: [f32; 2], theme: Theme) -> Window {
 
 /// Presses what has this label, as soon as it is there: what is read from the disk comes when it comes.
 #[track_caller]
-fn click(window: &mut Window, label: &str) {
+pub fn click(window: &mut Window, label: &str) {
     wait(window, label, |window| window.query_by_label(label).is_some());
     window.get_by_label(label).click_accesskit();
     settle(window);
 }
 
 /// Lets the window go on until it is still; what arrives from the thread that watches the folder may stir it again.
-fn settle(window: &mut Window) {
+pub fn settle(window: &mut Window) {
     while window.run_ok().is_none() {}
 }
 
 /// Lets the window go on until it shows what is awaited; its clock is not the wall's, the disk's is.
 #[track_caller]
-fn wait(window: &mut Window, what: &str, until: impl Fn(&Window) -> bool) {
+pub fn wait(window: &mut Window, what: &str, until: impl Fn(&Window) -> bool) {
     for _ in 0..500 {
         settle(window);
         if until(window) {
