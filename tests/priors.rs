@@ -323,6 +323,29 @@ fn an_own_history_moves_as_written(#[case] times: f64) {
     assert!(model.history_likelihood(History::Old).iter().all(|weight| *weight <= 1.0 + 1e-12));
 }
 
+/// What the complaint itself tells of the time before counts like what was done last, and is said back.
+#[test]
+fn a_history_in_the_complaint_counts_and_is_said() {
+    let home = tempfile::tempdir().unwrap();
+    let start = |name: &str, complaint: &str, last: &str| {
+        let job = home.path().join(name).display().to_string();
+        json(home.path(), &["start", "one-pickup", "--complaint", complaint, "--last-done", last, "-o", &job])
+    };
+    let plain = start("plain.job", "no sound", "");
+    let told = start("told.job", "no sound since I swapped the pickup", "");
+    let last = start("last.job", "no sound", "swapped the pickup");
+    let strings = start("strings.job", "no sound since I changed the strings", "strings changed");
+    assert_eq!(told["suspects"], last["suspects"]);
+    assert_eq!(strings["suspects"], plain["suspects"]);
+    assert_ne!(told["suspects"], plain["suspects"]);
+    let understood = [&plain, &told, &last, &strings].map(|state| state["understood"].as_str().unwrap());
+    let rewired = "no sound; just rewired, or a part changed";
+    assert_eq!(understood, ["no sound", rewired, rewired, "no sound"]);
+    let job = home.path().join("told.job").display().to_string();
+    let (_, out, _) = lugwise(home.path(), &["next", &job]);
+    assert!(out.contains(&format!("understood: {rewired}")), "{out}");
+}
+
 #[test]
 fn a_job_keeps_the_priors_it_was_started_with() {
     let home = tempfile::tempdir().unwrap();

@@ -17,6 +17,7 @@ const NAMED: usize = 2;
 pub(super) fn text(view: &View) -> String {
     let paragraphs = [
         view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
+        understood_text(view),
         view.doubt.iter().flat_map(doubt_text).collect(),
         view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
         view.rounds.iter().flat_map(round_text).collect(),
@@ -38,6 +39,12 @@ fn doubt_text(doubt: &DoubtView) -> Vec<String> {
     let then = |id: ReadingId| format!("  then: lugwise withdraw JOB {} --reason \"a slip\"", id.0);
     let told = filled("doubt: ", &doubt.sentence);
     std::iter::once(told).chain(doubt.withdraw.map(then)).collect()
+}
+
+/// Tells what was understood until the first reading is taken: then it can still be put right.
+fn understood_text(view: &View) -> Vec<String> {
+    let fresh = view.stage == Stage::Finding && view.readings.is_empty() && !view.understood.is_empty();
+    if fresh { vec![filled("understood: ", &view.understood)] } else { Vec::new() }
 }
 
 fn readings_text(readings: &[ReadingView]) -> Vec<String> {

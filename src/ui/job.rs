@@ -197,8 +197,7 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
 
 fn story(ui: &mut Ui, view: &View) {
     let story = format!("“{}”", view.complaint);
-    let meanings: Vec<_> = view.symptoms.iter().map(|s| words::symptom(*s)).collect();
-    let hint = format!("{story}: {}. {}", meanings.join("; "), view.wiring_title);
+    let hint = format!("{story}: {}. {}", view.understood, view.wiring_title);
     ui.add(Label::new(RichText::new(story).color(tokens(ui).soft)).truncate()).on_hover_text(hint);
 }
 

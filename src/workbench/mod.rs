@@ -47,7 +47,7 @@ pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
 use crate::job::{Event, Intake, Job, Outcome, Record, Round};
-use crate::readings::{Meter, Mode};
+use crate::readings::{Meter, Mode, histories_of, understood};
 use crate::source::{Located, Source};
 use crate::trees::Tree;
 
@@ -220,6 +220,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         wiring_title: engine.harness().title.clone(),
         complaint: intake.complaint.clone(),
         symptoms: intake.symptoms.clone(),
+        understood: understood(&intake.symptoms, &histories_of(&intake.last_done, &intake.complaint)),
         access: job.access(),
         cautions: cautions_due(job, situation, stage, step.as_ref(), &proof, engine),
         step,

@@ -35,6 +35,8 @@ pub struct View {
     pub complaint: String,
     /// What the complaint means.
     pub symptoms: Vec<Symptom>,
+    /// What was understood of the complaint and of what was done last: `no sound; it fell or was knocked`.
+    pub understood: String,
     /// How far the technician may go.
     pub access: Access,
     /// The next thing to do while finding; `None` when done or in another stage.
