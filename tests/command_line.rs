@@ -639,6 +639,20 @@ fn a_span_typed_for_a_still_reading_is_asked_about() {
     assert_eq!(lugwise(["record", &job, "6.05k..OL", "--flex", "plug"]).code, 0);
 }
 
+#[test]
+fn over_range_alone_is_asked_about_where_something_is_moved() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("a.job").display().to_string();
+    assert_eq!(lugwise(["start", "A1a", "--complaint", "cuts out", "-o", &job]).code, 0);
+    let said = lugwise(["record", &job, "OL", "--flex", "plug"]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.contains("type both ends") && said.err.contains("OL-OL"), "{}", said.err);
+    assert_eq!(json(["next", &job])["readings"], serde_json::json!([]));
+    assert_eq!(lugwise(["record", &job, "OL-OL", "--flex", "plug"]).code, 0);
+    assert_eq!(lugwise(["correct", &job, "1", "OL"]).code, 1);
+    assert_eq!(lugwise(["correct", &job, "1", "6k-OL"]).code, 0);
+}
+
 // A maker's support page: 6.30 k at 95 °F is 5.949 k at 20 °C. Computed: at 5 °C that is 5.60 k; of gauge 42 (ASTM B258)
 // it is 1087 m.
 #[test]

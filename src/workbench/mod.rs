@@ -14,6 +14,7 @@ mod doubt;
 mod doubt_words;
 mod engine;
 mod error;
+mod flexed;
 mod found;
 mod masked;
 mod mismatch;
