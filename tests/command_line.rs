@@ -486,10 +486,12 @@ fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_fi
     shell.does("repair", &["soldered it again", "--minutes", "6"]);
     let list = shell.does("prove", &["12k"])["proof"].clone();
     assert_eq!((&list[0]["passed"], &list[1]["passed"]), (&Value::Bool(false), &Value::Null));
-    let middle =
-        |proof: &Value| if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+    let middle = |proof: &Value| {
+        let one = if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+        if proof["measurement"]["flex"].is_string() { format!("{one}-{one}") } else { one.to_owned() }
+    };
     for proof in &list.as_array().unwrap()[1..] {
-        shell.does("prove", &[middle(proof)]);
+        shell.does("prove", &[&middle(proof)]);
     }
     let job = shell.job.to_str().unwrap();
     let said = lugwise(["prove", job, "7.5k"]);
@@ -501,6 +503,11 @@ fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_fi
     shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
     let told = std::fs::read_to_string(&ticket).unwrap();
     assert!(told.contains("**taken again**, before “12k”"), "{told}");
+}
+
+/// Returns the first proof reading of a state.
+fn first_proof(state: &Value) -> &Value {
+    &state["proof"][0]
 }
 
 #[test]
@@ -519,7 +526,14 @@ fn a_search_goes_on_after_a_repair_that_did_not_cure() {
     assert_eq!((&on["stage"], on["proof"].as_array().unwrap().len()), (&Value::from("finding"), 0));
     assert_eq!(on["rounds"][0]["repaired"], "soldered it again");
     assert_eq!(on["rounds"][0]["remains"], "still quiet");
+    let failed = &on["rounds"][0]["failed"][0];
+    assert_eq!((&failed["typed"], &on["rounds"][0]["after"]), (&Value::from("12k"), &Value::from(0)));
+    assert_eq!(
+        (&failed["sentence"], &failed["healthy"]),
+        (&first_proof(&proving)["sentence"], &first_proof(&proving)["healthy"])
+    );
     let text = lugwise(["next", job]).out;
+    assert!(text.contains("  p. ") && text.contains("(a proof that failed)"), "{text}");
     assert!(text.contains("concluded before: ") && text.contains("not cured: still quiet"), "{text}");
     let undone = shell.does("undo", &[]);
     assert_eq!((&undone["stage"], &undone["proof"]), (&proving["stage"], &proving["proof"]));

@@ -47,8 +47,8 @@ pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
-use crate::job::{Event, Intake, Job, Outcome, Record, Round};
-use crate::readings::{Meter, Mode, histories_of, understood};
+use crate::job::{Event, Intake, Job, Outcome, Proof, Record, Round};
+use crate::readings::{Meter, Mode, Reading, histories_of, understood};
 use crate::source::{Located, Source};
 use crate::trees::Tree;
 
@@ -234,7 +234,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         found: found::found(engine, situation),
         verdict,
         masked,
-        rounds: job.rounds().iter().map(round).collect(),
+        rounds: job.rounds().iter().map(|over| round(engine, over)).collect(),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,
             sentence: c.sentence.clone(),
@@ -254,11 +254,24 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
     })
 }
 
-fn round(round: &Round) -> RoundView {
+fn round(engine: &Engine, round: &Round) -> RoundView {
+    let failed = round.proofs.iter().filter(|proof| !proof.passed);
     RoundView {
         sentence: round.concluded.sentence.clone(),
         repaired: round.repaired.what.clone(),
         remains: round.remains.clone(),
+        after: round.readings,
+        failed: failed.map(|proof| failed_proof(engine, proof)).collect(),
+    }
+}
+
+fn failed_proof(engine: &Engine, proof: &Proof) -> FailedProofView {
+    let Reading { measurement, typed, shown } = &proof.reading;
+    FailedProofView {
+        sentence: measurement.sentence(engine.harness()),
+        typed: typed.clone(),
+        found: words::shown(shown),
+        healthy: words::reads(engine.meter, measurement.mode, &proof.healthy),
     }
 }
 

@@ -388,6 +388,23 @@ pub struct RoundView {
     pub repaired: String,
     /// What was still wrong, in the customer's words; empty when only a proof reading said so.
     pub remains: String,
+    /// How many of the readings were taken before it.
+    pub after: usize,
+    /// The proof readings that failed after the repair.
+    pub failed: Vec<FailedProofView>,
+}
+
+/// A proof reading that said that a repair did not cure; it speaks of the instrument like any other reading.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct FailedProofView {
+    /// In one line.
+    pub sentence: String,
+    /// The text as it was typed.
+    pub typed: String,
+    /// What it means, in words.
+    pub found: String,
+    /// The healthy band in words.
+    pub healthy: String,
 }
 
 /// One proof reading to take.
