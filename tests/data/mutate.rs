@@ -272,10 +272,14 @@ fn strings_are_silent(complaint: Symptom) -> bool {
     [Silent, Muffled, Weak, Bright, Thin, OnePosition, VolumeOpen, ToneIdle].contains(&complaint)
 }
 
-/// The string ground read where the pickup or the pot was read through the sleeve before: nothing that is left shows.
+/// The string ground read where one fault explains what was read before, a short or an open pickup: whichever it is, the
+/// strings read the same.
 fn irrelevant(base: &Base) -> Vec<Mutant> {
     let whole = |(step, _, way): &(&Step, usize, &Way)| {
-        base.at_the_plug(step) && ["NearHealthy", "VolumePotAlone"].contains(&way.when.as_str())
+        let turned_down = base.text.field(step.lines.clone(), "set").map(|at| base.text.line(at));
+        let turned_down =
+            turned_down.is_some_and(|set| set.contains("\"volumes\": 0") || set.contains("\"knobs\": 0"));
+        base.at_the_plug(step) && !turned_down && ["NearZero", "VolumePotAlone"].contains(&way.when.as_str())
     };
     let mutant = |(step, wiring, way): (&Step, usize, &Way)| {
         let ways = [("NearHealthy", way.leads.as_str()), ("AnythingElse", way.leads.as_str())];
@@ -311,7 +315,8 @@ fn redundant(base: &Base) -> Vec<Mutant> {
     base.ways().filter(|(step, ..)| !base.flexed(step)).map(mutant).collect()
 }
 
-/// A later reading taken first, where it cannot be used: whatever it shows, the tree goes on as before.
+/// A later reading taken first, where it cannot be used: whatever it shows, the tree goes on as before. Said of the reading
+/// that comes too early, or of the later one that reads the same once more.
 fn premature(base: &Base) -> Vec<Mutant> {
     let (_, start) = base.start();
     let next = format!("Step(\"{start}\")");
@@ -325,8 +330,10 @@ fn premature(base: &Base) -> Vec<Mutant> {
             early.replace(way.then.clone(), vec![format!("{}then: {next},", " ".repeat(24))]);
         }
         let lines = early.joined().lines().map(str::to_owned).collect();
-        let text = base.begun("taken too early", lines);
-        base.mutant("premature", &[Flaw::Premature, Flaw::Irrelevant], &text, wiring)
+        let mut text = base.begun("taken too early", lines);
+        let later = text.steps().into_iter().find(|known| known.name == step.name).unwrap();
+        later.lines.for_each(|line| text.mark(line));
+        base.mutant("premature", &[Flaw::Premature, Flaw::Irrelevant, Flaw::Redundant], &text, wiring)
     };
     base.readings().filter(later).map(mutant).collect()
 }
