@@ -62,8 +62,14 @@ struct Truth<'e> {
 }
 
 impl Truth<'_> {
-    /// Returns what is typed when the meter shows what is foretold.
+    /// Returns what is typed when the meter shows what is foretold; both ends where something is moved.
     fn typed(&self, measurement: &Measurement) -> String {
+        let one = self.one_value(measurement);
+        let moved = measurement.flex.is_some() && measurement.mode == Mode::Resistance;
+        if moved { format!("{one} - {one}") } else { one }
+    }
+
+    fn one_value(&self, measurement: &Measurement) -> String {
         let band = self.engine.predict(measurement, self.fault).unwrap();
         match (band.said, band.ohms.map(Ohms::get), measurement.mode) {
             (Some(Said::Yes), ..) => "yes".to_owned(),

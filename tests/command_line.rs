@@ -486,10 +486,12 @@ fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_fi
     shell.does("repair", &["soldered it again", "--minutes", "6"]);
     let list = shell.does("prove", &["12k"])["proof"].clone();
     assert_eq!((&list[0]["passed"], &list[1]["passed"]), (&Value::Bool(false), &Value::Null));
-    let middle =
-        |proof: &Value| if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+    let middle = |proof: &Value| {
+        let one = if proof["healthy"].as_str().unwrap().contains('k') { "7.5k" } else { "0.3r" };
+        if proof["measurement"]["flex"].is_string() { format!("{one}-{one}") } else { one.to_owned() }
+    };
     for proof in &list.as_array().unwrap()[1..] {
-        shell.does("prove", &[middle(proof)]);
+        shell.does("prove", &[&middle(proof)]);
     }
     let job = shell.job.to_str().unwrap();
     let said = lugwise(["prove", job, "7.5k"]);
@@ -501,6 +503,11 @@ fn a_proof_reading_is_taken_again_only_by_its_number_and_the_ticket_keeps_the_fi
     shell.does("ticket", &["-o", ticket.to_str().unwrap()]);
     let told = std::fs::read_to_string(&ticket).unwrap();
     assert!(told.contains("**taken again**, before “12k”"), "{told}");
+}
+
+/// Returns the first proof reading of a state.
+fn first_proof(state: &Value) -> &Value {
+    &state["proof"][0]
 }
 
 #[test]
@@ -519,7 +526,14 @@ fn a_search_goes_on_after_a_repair_that_did_not_cure() {
     assert_eq!((&on["stage"], on["proof"].as_array().unwrap().len()), (&Value::from("finding"), 0));
     assert_eq!(on["rounds"][0]["repaired"], "soldered it again");
     assert_eq!(on["rounds"][0]["remains"], "still quiet");
+    let failed = &on["rounds"][0]["failed"][0];
+    assert_eq!((&failed["typed"], &on["rounds"][0]["after"]), (&Value::from("12k"), &Value::from(0)));
+    assert_eq!(
+        (&failed["sentence"], &failed["healthy"]),
+        (&first_proof(&proving)["sentence"], &first_proof(&proving)["healthy"])
+    );
     let text = lugwise(["next", job]).out;
+    assert!(text.contains("  p. ") && text.contains("(a proof that failed)"), "{text}");
     assert!(text.contains("concluded before: ") && text.contains("not cured: still quiet"), "{text}");
     let undone = shell.does("undo", &[]);
     assert_eq!((&undone["stage"], &undone["proof"]), (&proving["stage"], &proving["proof"]));
@@ -637,6 +651,20 @@ fn a_span_typed_for_a_still_reading_is_asked_about() {
     assert!(said.err.starts_with("error: was something moved meanwhile?"), "{}", said.err);
     assert_eq!(json(["next", &job])["readings"], serde_json::json!([]));
     assert_eq!(lugwise(["record", &job, "6.05k..OL", "--flex", "plug"]).code, 0);
+}
+
+#[test]
+fn over_range_alone_is_asked_about_where_something_is_moved() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = folder.path().join("a.job").display().to_string();
+    assert_eq!(lugwise(["start", "A1a", "--complaint", "cuts out", "-o", &job]).code, 0);
+    let said = lugwise(["record", &job, "OL", "--flex", "plug"]);
+    assert_eq!((said.code, said.out.as_str()), (1, ""), "{}", said.err);
+    assert!(said.err.contains("type both ends") && said.err.contains("OL-OL"), "{}", said.err);
+    assert_eq!(json(["next", &job])["readings"], serde_json::json!([]));
+    assert_eq!(lugwise(["record", &job, "OL-OL", "--flex", "plug"]).code, 0);
+    assert_eq!(lugwise(["correct", &job, "1", "OL"]).code, 1);
+    assert_eq!(lugwise(["correct", &job, "1", "6k-OL"]).code, 0);
 }
 
 // A maker's support page: 6.30 k at 95 °F is 5.949 k at 20 °C. Computed: at 5 °C that is 5.60 k; of gauge 42 (ASTM B258)

@@ -256,8 +256,15 @@ impl<'e> Instrument<'e> {
         Self { engine, own: engine.model.instrument(values, Hypotheses { states, list: Vec::new() }) }
     }
 
-    /// Returns what is typed for a measurement; what is heard is as on a healthy instrument, or not known.
+    /// Returns what is typed for a measurement, both ends where something is moved.
     fn typed(&self, measurement: &Measurement, hears: bool) -> String {
+        let one = self.one_value(measurement, hears);
+        let moved = measurement.flex.is_some() && measurement.mode == Mode::Resistance;
+        if moved { format!("{one} - {one}") } else { one }
+    }
+
+    /// Returns one value; what is heard is as on a healthy instrument, or not known.
+    fn one_value(&self, measurement: &Measurement, hears: bool) -> String {
         if let Mode::Observe(_) = measurement.mode {
             let said = self.engine.healthy(measurement).unwrap().said;
             return if hears && said == Some(Said::Yes) {

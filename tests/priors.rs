@@ -116,7 +116,7 @@ fn the_share_of_what_is_outside_is_its_rate() {
 fn an_own_file_changes_only_what_it_names() {
     let text = "(format: 1,
         rates: [(family: CoilOpen, per_thousand: 33.5, source: \"our tickets\")],
-        histories: [(history: Played, makes: [])])";
+        histories: [(history: Played, makes: [(kinds: [ContactDirty], times: 1, source: \"our tickets\")])])";
     let (mine, theirs) = (right(text), Priors::built_in());
     for ((family, own), (_, known)) in mine.rates().zip(theirs.rates()) {
         if family == Family::CoilOpen {
@@ -127,7 +127,7 @@ fn an_own_file_changes_only_what_it_names() {
     }
     for ((history, own), (_, known)) in mine.histories().zip(theirs.histories()) {
         if history == History::Played {
-            assert!(own.own && own.makes.is_empty());
+            assert!(own.own && own.makes.len() == 1);
             assert_eq!(mine.times(history, Kind::ContactDirty), 1.0);
         } else {
             assert_eq!(own, known, "{history:?}");
@@ -229,6 +229,14 @@ fn an_own_file_changes_only_what_it_names() {
     "own.ron:2:62: the source is empty\n  hint: say where the figure comes from, such as \"our tickets of one year\""
 )]
 #[case(
+    "(format: 1, histories: [\n(history: Old, makes: [(kinds: [], times: 2, source: \"a\")])])",
+    "own.ron:2:32: `kinds` is empty\n  hint: name at least one kind of fault, or take the entry out"
+)]
+#[case(
+    "(format: 1, histories: [\n(history: Old, makes: [])])",
+    "own.ron:2:23: what the history Old makes likelier is empty\n  hint: add `(kinds: [..], times: .., source: \"..\")`, with `times: 1` where it moves nothing"
+)]
+#[case(
     "(\nformat: 2, rate: [])",
     "own.ron:2:9: the priors are of format 2, this program reads format 1\n  hint: write `format: 1` if it follows that format"
 )]
@@ -248,7 +256,7 @@ fn every_mistake_of_a_file_is_told_in_its_order() {
         (family: CoilHalf, per_thousand: 1001, source: \" \"),
     ], histories: [(history: Old, makes: [(kinds: [], times: 101, source: \"a\")])])";
     let lines: Vec<usize> = own(text).unwrap_err().iter().map(|located| located.line).collect();
-    assert_eq!(lines, [2, 3, 3, 4]);
+    assert_eq!(lines, [2, 3, 3, 4, 4]);
 }
 
 #[test]
@@ -269,7 +277,8 @@ fn a_whole_file_that_lacks_something_is_refused() {
     let bare = Priors::load(&Source::new("priors.ron", "(format: 1)")).unwrap_err();
     assert_eq!(bare.len(), Family::ALL.len() + History::ALL.len());
     assert!(
-        said(&bare).contains("the history Dropped is missing\n  hint: add `(history: Dropped, makes: [])`")
+        said(&bare)
+            .contains("the history Dropped is missing\n  hint: add `(history: Dropped, makes: [(kinds:")
     );
 }
 
@@ -312,6 +321,29 @@ fn an_own_history_moves_as_written(#[case] times: f64) {
         assert!((ratio - times).abs() < 1e-9 * times, "{ratio}");
     }
     assert!(model.history_likelihood(History::Old).iter().all(|weight| *weight <= 1.0 + 1e-12));
+}
+
+/// What the complaint itself tells of the time before counts like what was done last, and is said back.
+#[test]
+fn a_history_in_the_complaint_counts_and_is_said() {
+    let home = tempfile::tempdir().unwrap();
+    let start = |name: &str, complaint: &str, last: &str| {
+        let job = home.path().join(name).display().to_string();
+        json(home.path(), &["start", "one-pickup", "--complaint", complaint, "--last-done", last, "-o", &job])
+    };
+    let plain = start("plain.job", "no sound", "");
+    let told = start("told.job", "no sound since I swapped the pickup", "");
+    let last = start("last.job", "no sound", "swapped the pickup");
+    let strings = start("strings.job", "no sound since I changed the strings", "strings changed");
+    assert_eq!(told["suspects"], last["suspects"]);
+    assert_eq!(strings["suspects"], plain["suspects"]);
+    assert_ne!(told["suspects"], plain["suspects"]);
+    let understood = [&plain, &told, &last, &strings].map(|state| state["understood"].as_str().unwrap());
+    let rewired = "no sound; just rewired, or a part changed";
+    assert_eq!(understood, ["no sound", rewired, rewired, "no sound"]);
+    let job = home.path().join("told.job").display().to_string();
+    let (_, out, _) = lugwise(home.path(), &["next", &job]);
+    assert!(out.contains(&format!("understood: {rewired}")), "{out}");
 }
 
 #[test]
@@ -381,7 +413,25 @@ fn wrong_own_priors_are_refused_where_priors_matter() {
     assert!((listed - coil.prior).abs() < 1e-12, "{listed}");
     let missing = lugwise(home.path(), &["faults", "one-pickup", "--priors", "nowhere.ron"]);
     assert_eq!(missing.0, 1);
-    assert!(missing.2.contains("nowhere.ron:1:1: the file cannot be read"), "{}", missing.2);
+    assert!(missing.2.contains("error: nowhere.ron: the file cannot be read"), "{}", missing.2);
+}
+
+/// A file that is not there has no lines: what can be done is said instead.
+#[test]
+fn a_file_of_priors_that_is_named_and_not_there_says_what_to_do() {
+    let home = tempfile::tempdir().unwrap();
+    let nowhere = home.path().join("nowhere.ron");
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
+    command.args(["priors"]).env("LUGWISE_WIRINGS", home.path()).env("LUGWISE_PRIORS", &nowhere);
+    let output = command.output().unwrap();
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{err}");
+    assert!(err.contains(&format!("{}: the file cannot be read", nowhere.display())), "{err}");
+    assert!(!err.contains(":1:1"), "{err}");
+    assert!(err.contains("hint: ") && err.contains("--priors") && err.contains("LUGWISE_PRIORS"), "{err}");
+    let told = lugwise(home.path(), &["priors", "--priors", &nowhere.display().to_string(), "--json"]);
+    let told: Value = serde_json::from_str(&told.1).unwrap();
+    assert!(told["error"]["line"].is_null() && told["error"]["hint"].is_string(), "{told}");
 }
 
 #[test]

@@ -290,6 +290,18 @@ fn the_heading_is_never_empty(#[case] instrument: &str, #[case] heading: &str) {
     assert!(head.contains(heading), "{head}");
 }
 
+/// How often faults turn up decides who is suspected first: whoever reads the ticket must know whose figures these are.
+#[test]
+fn own_priors_in_use_are_named() {
+    let mut first = started(&Words::plain());
+    assert!(both(&job(vec![first.clone()])).iter().all(|text| !text.contains("priors of your own")));
+    let Event::Started { intake, .. } = &mut first else { panic!("a job begins with its start") };
+    intake.priors_text = Some("(format: 1)".to_owned());
+    let [md, page] = both(&job(vec![first]));
+    assert!(md.contains("- priors: priors of your own were in use"), "{md}");
+    assert!(page.contains("<dt>priors</dt><dd>priors of your own were in use"), "{page}");
+}
+
 #[test]
 fn a_cured_job_says_so_and_an_open_one_too() {
     let words = Words::plain();

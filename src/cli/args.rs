@@ -74,7 +74,7 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"masked\": [{\"sentence\", \"faults\"}], \"rounds\": [{\"sentence\", \"repaired\", \"remains\"}],
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
-  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"doubt\": {\"action\", \"sentence\"}, \"notices\", \"minutes\"}
+  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"doubt\": {\"action\", \"sentence\"}, \"understood\", \"notices\", \"minutes\"}
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
   masked: what the verdict's fault hides from every reading so far; rounds: what was named and repaired before `search-on`

@@ -16,7 +16,7 @@ pub(super) struct Problem {
     pub hint: Option<String>,
     /// The file.
     pub file: Option<String>,
-    /// The line, from 1.
+    /// The line, from 1; none when it is about the file and no place in it.
     pub line: Option<usize>,
     /// The column, from 1.
     pub column: Option<usize>,
@@ -28,8 +28,8 @@ impl From<Located> for Problem {
             message: located.message,
             hint: located.hint,
             file: Some(located.file),
-            line: Some(located.line),
-            column: Some(located.column),
+            line: Some(located.line).filter(|line| *line > 0),
+            column: Some(located.column).filter(|column| *column > 0),
         }
     }
 }

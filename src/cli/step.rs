@@ -20,6 +20,7 @@ fn to_json(view: &View) -> Value {
         "wiring": view.wiring,
         "complaint": view.complaint,
         "symptoms": view.symptoms,
+        "understood": view.understood,
         "access": view.access,
         "suspects": view.suspects.iter().map(suspect_json).collect::<Vec<_>>(),
         "others": view.others,

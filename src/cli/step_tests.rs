@@ -47,6 +47,7 @@ fn finding(ask: Ask) -> View {
         wiring_title: "One pickup".into(),
         complaint: "no sound".into(),
         symptoms: vec![Symptom::Silent],
+        understood: "no sound; just rewired, or a part changed".into(),
         access: Access::Outside,
         step: Some(step(ask)),
         alternatives: vec![],

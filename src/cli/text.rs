@@ -2,8 +2,8 @@
 
 use crate::job::{ReadingId, Speaker};
 use crate::workbench::{
-    Ask, BatteryView, ControlView, DoubtView, FoundView, MaskedView, PredictionView, ProofView, ReadingView,
-    RoundView, Stage, StepView, SuspectView, VerdictView, View,
+    Ask, BatteryView, ControlView, DoubtView, FailedProofView, FoundView, MaskedView, PredictionView,
+    ProofView, ReadingView, RoundView, Stage, StepView, SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -17,10 +17,11 @@ const NAMED: usize = 2;
 pub(super) fn text(view: &View) -> String {
     let paragraphs = [
         view.notices.iter().map(|notice| filled("note: ", notice)).collect(),
+        understood_text(view),
         view.doubt.iter().flat_map(doubt_text).collect(),
         view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text)).collect(),
         view.rounds.iter().flat_map(round_text).collect(),
-        readings_text(&view.readings),
+        readings_text(view),
         found_text(view),
         suspects_text(view),
         view.step.iter().flat_map(step_text).collect(),
@@ -40,8 +41,27 @@ fn doubt_text(doubt: &DoubtView) -> Vec<String> {
     std::iter::once(told).chain(doubt.withdraw.map(then)).collect()
 }
 
-fn readings_text(readings: &[ReadingView]) -> Vec<String> {
-    headed("readings", readings.iter().map(reading_text).collect())
+/// Tells what was understood until the first reading is taken: then it can still be put right.
+fn understood_text(view: &View) -> Vec<String> {
+    let fresh = view.stage == Stage::Finding && view.readings.is_empty() && !view.understood.is_empty();
+    if fresh { vec![filled("understood: ", &view.understood)] } else { Vec::new() }
+}
+
+/// Tells the readings in order, those too that said that a repair did not cure.
+fn readings_text(view: &View) -> Vec<String> {
+    let failed = |taken: usize| {
+        let rounds = view.rounds.iter().filter(move |round| round.after == taken);
+        rounds.flat_map(|round| &round.failed).map(failed_text)
+    };
+    let taken = view.readings.iter().enumerate();
+    let told = taken.flat_map(|(at, reading)| failed(at).chain([reading_text(reading)]));
+    headed("readings", told.chain(failed(view.readings.len())).collect())
+}
+
+fn failed_text(proof: &FailedProofView) -> String {
+    let told =
+        format!("{}: {}, healthy {} (a proof that failed)", proof.sentence, proof.found, proof.healthy);
+    filled("  p. ", &told)
 }
 
 /// Tells the part values that are found.

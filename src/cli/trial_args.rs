@@ -17,22 +17,28 @@ pub(super) struct Rehearsal {
     #[arg(long, default_value = "advisor", value_parser = way_to_choose)]
     pub policy: WayToChoose,
     /// Try so many faults of each wiring, taken evenly from its list; every one when not given
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
     pub singles: Option<usize>,
     /// Try so many instruments with two faults as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
     pub pairs: usize,
     /// Try so many instruments that nothing is wrong with as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
     pub healthy: usize,
     /// So many instruments as they come in: each fault as often as its prior says
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
     pub drawn: usize,
     /// Try so many instruments with something that the list of faults does not hold as well
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
     pub outside: usize,
     /// Where all chance comes from: part values, meter errors, what is drawn
-    #[arg(long, value_name = "NUMBER", default_value_t = 1000)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1000, value_parser = seed)]
+    #[arg(allow_negative_numbers = true)]
     pub seed: u64,
     /// The class of meter; `handheld` is the ordinary one
     #[arg(long)]
@@ -43,15 +49,18 @@ pub(super) struct Rehearsal {
     /// So many readings of a hundred are taken or typed wrongly: a lug beside, a knob or switch elsewhere, ohms for
     /// kilohms, no contact
     #[arg(long, value_name = "PERCENT", default_value_t = 0.0, value_parser = share_of_hundred)]
+    #[arg(allow_negative_numbers = true)]
     pub slips: f64,
     /// The program holds every fault so many times too likely or too unlikely, at random
     #[arg(long, value_name = "FACTOR", default_value_t = 1.0, value_parser = times_off)]
+    #[arg(allow_negative_numbers = true)]
     pub priors_off: f64,
     /// A file of your own priors instead of the usual one
     #[arg(long, value_name = "FILE")]
     pub priors: Option<PathBuf>,
     /// How many threads work; as many as there are cores when not given
     #[arg(long, value_name = "N", value_parser = at_least_one)]
+    #[arg(allow_negative_numbers = true)]
     pub threads: Option<usize>,
     /// Draw calibration and readings to this file, which ends in .svg
     #[arg(long, value_name = "FILE")]
@@ -78,6 +87,23 @@ fn way_to_choose(text: &str) -> Result<WayToChoose, String> {
         let names = Policy::PLAIN.map(Policy::name).join(", ");
         format!("expected {names} or tree:FILE")
     })
+}
+
+/// The most instruments of one kind that a trial takes.
+const MOST: usize = 1_000_000;
+
+/// Reads how many instruments are tried.
+fn count(text: &str) -> Result<usize, String> {
+    match text.parse::<usize>() {
+        Ok(count) if count <= MOST => Ok(count),
+        _ => Err(format!("expected a whole number from 0 to {MOST}, such as 20")),
+    }
+}
+
+/// Reads where chance comes from.
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse()
+        .map_err(|_| "expected a whole number from 0 to 18446744073709551615, such as 1000".to_owned())
 }
 
 /// Reads a share in percent.

@@ -71,6 +71,8 @@ enum Mistake {
     Times(f64),
     Outside(f64),
     NoSource,
+    NoKinds,
+    MakesNothing(History),
 }
 
 impl Mistake {
@@ -88,6 +90,8 @@ impl Mistake {
                 format!("what is outside the instrument and the catalogue takes {taken} of a thousand")
             }
             Self::NoSource => "the source is empty".to_owned(),
+            Self::NoKinds => "`kinds` is empty".to_owned(),
+            Self::MakesNothing(history) => format!("what the history {history:?} makes likelier is empty"),
         }
     }
 
@@ -99,7 +103,7 @@ impl Mistake {
                 format!("add `(family: {family:?}, per_thousand: ..., source: \"...\")`")
             }
             Self::NoHistory(history) => {
-                format!("add `(history: {history:?}, makes: [])` if it moves nothing")
+                format!("add `(history: {history:?}, makes: [(kinds: [..], times: .., source: \"..\")])`")
             }
             Self::Rate(_) => {
                 format!("write {LEAST} to {MOST}: what seldom fails may still have failed, so never 0")
@@ -113,6 +117,11 @@ impl Mistake {
             }
             Self::NoSource => {
                 "say where the figure comes from, such as \"our tickets of one year\"".to_owned()
+            }
+            Self::NoKinds => "name at least one kind of fault, or take the entry out".to_owned(),
+            Self::MakesNothing(_) => {
+                "add `(kinds: [..], times: .., source: \"..\")`, with `times: 1` where it moves nothing"
+                    .to_owned()
             }
         }
     }
@@ -180,6 +189,9 @@ impl Reader {
         for (index, RawHistory { history, makes }) in raw.into_iter().enumerate() {
             let at = list.then(index);
             self.once(&mut named, history, at.then("history"));
+            if makes.is_empty() {
+                self.add(&at.then("makes"), &Mistake::MakesNothing(history));
+            }
             let makes = self.makes(makes, &at.then("makes"));
             priors.histories.insert(history, Effect { makes, own: self.own });
         }
@@ -189,6 +201,9 @@ impl Reader {
         let mut named = BTreeMap::new();
         for (index, RawLikelier { kinds, times, source }) in raw.iter().enumerate() {
             let at = list.then(index);
+            if kinds.is_empty() {
+                self.add(&at.then("kinds"), &Mistake::NoKinds);
+            }
             for (number, kind) in kinds.iter().enumerate() {
                 self.once(&mut named, *kind, at.then("kinds").then(number));
             }

@@ -75,6 +75,20 @@ pub enum EntryError {
         /// What was typed.
         text: String,
     },
+    /// Over range alone while something was moved.
+    #[error("cannot take \"{text}\" as a reading: something is moved at this reading, and it has two ends")]
+    OverRangeOnce {
+        /// What was typed.
+        text: String,
+    },
+    /// A number alone while something was moved, and not the one that was read with nothing moved.
+    #[error("cannot take \"{text}\" as a reading: with nothing moved it was {still}, so it has two ends")]
+    NumberOnce {
+        /// What was typed.
+        text: String,
+        /// What was read with nothing moved, in words.
+        still: String,
+    },
     /// Only one of the lowest and the highest value.
     #[error("cannot take \"{text}\" as a reading: only one of lowest and highest is there")]
     HalfInterval {
@@ -173,6 +187,15 @@ impl EntryError {
             Self::HalfInterval { .. } => {
                 "what are the lowest and the highest value? type both, such as 6.05k-6.40k or min 6.05k max ol".to_owned()
             }
+            Self::OverRangeOnce { .. } => {
+                "what were the lowest and the highest value while it was moved? type both ends, such as 7.6k-OL, or OL-OL \
+                 if it never read anything"
+                    .to_owned()
+            }
+            Self::NumberOnce { text, still } => format!(
+                "with nothing moved it was {still}: what were the lowest and the highest value while it was moved? type \
+                 both ends, such as {text}-OL, or {text}-{text} if it stayed there all the time"
+            ),
             Self::MinAboveMax { .. } => "which of the two is the lowest? type it first".to_owned(),
             Self::NotUnderstood { .. } => {
                 "what does the display show? type it like 7.6k, 470r, ol, beep or no beep, and while something is moved 6.05k-6.40k".to_owned()

@@ -14,15 +14,17 @@ mod setting;
 mod subject;
 mod symptoms;
 mod words;
+mod histories;
 
 pub use check::Check;
 pub use dial::Dial;
 pub use entry::{echo, note, parse_entry};
 pub use entry_error::EntryError;
+pub use histories::{History, histories_in, histories_of, histories_told, understood};
 pub use measurement::*;
 pub use meter::{Meter, MeterRange, RangeChoice};
 pub use reading::*;
 pub use setting::SettingError;
 pub use subject::MeasurementError;
 pub use symptoms::UnknownName;
-pub use words::{History, histories_in, symptoms_in};
+pub use words::symptoms_in;

@@ -1,8 +1,6 @@
-//! What a customer's words mean: symptoms, and what was done to the instrument last.
+//! What a customer's words mean.
 
 use std::ops::Range;
-
-use serde::Deserialize;
 
 use super::Symptom;
 
@@ -291,7 +289,7 @@ fn several_places(words: &[String]) -> Vec<Range<usize>> {
 }
 
 /// Returns whether the last words deny what comes after them: "no", "not a", "no hum or".
-fn denied(before: &[String]) -> bool {
+pub(super) fn denied(before: &[String]) -> bool {
     let Some((word, rest)) = before.split_last() else { return false };
     match (word.as_str(), rest) {
         ("or" | "nor", [rest @ .., _]) => denied(rest),
@@ -300,68 +298,8 @@ fn denied(before: &[String]) -> bool {
     }
 }
 
-/// What was done to an instrument last, as far as it makes some faults likelier.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
-#[serde(rename = "history")]
-pub enum History {
-    /// It was soldered at: rewired, a pickup or pot changed.
-    Rewired,
-    /// It fell or was knocked.
-    Dropped,
-    /// It is played on stage, plugged in and out every day.
-    Played,
-    /// It is old, or was put away for long.
-    Old,
-}
-
-impl History {
-    /// Every history, in the order in which they are listed anywhere.
-    pub const ALL: [Self; 4] = [Self::Rewired, Self::Dropped, Self::Played, Self::Old];
-
-    /// Returns the name used in files.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Rewired => "Rewired",
-            Self::Dropped => "Dropped",
-            Self::Played => "Played",
-            Self::Old => "Old",
-        }
-    }
-}
-
-const HISTORIES: &[(History, &[&str])] = &[
-    (
-        History::Rewired,
-        &[
-            "rewir*",
-            "wired",
-            "solder*",
-            "swap*",
-            "chang* the pickup",
-            "new pickup*",
-            "new pot*",
-            "new switch",
-            "fitted",
-            "changed",
-            "replaced",
-            "upgrade*",
-        ],
-    ),
-    (History::Dropped, &["fell", "fallen", "dropp*", "knock*", "hit", "trod*", "stepped on"]),
-    (History::Played, &["gig*", "stage", "tour*", "every day", "played a lot", "band"]),
-    (History::Old, &["old", "years", "attic", "cellar", "damp", "stored", "vintage", "never cleaned"]),
-];
-
-/// Returns what the words about the last work on an instrument mean, each once.
-pub fn histories_in(words: &str) -> Vec<History> {
-    let words = plain_words(words);
-    let meant = |at: Range<usize>| !denied(&words[..at.start]);
-    let named = |phrases: &[&str]| phrases.iter().any(|phrase| spans(&words, phrase).into_iter().any(meant));
-    HISTORIES.iter().filter(|(_, phrases)| named(phrases)).map(|(history, _)| *history).collect()
-}
-
 /// Lower-case words, so that "Won't" is `wont`; what ends a clause is a word by itself, a comma.
-fn plain_words(text: &str) -> Vec<String> {
+pub(super) fn plain_words(text: &str) -> Vec<String> {
     let plain = text.to_lowercase().replace(['\'', '’'], "");
     let plain = plain.replace(['.', ',', ';', ':', '!', '?', '(', ')'], " , ");
     let words = plain.split(|c: char| !c.is_alphanumeric() && c != ',').filter(|word| !word.is_empty());
@@ -369,7 +307,7 @@ fn plain_words(text: &str) -> Vec<String> {
 }
 
 /// Returns every place where a phrase stands, the shortest from each start.
-fn spans(words: &[String], phrase: &str) -> Vec<Range<usize>> {
+pub(super) fn spans(words: &[String], phrase: &str) -> Vec<Range<usize>> {
     let wanted: Vec<&str> = phrase.split(' ').collect();
     let from = |start: usize| length(&words[start..], &wanted).map(|length| start..start + length);
     (0..words.len()).filter_map(from).collect()
@@ -467,12 +405,5 @@ mod tests {
     #[case("no treble, hums", &[Symptom::Muffled, Symptom::Hum])]
     fn what_is_denied_does_not_count(#[case] words: &str, #[case] symptoms: &[Symptom]) {
         assert_eq!(symptoms_in(words), symptoms);
-    }
-
-    // Common practice, no source.
-    #[test]
-    fn histories_are_found_across_commas() {
-        assert_eq!(histories_in("rewired, then it fell"), [History::Rewired, History::Dropped]);
-        assert!(histories_in("new strings").is_empty());
     }
 }

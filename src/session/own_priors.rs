@@ -1,5 +1,7 @@
 //! Priors of one's own: a file that takes the place of the rates and histories that it names.
 
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use super::own::{CopyError, OwnFolder, make_folder_of, read_text, write_new};
@@ -24,6 +26,10 @@ pub struct OwnPriors {
 impl OwnPriors {
     /// Reads a file, right or wrong.
     pub fn read(path: &Path) -> Self {
+        if let Err(why) = fs::read(path) {
+            let source = Source::new(path.display().to_string(), "");
+            return Self { priors: Err(vec![unreadable(&source, &why)]), source };
+        }
         let (source, wrong) = read_text(path);
         let priors = wrong.map_or_else(|| Priors::built_in().with_own(&source), |wrong| Err(vec![wrong]));
         Self { source, priors }
@@ -32,6 +38,20 @@ impl OwnPriors {
     /// Returns the text to keep in a job; `None` when the file is wrong.
     pub fn text(&self) -> Option<String> {
         self.priors.is_ok().then(|| self.source.text.clone())
+    }
+}
+
+fn unreadable(source: &Source, why: &io::Error) -> Located {
+    let hint = format!(
+        "give `--priors` or {PRIORS_VARIABLE} a file that is there, or leave it out; `lugwise priors --copy -o FILE` \
+         makes one to change"
+    );
+    Located {
+        file: source.name.clone(),
+        line: 0,
+        column: 0,
+        message: format!("the file cannot be read: {why}"),
+        hint: Some(hint),
     }
 }
 

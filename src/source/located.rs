@@ -7,7 +7,7 @@ use std::fmt;
 pub struct Located {
     /// The file's name as the person gave it.
     pub file: String,
-    /// The line, from 1.
+    /// The line, from 1; 0 when it is about the file and no place in it.
     pub line: usize,
     /// The column in characters, from 1.
     pub column: usize,
@@ -19,7 +19,10 @@ pub struct Located {
 
 impl fmt::Display for Located {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.message)?;
+        match self.line {
+            0 => write!(f, "{}: {}", self.file, self.message)?,
+            line => write!(f, "{}:{line}:{}: {}", self.file, self.column, self.message)?,
+        }
         match &self.hint {
             Some(hint) => write!(f, "\n  hint: {hint}"),
             None => Ok(()),
@@ -45,5 +48,7 @@ mod tests {
         assert_eq!(error.to_string(), "a.ron:3:7: no part \"volme\"\n  hint: did you mean \"volume\"?");
         error.hint = None;
         assert_eq!(error.to_string(), "a.ron:3:7: no part \"volme\"");
+        (error.line, error.column) = (0, 0);
+        assert_eq!(error.to_string(), "a.ron: no part \"volme\"");
     }
 }

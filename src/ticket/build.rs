@@ -61,6 +61,9 @@ fn named(instrument: &str, harness: &Harness) -> String {
     }
 }
 
+/// What is said of priors that are not those of the program; the job keeps their text, not their file's name.
+const OWN_PRIORS: &str = "priors of your own were in use, not only those that come with the program";
+
 fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
     let intake = job.intake();
     let symptoms: Vec<&str> = intake.symptoms.iter().map(|s| symptom(*s)).collect();
@@ -79,6 +82,7 @@ fn facts(job: &Job, harness: &Harness) -> Vec<(&'static str, String)> {
             job.known().iter().map(|known| known_value(known, harness)).collect::<Vec<_>>().join("; "),
         ),
         ("values found", job.concluded().map_or_else(String::new, |named| named.found.join("; "))),
+        ("priors", intake.priors_text.as_ref().map_or_else(String::new, |_| OWN_PRIORS.to_owned())),
         ("meter", intake.meter.clone()),
         ("technician", intake.technician.clone()),
         ("job opened", when(opened)),

@@ -198,8 +198,8 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
 
 fn story(ui: &mut Ui, view: &View) {
     let story = format!("“{}”", view.complaint);
-    let meanings: Vec<_> = view.symptoms.iter().map(|s| words::symptom(*s)).collect();
-    let hint = format!("{story}: {}. {}", meanings.join("; "), view.wiring_title);
+    let parts = [story.as_str(), view.understood.as_str(), view.wiring_title.as_str()];
+    let hint = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(". ");
     ui.add(Label::new(RichText::new(story).color(tokens(ui).soft)).truncate()).on_hover_text(hint);
 }
 

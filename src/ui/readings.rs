@@ -11,19 +11,35 @@ use crate::workbench::{ReadingView, Stage, View};
 
 /// Shows all readings, the last one first.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
-    if view.readings.is_empty() {
+    if view.readings.is_empty() && view.rounds.iter().all(|round| round.failed.is_empty()) {
         soft(ui, "None yet. Each reading will be listed here with what was expected.");
         let _ = desk.takes_focus(Spot::Readings);
         return;
     }
     let mut focus = desk.overlay.is_none() && desk.takes_focus(Spot::Readings);
-    for reading in view.readings.iter().rev() {
+    failed(ui, view, view.readings.len());
+    for (at, reading) in view.readings.iter().enumerate().rev() {
         let tokens = tokens(ui);
         framed(ui, tokens.card, Stroke::new(1.0, tokens.line), |ui| {
             row(ui, reading);
             if !reading.withdrawn && view.stage != Stage::Closed {
                 buttons(ui, reading, std::mem::take(&mut focus), out);
             }
+        });
+        failed(ui, view, at);
+    }
+}
+
+/// Shows the proof readings that failed when so many readings had been taken, the last one first.
+fn failed(ui: &mut Ui, view: &View, taken: usize) {
+    let rounds = view.rounds.iter().rev().filter(|round| round.after == taken);
+    for proof in rounds.flat_map(|round| round.failed.iter().rev()) {
+        let tokens = tokens(ui);
+        framed(ui, tokens.card, Stroke::new(1.0, tokens.line), |ui| {
+            ui.add(Label::new(format!("Proof that failed: {}", proof.sentence)).wrap());
+            let found = RichText::new(format!("{}, not healthy", proof.found)).color(tokens.bad);
+            ui.add(Label::new(found).wrap());
+            small(ui, format!("healthy {} · typed “{}”", proof.healthy, proof.typed));
         });
     }
 }

@@ -9,6 +9,7 @@ use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
 use super::{count, own, picture, words};
+use crate::readings::{histories_of, understood};
 
 /// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
 pub const FAILED_AUDIT: &str = "failed its wiring audit";
@@ -239,11 +240,20 @@ fn form(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) 
         problem: None,
     };
     changed |= last.show(ui, &mut desk.start.last_done).changed();
+    histories(ui, &desk.start);
     access(ui, desk);
     meter(ui, bench, desk);
     people(ui, desk);
     if changed {
         out.push(Action::Typed);
+    }
+}
+
+/// Says what is taken into account of what was done to the instrument.
+fn histories(ui: &mut Ui, form: &StartForm) {
+    let all = histories_of(&form.last_done, &form.complaint);
+    if !all.is_empty() {
+        soft(ui, format!("Understood: {}.", understood(&[], &all)));
     }
 }
 

@@ -3,8 +3,8 @@
 use super::engine::EngineError;
 use super::situation::{CANNOT_TELL, TreeState};
 use super::{
-    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, found, proof, stage,
-    suspects, tone,
+    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, flexed, found, proof,
+    stage, suspects, tone,
 };
 use crate::advisor;
 use crate::circuit::{OwnValue, Part, PartKind, own_value};
@@ -109,6 +109,7 @@ fn record(bench: &Workbench, text: &str, measurement: Option<&Measurement>) -> D
     let healthy = bench.engine.healthy(&measurement)?;
     let seconds = advisor::seconds(bench.engine.harness(), &measurement, &bench.situation.stand);
     let reading = read(&measurement, text)?;
+    two_ends(&reading, &healthy, flexed::still_reading(&bench.job, &measurement))?;
     let id = bench.job.next_reading_id();
     let event = |leaders| Event::Read { id, reading: reading.clone(), asked_by, healthy, leaders, seconds };
     let mut events: Vec<Event> = bench
@@ -126,6 +127,11 @@ fn read(measurement: &Measurement, text: &str) -> Result<Reading, WorkbenchError
     let shown =
         parse_entry(text, measurement.mode, measurement.flex.is_some()).map_err(WorkbenchError::Entry)?;
     Ok(Reading { measurement: measurement.clone(), typed: text.to_owned(), shown })
+}
+
+/// Asks for both ends where one value does not tell what happened while something was moved.
+fn two_ends(reading: &Reading, healthy: &Band, still: Option<&Shown>) -> Result<(), WorkbenchError> {
+    flexed::one_end(reading, healthy, still).map_or(Ok(()), |question| Err(WorkbenchError::Entry(question)))
 }
 
 /// Returns how the suspects stand once an event is part of the job.
@@ -166,6 +172,7 @@ fn live(bench: &Workbench, id: ReadingId) -> Result<&Taken, WorkbenchError> {
 fn correct(bench: &Workbench, id: ReadingId, text: &str) -> Decided {
     let taken = live(bench, id)?;
     let (reading, healthy) = (read(&taken.reading.measurement, text)?, taken.healthy);
+    two_ends(&reading, &healthy, flexed::still_reading(&bench.job, &reading.measurement))?;
     let event = |leaders| Event::Corrected { id, reading: reading.clone(), healthy, leaders };
     let leaders = foreseen(bench, event(Vec::new()))?;
     Ok(vec![event(leaders)])
@@ -298,6 +305,7 @@ fn prove(bench: &Workbench, index: Option<usize>, text: &str) -> Decided {
     let reading = read(&proof.measurement, text)?;
     let shown = flexed_pair(reading.shown, proof.measurement.flex.is_some());
     let healthy: Band = proof.band;
+    two_ends(&reading, &healthy, flexed::still_proof(&bench.job, &proof.measurement))?;
     Ok(vec![Event::Proved { passed: proof::within(&shown, &healthy), reading, healthy }])
 }
 

@@ -14,6 +14,7 @@ mod doubt;
 mod doubt_words;
 mod engine;
 mod error;
+mod flexed;
 mod found;
 mod masked;
 mod mismatch;
@@ -52,8 +53,8 @@ pub use crate::faults::Priors;
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
-use crate::job::{Event, Intake, Job, Outcome, Record, Round};
-use crate::readings::{Meter, Mode};
+use crate::job::{Event, Intake, Job, Outcome, Proof, Record, Round};
+use crate::readings::{Meter, Mode, Reading, histories_of, understood};
 use crate::source::{Located, Source};
 use crate::trees::{self, Tree};
 
@@ -254,6 +255,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         wiring_title: engine.harness().title.clone(),
         complaint: intake.complaint.clone(),
         symptoms: intake.symptoms.clone(),
+        understood: understood(&intake.symptoms, &histories_of(&intake.last_done, &intake.complaint)),
         access: job.access(),
         cautions: cautions_due(job, situation, stage, step.as_ref(), &proof, engine),
         step,
@@ -266,7 +268,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         found: found::found(engine, situation),
         verdict,
         masked,
-        rounds: job.rounds().iter().map(round).collect(),
+        rounds: job.rounds().iter().map(|over| round(engine, over)).collect(),
         concluded: job.concluded().map(|c| crate::job::Standing {
             probability: c.probability,
             sentence: c.sentence.clone(),
@@ -286,11 +288,24 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
     })
 }
 
-fn round(round: &Round) -> RoundView {
+fn round(engine: &Engine, round: &Round) -> RoundView {
+    let failed = round.proofs.iter().filter(|proof| !proof.passed);
     RoundView {
         sentence: round.concluded.sentence.clone(),
         repaired: round.repaired.what.clone(),
         remains: round.remains.clone(),
+        after: round.readings,
+        failed: failed.map(|proof| failed_proof(engine, proof)).collect(),
+    }
+}
+
+fn failed_proof(engine: &Engine, proof: &Proof) -> FailedProofView {
+    let Reading { measurement, typed, shown } = &proof.reading;
+    FailedProofView {
+        sentence: measurement.sentence(engine.harness()),
+        typed: typed.clone(),
+        found: words::shown(shown),
+        healthy: words::reads(engine.meter, measurement.mode, &proof.healthy),
     }
 }
 

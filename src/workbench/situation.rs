@@ -13,7 +13,7 @@ use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE, SECOND};
 use crate::job::{Job, ReadingId, Round};
 use crate::prediction::Row;
-use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_in};
+use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_of};
 
 /// The answer recorded when a question cannot be answered.
 pub const CANNOT_TELL: &str = "can't tell";
@@ -374,7 +374,7 @@ fn complaint(engine: &Engine, job: &Job, symptoms: &[Symptom]) -> Vec<f64> {
         let each = engine.complaint(symptom);
         likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
     }
-    for history in histories_in(&job.intake().last_done) {
+    for history in histories_of(&job.intake().last_done, &job.intake().complaint) {
         let each = engine.model.history_likelihood(history);
         likelihoods.iter_mut().zip(each).for_each(|(all, one)| *all *= one);
     }

@@ -35,6 +35,8 @@ pub struct View {
     pub complaint: String,
     /// What the complaint means.
     pub symptoms: Vec<Symptom>,
+    /// What was understood of the complaint and of what was done last: `no sound; it fell or was knocked`.
+    pub understood: String,
     /// How far the technician may go.
     pub access: Access,
     /// The next thing to do while finding; `None` when done or in another stage.
@@ -386,6 +388,23 @@ pub struct RoundView {
     pub repaired: String,
     /// What was still wrong, in the customer's words; empty when only a proof reading said so.
     pub remains: String,
+    /// How many of the readings were taken before it.
+    pub after: usize,
+    /// The proof readings that failed after the repair.
+    pub failed: Vec<FailedProofView>,
+}
+
+/// A proof reading that said that a repair did not cure; it speaks of the instrument like any other reading.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct FailedProofView {
+    /// In one line.
+    pub sentence: String,
+    /// The text as it was typed.
+    pub typed: String,
+    /// What it means, in words.
+    pub found: String,
+    /// The healthy band in words.
+    pub healthy: String,
 }
 
 /// One proof reading to take.

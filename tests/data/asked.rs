@@ -25,8 +25,14 @@ pub fn intake(name: &str, text: &str) -> Intake {
     }
 }
 
-/// Returns what is typed when a fault makes the meter show what is foretold.
+/// Returns what is typed when a fault makes the meter show what is foretold; both ends where something is moved.
 pub fn typed(engine: &Engine, measurement: &Measurement, fault: &str) -> String {
+    let one = one_value(engine, measurement, fault);
+    let moved = measurement.flex.is_some() && measurement.mode == Mode::Resistance;
+    if moved { format!("{one} - {one}") } else { one }
+}
+
+fn one_value(engine: &Engine, measurement: &Measurement, fault: &str) -> String {
     let band = engine.predict(measurement, fault).unwrap();
     let (per_unit, unit) = match measurement.mode {
         Mode::Capacitance => (1e9, "nF"),

@@ -99,7 +99,9 @@ impl Fake {
                 view.stage = Stage::Finding;
                 view.concluded = None;
                 let repaired = view.repaired.take().unwrap_or_default();
-                view.rounds.push(RoundView { sentence: views::JOINT.to_owned(), repaired, remains });
+                let (after, failed) = (view.readings.len(), Vec::new());
+                let sentence = views::JOINT.to_owned();
+                view.rounds.push(RoundView { sentence, repaired, remains, after, failed });
             }
             Command::Close(outcome) => {
                 view.stage = Stage::Closed;

@@ -220,6 +220,7 @@ pub fn finding() -> View {
         wiring_title: "Two humbuckers, two volumes, two tones, three-way toggle".to_owned(),
         complaint: "it fell on its plug, now it is quiet and hums when the lead is nudged".to_owned(),
         symptoms: vec![Symptom::Hum, Symptom::Weak, Symptom::Intermittent],
+        understood: "hums or buzzes; it fell or was knocked".to_owned(),
         access: Access::MayOpen,
         step: Some(step()),
         alternatives: vec![
