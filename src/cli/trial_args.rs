@@ -103,7 +103,7 @@ fn count(text: &str) -> Result<usize, String> {
 /// Reads where chance comes from.
 fn seed(text: &str) -> Result<u64, String> {
     text.parse()
-        .map_err(|_| "expected a whole number from 0 to 18446744073709551615, such as 1000".to_owned())
+        .map_err(|_error| "expected a whole number from 0 to 18446744073709551615, such as 1000".to_owned())
 }
 
 /// Reads a share in percent.

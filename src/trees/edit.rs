@@ -18,7 +18,7 @@ pub enum Way {
 
 impl Step {
     /// Returns where a way leads; `None` when the step has no such way.
-    pub fn way(&self, way: Way) -> Option<&Then> {
+    pub fn led(&self, way: Way) -> Option<&Then> {
         match (way, &self.ask) {
             (Way::Outcome(index), Ask::Measure(probe)) => probe.outcomes.get(index).map(|way| &way.then),
             (Way::Answer(index), Ask::Question { answers, .. }) => answers.get(index).map(|way| &way.then),
@@ -67,7 +67,7 @@ fn way_path(tree: &Tree, index: usize, way: Way) -> Result<Path, Located> {
         Way::Answer(at) => answer_path(index, at).then("then"),
         Way::Cannot => step_path(index).then("cannot"),
     };
-    match step.way(way) {
+    match step.led(way) {
         Some(_) => Ok(path),
         None => Err(no_way(&tree.positions, index, step, way)),
     }
@@ -144,11 +144,11 @@ mod tests {
     fn put(text: &str, step: &str, way: Way) -> String {
         let source = Source::new("ours.ron", text);
         let tree = load(&source).unwrap();
-        let then = tree.step(step).unwrap().way(way).unwrap();
+        let then = tree.step(step).unwrap().led(way).unwrap();
         let text = with_step_after(&source, step, way, &plug("new", then)).unwrap_or_else(|e| panic!("{e}"));
         let made = load(&Source::new("ours.ron", text.as_str())).unwrap();
         let at = made.steps.iter().position(|step| step.name == "new").unwrap();
-        assert_eq!(made.step(step).unwrap().way(way), Some(&Then::Step(at)));
+        assert_eq!(made.step(step).unwrap().led(way), Some(&Then::Step(at)));
         assert_eq!(made.steps[at - 1].name, step);
         let (Then::Step(old), Then::Step(new)) = (then, &made.steps[at].cannot) else {
             assert_eq!(made.steps[at].cannot, *then);
@@ -249,7 +249,7 @@ mod tests {
             ask: Ask::Question { sense: Sense::Look, answers: Vec::new() },
             ..plug("question", &Then::Advisor)
         };
-        assert_eq!(question.way(Way::Outcome(0)), None);
-        assert_eq!(plug("plug", &Then::Advisor).way(Way::Answer(0)), None);
+        assert_eq!(question.led(Way::Outcome(0)), None);
+        assert_eq!(plug("plug", &Then::Advisor).led(Way::Answer(0)), None);
     }
 }

@@ -66,8 +66,8 @@ impl Occasion<'_> {
             questions.filter(cable).filter(|_| self.cable_known).cloned().collect();
         let (spent, stand) = (self.spent, self.stand.clone());
         let circumstances = Circumstances { access: Access::MayOpen, stand, spent, skipped: &skipped };
-        let Engine { model, candidates, groups, meter, .. } = engine;
-        advisor::propose(model, candidates, groups, belief, meter, &circumstances)
+        let (model, candidates, groups) = (&engine.model, &engine.candidates, &engine.groups);
+        advisor::propose(model, candidates, groups, belief, engine.meter, &circumstances)
     }
 
     fn ground<'g>(&'g self, engine: &'g Engine, belief: &'g Belief, proposals: &'g [Proposal]) -> Ground<'g> {

@@ -72,7 +72,7 @@ fn judged(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
     }
     match idle(&reached.iter().map(|(_, visit)| *visit).collect::<Vec<_>>()) {
         Some(flaw) => {
-            found.push(Finding { wirings: names(&reached), ..idling(ground, step, flaw, &reached) })
+            found.push(Finding { wirings: names(&reached), ..idling(ground, step, flaw, &reached) });
         }
         None => found.extend(beaten(ground, step)),
     }

@@ -177,7 +177,8 @@ pub(super) fn show(ui: &mut Ui, own: &mut TreesDesk, out: &mut Vec<Action>) {
         super::widgets::small(ui, "Drag to move, turn the wheel to enlarge. Tab goes from step to step.");
     });
     let area = Rect::from_min_size(ui.cursor().min, ui.available_size().max(vec2(40.0, 40.0)));
-    canvas(ui, &drawn, own, area, factor * keyed_zoom(ui, &mut own.look), out);
+    factor *= keyed_zoom(ui, &mut own.look);
+    canvas(ui, &drawn, own, area, factor, out);
 }
 
 /// Reads the keys that magnify, and the one that shows the whole; returns the magnification.
@@ -264,7 +265,7 @@ fn step_box(ui: &Ui, step: &StepBox, rect: Rect, area: Rect, own: &mut TreesDesk
     } else {
         Rect::from_min_size(area.clamp(rect.center()), Vec2::ZERO)
     };
-    let response = ui.interact(seen, ui.id().with(("step", &step.name)), Sense::click());
+    let response = ui.interact(seen, ui.scope_id().with(("step", &step.name)), Sense::click());
     let chosen = own.step.as_deref() == Some(step.name.as_str());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, &step.label));
     let painter = ui.painter_at(area);
