@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::log::{Found, Log, count};
 use super::measured::{Told, told, words};
 use super::summary::{Named, Summary};
-use crate::job::{Event, Job, Record};
+use crate::job::{Event, Job, Outcome, Record};
 
 /// Forgets everything that follows from the events.
 pub(super) fn clear(connection: &Connection) -> rusqlite::Result<()> {
@@ -50,28 +50,30 @@ const SUMMARY: &str = "INSERT INTO summary (job, wiring, instrument, customer, t
     ?17, ?18)";
 
 fn summary(connection: &Connection, id: i64, it: &Summary) -> rusqlite::Result<()> {
-    let symptoms: String = it.symptoms.iter().flat_map(|name| [name, ","]).collect();
-    let values = params![
-        id,
-        it.wiring,
-        it.instrument,
-        it.customer,
-        it.technician,
-        it.complaint,
-        format!(",{symptoms}"),
-        it.opened_at,
-        it.closed_at,
-        it.search_minutes,
-        it.repair_minutes,
-        it.renamed,
-        it.ending.name(),
-        it.reason,
-        it.readings,
-        it.skipped,
-        it.rounds,
-        owner(it),
-    ];
-    connection.execute(SUMMARY, values)?;
+    let symptoms: String = it.symptoms.iter().flat_map(|name| [name.as_str(), ","]).collect();
+    connection.execute(
+        SUMMARY,
+        params![
+            id,
+            it.wiring,
+            it.instrument,
+            it.customer,
+            it.technician,
+            it.complaint,
+            format!(",{symptoms}"),
+            it.opened_at,
+            it.closed_at,
+            it.search_minutes,
+            it.repair_minutes,
+            it.renamed,
+            it.ending.name(),
+            it.reason,
+            it.readings,
+            it.skipped,
+            it.rounds,
+            owner(it),
+        ],
+    )?;
     named(connection, id, "first", it.first.as_ref())?;
     named(connection, id, "last", it.last.as_ref())
 }
@@ -96,8 +98,10 @@ fn reading_row(connection: &Connection, id: i64, it: &Told) -> rusqlite::Result<
     let measured = measured(connection, &it.said)?;
     let sql = "INSERT INTO reading (job, number, seq, measured, asked_by, seconds, bits, found) \
                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
-    let values = params![id, it.number, count(it.seq), measured, it.asked_by, it.seconds, it.bits, it.found];
-    connection.execute(sql, values)?;
+    connection.execute(
+        sql,
+        params![id, it.number, count(it.seq), measured, it.asked_by, it.seconds, it.bits, it.found],
+    )?;
     Ok(())
 }
 
@@ -112,17 +116,19 @@ fn searchable(connection: &Connection, id: i64, job: &Job) -> rusqlite::Result<(
     job.counting().for_each(|record| texts.add(record));
     let sql = "INSERT INTO search (rowid, customer, instrument, complaint, faults, parts, repairs, remarks) \
                VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
-    let values = params![
-        id,
-        intake.customer,
-        intake.instrument,
-        intake.complaint,
-        texts.faults.join("\n"),
-        texts.parts.join("\n"),
-        texts.repairs.join("\n"),
-        texts.remarks.join("\n"),
-    ];
-    connection.execute(sql, values)?;
+    connection.execute(
+        sql,
+        params![
+            id,
+            intake.customer,
+            intake.instrument,
+            intake.complaint,
+            texts.faults.join("\n"),
+            texts.parts.join("\n"),
+            texts.repairs.join("\n"),
+            texts.remarks.join("\n"),
+        ],
+    )?;
     Ok(())
 }
 
@@ -156,7 +162,7 @@ fn remark(event: &Event) -> Option<&str> {
         Event::Withdrawn { reason, .. } | Event::Skipped { reason, .. } => Some(reason),
         Event::SearchedOn { remains, .. } => Some(remains),
         Event::Answered { answer, .. } => Some(answer),
-        Event::Closed { outcome: crate::job::Outcome::Unproven { reason } } => Some(reason),
+        Event::Closed { outcome: Outcome::Unproven { reason } } => Some(reason),
         _ => None,
     }
 }

@@ -113,7 +113,7 @@ impl Archive {
     pub fn how_many(&self, filter: &Filter) -> Result<u32, ArchiveError> {
         let (condition, values) = filter.sql();
         let sql = format!("SELECT count(*) FROM summary s WHERE {condition}");
-        let found = self.rows(&sql, &values, |row| row.get(0))?;
+        let found: Vec<u32> = self.rows(&sql, &values, |row| row.get(0))?;
         Ok(found.first().copied().unwrap_or(0))
     }
 

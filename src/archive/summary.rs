@@ -4,7 +4,7 @@ use rusqlite::Row;
 use serde::Serialize;
 
 use super::fault_words::{family, kind, place};
-use crate::job::{Event, Job, Outcome};
+use crate::job::{Event, Job, Outcome, Record};
 
 /// How a job stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -201,13 +201,14 @@ impl Naming<'_> {
 }
 
 fn namings(job: &Job) -> Vec<Naming<'_>> {
-    let naming = |event| match event {
-        Event::Concluded { faults, probability, .. } => {
-            Some(Naming { faults: faults.as_slice(), probability: *probability })
-        }
+    job.counting().filter_map(naming).collect()
+}
+
+fn naming(record: &Record) -> Option<Naming<'_>> {
+    match &record.event {
+        Event::Concluded { faults, probability, .. } => Some(Naming { faults, probability: *probability }),
         _ => None,
-    };
-    job.counting().filter_map(|record| naming(&record.event)).collect()
+    }
 }
 
 fn renamed(named: &[Naming<'_>]) -> bool {
