@@ -207,7 +207,7 @@ pub enum ArchiveError {
         found: usize,
     },
     /// A job's events do not make a job.
-    #[error("the job {uid} in the archive: {why}")]
+    #[error("the job {uid}: {why}")]
     Log {
         /// The job.
         uid: String,

@@ -1,10 +1,11 @@
 //! Jobs as one JSON object a line, for other programs and for merging two archives.
 
-use std::io::{BufRead, Write};
+use std::io::{self, BufRead, Write};
 
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
+use super::failure::Failure;
 use super::log::{Found, Log};
 use super::merge::{Imported, Incoming};
 use super::store::READING;
@@ -67,12 +68,13 @@ impl Archive {
     ///
     /// When a job's events are not what was written, or the stream cannot be written.
     pub fn export_ndjson(&self, to: &mut dyn Write) -> Result<usize, ArchiveError> {
-        let failed = |failure: super::failure::Failure| failure.told(READING, &self.path);
-        let all = Found::all(&self.connection).map_err(|why| failed(why.into()))?;
+        let failed = |failure: Failure| failure.told(READING, &self.path);
+        let moment = self.connection.unchecked_transaction().map_err(|why| failed(why.into()))?;
+        let all = Found::all(&moment).map_err(|why| failed(why.into()))?;
         for found in &all {
-            let log = Log::read(&self.connection, found).map_err(failed)?;
+            let log = Log::read(&moment, found).map_err(failed)?;
             let summary = self.summary(&found.uid)?;
-            let line = serde_json::to_string(&line(&log, &summary)).map_err(std::io::Error::other);
+            let line = serde_json::to_string(&line(&log, &summary)).map_err(io::Error::other);
             let written = line.and_then(|line| writeln!(to, "{line}"));
             written.map_err(|why| ArchiveError::Stream { doing: WRITING_OUT, why })?;
         }
@@ -89,29 +91,33 @@ impl Archive {
     pub fn import_ndjson(&mut self, from: &mut dyn BufRead, name: &str) -> Result<Merged, ArchiveError> {
         let mut merged = Merged::default();
         let mut waiting = Vec::new();
+        let mut cleaned = false;
         for (line, text) in (1_usize..).zip(from.lines()) {
-            let job = text
-                .map_err(|why| ArchiveError::Stream { doing: READING_IN, why })
-                .and_then(|text| incoming(&text, line, name).map_err(ArchiveError::Line));
-            let failed = job.as_ref().is_err();
-            waiting.extend(job.as_ref().ok().cloned().flatten());
-            if failed || waiting.len() >= AT_ONCE {
-                self.take(&mut waiting, &mut merged)?;
+            match read(text, line, name) {
+                Ok(job) => waiting.extend(job),
+                Err(why) => {
+                    self.take(&mut waiting, &mut merged)?;
+                    return Err(why);
+                }
             }
-            job?;
+            if waiting.len() >= AT_ONCE {
+                cleaned |= self.take(&mut waiting, &mut merged)?;
+            }
         }
-        self.take(&mut waiting, &mut merged)?;
+        cleaned |= self.take(&mut waiting, &mut merged)?;
+        if cleaned {
+            self.scrub();
+        }
         Ok(merged)
     }
 
-    fn take(&mut self, waiting: &mut Vec<Incoming>, merged: &mut Merged) -> Result<(), ArchiveError> {
+    /// Takes in what waits; returns whether the customer was taken out of a job here.
+    fn take(&mut self, waiting: &mut Vec<Incoming>, merged: &mut Merged) -> Result<bool, ArchiveError> {
         let jobs = std::mem::take(waiting);
         let done = self.take_in(&jobs)?;
+        let cleaned = done.iter().any(|done| done.cleaned);
         jobs.iter().zip(done).for_each(|(job, done)| merged.count(job, done));
-        if jobs.iter().any(|job| job.removed_at.is_some()) {
-            self.scrub();
-        }
-        Ok(())
+        Ok(cleaned)
     }
 }
 
@@ -136,6 +142,16 @@ fn line<'a>(log: &'a Log, summary: &'a Summary) -> Line<'a> {
         warranty_of: summary.warranty_of.as_deref(),
         events: &log.lines,
         summary,
+    }
+}
+
+fn read(text: io::Result<String>, line: usize, name: &str) -> Result<Option<Incoming>, ArchiveError> {
+    match text {
+        Ok(text) => incoming(&text, line, name).map_err(ArchiveError::Line),
+        Err(why) if why.kind() == io::ErrorKind::InvalidData => {
+            Err(ArchiveError::Line(located(name, line, 1, "the line is not text".to_owned())))
+        }
+        Err(why) => Err(ArchiveError::Stream { doing: READING_IN, why }),
     }
 }
 

@@ -7,6 +7,7 @@ use super::kept;
 use super::log::{Found, Log, short, uid_of};
 use super::removal::{self, Names};
 use super::{Archive, ArchiveError};
+use crate::job::JobError;
 
 const TAKING_IN: &str = "take jobs into the archive";
 
@@ -21,6 +22,15 @@ pub struct Imported {
     pub diverged_from: Option<String>,
     /// What the person must know about the file.
     pub notice: Option<String>,
+    /// Whether the customer was taken out of a job here, as it was where this one comes from.
+    pub(super) cleaned: bool,
+}
+
+impl Imported {
+    fn of(found: &Found, added: usize) -> Self {
+        let (uid, diverged_from) = (found.uid.clone(), found.diverged_from.clone());
+        Self { uid, added, diverged_from, notice: None, cleaned: false }
+    }
 }
 
 /// A job as it comes in.
@@ -44,7 +54,7 @@ impl Archive {
     pub fn import_file(&mut self, text: &str) -> Result<Imported, ArchiveError> {
         let refused = |why| ArchiveError::Log { uid: "in the file".to_owned(), why };
         let (log, cut) = Log::parsed(text).map_err(refused)?;
-        let first = log.records.first().ok_or(crate::job::JobError::Empty).map_err(refused)?;
+        let first = log.records.first().ok_or(JobError::Empty).map_err(refused)?;
         let incoming = Incoming { uid: uid_of(first).map_err(refused)?, log, ..Incoming::default() };
         let mut imported = self.write(TAKING_IN, |transaction| merge(transaction, &incoming))?;
         imported.notice =
@@ -63,21 +73,38 @@ fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failu
     let root = incoming.diverged_from.as_deref().unwrap_or(&incoming.uid);
     let family = Found::family(connection, root)?;
     let removed_at = removed_at(&family, incoming);
+    let logs: Result<Vec<Log>, Failure> =
+        family.iter().map(|found| here(connection, found, removed_at)).collect();
     let log = match removed_at {
         Some(_) => without_customer(&incoming.log),
         None => incoming.log.clone(),
     };
-    for found in &family {
-        let mine = cleaned(connection, found, removed_at)?;
-        if let Some(added) = joined(connection, found, &mine, &log)? {
-            return settled(connection, found, incoming, removed_at, added);
+    let mut done = placed(connection, &family, &logs?, &log, incoming)?;
+    done.cleaned = removed_at.is_some() && family.iter().any(|found| found.removed_at.is_none());
+    let sql = "UPDATE job SET price = coalesce(price, ?2), warranty_of = coalesce(warranty_of, ?3), \
+               removed_at = coalesce(removed_at, ?4) WHERE uid = ?1";
+    connection.execute(sql, params![done.uid, incoming.price, incoming.warranty_of, removed_at])?;
+    Ok(done)
+}
+
+/// Adds to the job here that the log goes on from, or keeps it as a job of its own.
+fn placed(
+    connection: &Connection,
+    family: &[Found],
+    logs: &[Log],
+    log: &Log,
+    incoming: &Incoming,
+) -> Result<Imported, Failure> {
+    for (found, mine) in family.iter().zip(logs) {
+        if let Some(added) = joined(connection, found, mine, log)? {
+            return Ok(Imported::of(found, added));
         }
     }
-    let (uid, diverged_from) = name(connection, &family, incoming, root)?;
+    let (uid, diverged_from) = name(connection, family, incoming)?;
     let made = Found::made(connection, &uid, diverged_from)?;
     log.write(connection, made.id, 0)?;
-    kept::renew(connection, &made, &log)?;
-    settled(connection, &made, incoming, removed_at, log.lines.len())
+    kept::renew(connection, &made, log)?;
+    Ok(Imported::of(&made, log.lines.len()))
 }
 
 /// Returns when the customer was taken out of the job, here or where it comes from.
@@ -91,7 +118,7 @@ fn without_customer(log: &Log) -> Log {
 }
 
 /// Returns the log of a job that is here, after the customer was taken out of it where that was done elsewhere.
-fn cleaned(connection: &Connection, found: &Found, removed_at: Option<&str>) -> Result<Log, Failure> {
+fn here(connection: &Connection, found: &Found, removed_at: Option<&str>) -> Result<Log, Failure> {
     match (removed_at, &found.removed_at) {
         (Some(at), None) => removal::remove(connection, found, at).map(|(log, _)| log),
         _ => Log::read(connection, found),
@@ -121,27 +148,13 @@ fn name<'a>(
     connection: &Connection,
     family: &[Found],
     incoming: &'a Incoming,
-    root: &'a str,
 ) -> Result<(String, Option<&'a str>), Failure> {
+    let from = incoming.diverged_from.as_deref();
     let taken = Found::named(connection, &incoming.uid)?.is_some();
-    if family.is_empty() || (incoming.diverged_from.is_some() && !taken) {
-        return Ok((incoming.uid.clone(), incoming.diverged_from.as_deref()));
+    if !taken && (family.is_empty() || from.is_some()) {
+        return Ok((incoming.uid.clone(), from));
     }
+    let root = from.unwrap_or(&incoming.uid);
     let whole = short(incoming.log.text().as_bytes());
     Ok((format!("{root}-{whole}"), Some(root)))
-}
-
-/// Keeps what is known beside the events, and says what was done.
-fn settled(
-    connection: &Connection,
-    found: &Found,
-    incoming: &Incoming,
-    removed_at: Option<&str>,
-    added: usize,
-) -> Result<Imported, Failure> {
-    let sql = "UPDATE job SET price = coalesce(price, ?2), warranty_of = coalesce(warranty_of, ?3), \
-               removed_at = coalesce(removed_at, ?4) WHERE id = ?1";
-    connection.execute(sql, params![found.id, incoming.price, incoming.warranty_of, removed_at])?;
-    let (uid, diverged_from) = (found.uid.clone(), found.diverged_from.clone());
-    Ok(Imported { uid, added, diverged_from, notice: None })
 }

@@ -147,11 +147,8 @@ mod tests {
     use super::*;
 
     fn names(customer: &str) -> Names {
-        let mut record = crate::job::Record {
-            at: String::new(),
-            event: Event::Repaired { what: String::new(), minutes: 0.0 },
-        };
-        record.event = Event::Started { format: 1, intake: Box::new(intake(customer)), leaders: vec![] };
+        let event = Event::Started { format: 1, intake: Box::new(intake(customer)), leaders: vec![] };
+        let record = Record { at: String::new(), event };
         Names::of(&Log { lines: vec![String::new()], records: vec![record] })
     }
 
