@@ -145,13 +145,13 @@ pub struct Bin {
 ///
 /// When the archive cannot be read.
 pub fn weeks(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveError> {
-    let (condition, values) = filter.sql();
+    let (condition, values) = filter.scan();
     let sql = format!(
         "SELECT coalesce(date(s.opened_at, 'weekday 0', '-6 days'), 'unknown') AS monday, count(*), \
          sum(s.ending <> 'open') FROM summary s WHERE {condition} GROUP BY monday ORDER BY monday"
     );
     archive.rows(&sql, &values, |row| {
-        let n = row.get(1)?;
+        let n: u32 = row.get(1)?;
         Ok(Week { monday: row.get(0)?, n, closed: row.get(2)?, small: n < FEW })
     })
 }
@@ -162,7 +162,7 @@ pub fn weeks(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveErr
 ///
 /// When the archive cannot be read.
 pub fn minutes(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Minutes>, ArchiveError> {
-    let (condition, values) = filter.sql();
+    let (condition, values) = filter.scan();
     let sql = format!(
         "SELECT {} AS name, s.search_minutes + s.repair_minutes AS minutes FROM summary s \
          WHERE {condition} AND s.ending <> 'open' ORDER BY name, minutes",
@@ -178,7 +178,7 @@ pub fn minutes(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Minutes
 ///
 /// When the archive cannot be read.
 pub fn pareto(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Share>, ArchiveError> {
-    let (condition, values) = filter.sql();
+    let (condition, values) = filter.scan();
     let sql = format!(
         "SELECT {} AS name, count(*) AS n FROM summary s WHERE {condition} AND s.last_fault IS NOT NULL \
          GROUP BY name ORDER BY n DESC, name",
@@ -194,17 +194,9 @@ pub fn pareto(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Share>, 
 ///
 /// When the archive cannot be read.
 pub fn checks(archive: &Archive, filter: &Filter) -> Result<Vec<Check>, ArchiveError> {
-    let (condition, values) = filter.sql();
-    let chosen = match values.as_slice() {
-        [] => String::new(),
-        _ => format!("WHERE r.job IN (SELECT s.job FROM summary s WHERE {condition})"),
-    };
-    let sql = format!(
-        "SELECT m.said, t.n, t.found, t.seconds, t.bits FROM (SELECT r.measured, count(*) AS n, \
-         sum(r.found) AS found, sum(r.seconds) AS seconds, sum(r.bits) AS bits FROM reading r {chosen} \
-         GROUP BY r.measured) t JOIN measured m ON m.id = t.measured ORDER BY t.found DESC, t.n DESC, m.said"
-    );
-    archive.rows(&sql, &values, check)
+    let mut checks: Vec<Check> = sums(archive, filter)?.into_iter().filter_map(Sum::check).collect();
+    checks.sort_by(|a, b| (b.found, b.n, &a.name).cmp(&(a.found, a.n, &b.name)));
+    Ok(checks)
 }
 
 /// Returns in how many closed jobs with a named fault the last named one was another than the first.
@@ -246,18 +238,9 @@ pub fn comebacks(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>
 ///
 /// When the archive cannot be read.
 pub fn skipped(archive: &Archive, filter: &Filter) -> Result<Vec<Rate>, ArchiveError> {
-    let (condition, values) = filter.sql();
-    let chosen = match values.as_slice() {
-        [] => String::new(),
-        _ => format!("WHERE b.job IN (SELECT s.job FROM summary s WHERE {condition})"),
-    };
-    let sql = format!(
-        "SELECT m.said, t.skips, t.n FROM (SELECT b.measured, sum(b.skips) AS skips, count(*) AS n FROM \
-         (SELECT measured, job, 1 AS skips FROM skip UNION ALL SELECT measured, job, 0 FROM reading \
-         WHERE measured IN (SELECT measured FROM skip)) b {chosen} GROUP BY b.measured) t \
-         JOIN measured m ON m.id = t.measured WHERE t.skips > 0 ORDER BY t.skips DESC, m.said"
-    );
-    archive.rows(&sql, &values, rate)
+    let mut rates: Vec<Rate> = sums(archive, filter)?.into_iter().filter_map(Sum::skipped).collect();
+    rates.sort_by(|a, b| (b.count, &a.name).cmp(&(a.count, &b.name)));
+    Ok(rates)
 }
 
 /// Returns what became of the probabilities announced with the fault named first, in ten classes, empty ones included.
@@ -266,7 +249,7 @@ pub fn skipped(archive: &Archive, filter: &Filter) -> Result<Vec<Rate>, ArchiveE
 ///
 /// When the archive cannot be read.
 pub fn calibration(archive: &Archive, filter: &Filter) -> Result<Vec<Bin>, ArchiveError> {
-    let (condition, values) = filter.sql();
+    let (condition, values) = filter.scan();
     let sql = format!(
         "SELECT min(CAST(s.first_probability * {BINS} AS INTEGER), {BINS} - 1) AS bin, count(*), \
          avg(s.first_probability), sum(s.ending = 'cured' AND NOT s.renamed) FROM summary s \
@@ -284,7 +267,7 @@ fn rates(
     happened: &str,
     among: &str,
 ) -> Result<Vec<Rate>, ArchiveError> {
-    let (condition, values) = filter.sql();
+    let (condition, values) = filter.scan();
     let sql = format!(
         "SELECT {} AS name, sum({happened}), count(*) AS n FROM summary s \
          WHERE {condition} AND s.ending <> 'open' AND {among} GROUP BY name ORDER BY n DESC, name",
@@ -294,23 +277,93 @@ fn rates(
 }
 
 fn rate(row: &Row<'_>) -> rusqlite::Result<Rate> {
-    let n = row.get(2)?;
+    let n: u32 = row.get(2)?;
     Ok(Rate { name: row.get(0)?, count: row.get(1)?, n, small: n < FEW })
 }
 
-fn check(row: &Row<'_>) -> rusqlite::Result<Check> {
-    let n = row.get(1)?;
-    let minutes = row.get::<_, f64>(3)? / 60.0;
-    let bits: f64 = row.get(4)?;
-    Ok(Check {
-        name: row.get(0)?,
-        n,
-        found: row.get(2)?,
-        minutes,
-        bits,
-        bits_per_minute: (minutes > 0.0).then(|| bits / minutes),
-        small: n < FEW,
-    })
+/// What is summed over the readings and skips of one measurement.
+#[derive(Clone, Debug, Default)]
+struct Sum {
+    name: String,
+    n: u32,
+    found: u32,
+    seconds: f64,
+    bits: f64,
+    skips: u32,
+}
+
+impl Sum {
+    fn check(self) -> Option<Check> {
+        let (n, minutes, bits) = (self.n, self.seconds / 60.0, self.bits);
+        let bits_per_minute = (minutes > 0.0).then(|| bits / minutes);
+        let small = n < FEW;
+        (n > 0).then_some(Check {
+            name: self.name,
+            n,
+            found: self.found,
+            minutes,
+            bits,
+            bits_per_minute,
+            small,
+        })
+    }
+
+    fn skipped(self) -> Option<Rate> {
+        let n = self.n + self.skips;
+        (self.skips > 0).then_some(Rate { name: self.name, count: self.skips, n, small: n < FEW })
+    }
+}
+
+/// Sums over every measurement. The rows are gone through here, since the database would look each job up anew.
+fn sums(archive: &Archive, filter: &Filter) -> Result<Vec<Sum>, ArchiveError> {
+    let mut sums: Vec<Sum> = Vec::new();
+    archive.rows("SELECT id, said FROM measured", &[], |row| {
+        at(&mut sums, row.get(0)?).name = row.get(1)?;
+        Ok(())
+    })?;
+    let chosen = chosen(archive, filter)?;
+    archive.rows("SELECT job, measured, found, seconds, bits FROM reading", &[], |row| {
+        if chosen.get(index(row.get(0)?)) == Some(&true) {
+            let sum = at(&mut sums, row.get(1)?);
+            sum.n += 1;
+            sum.found += row.get::<_, u32>(2)?;
+            sum.seconds += row.get::<_, f64>(3)?;
+            sum.bits += row.get::<_, f64>(4)?;
+        }
+        Ok(())
+    })?;
+    archive.rows("SELECT job, measured FROM skip", &[], |row| {
+        if chosen.get(index(row.get(0)?)) == Some(&true) {
+            at(&mut sums, row.get(1)?).skips += 1;
+        }
+        Ok(())
+    })?;
+    Ok(sums)
+}
+
+/// Returns for each row number of a job whether a filter lets it pass.
+fn chosen(archive: &Archive, filter: &Filter) -> Result<Vec<bool>, ArchiveError> {
+    let (condition, values) = filter.scan();
+    let sql = format!("SELECT s.job FROM summary s WHERE {condition}");
+    let mut chosen = Vec::new();
+    archive.rows(&sql, &values, |row| {
+        *at(&mut chosen, row.get(0)?) = true;
+        Ok(())
+    })?;
+    Ok(chosen)
+}
+
+fn index(id: i64) -> usize {
+    usize::try_from(id).unwrap_or_default()
+}
+
+/// Returns the place of a row number, made if it is not there yet.
+fn at<T: Clone + Default>(list: &mut Vec<T>, id: i64) -> &mut T {
+    let index = index(id);
+    if list.len() <= index {
+        list.resize(index + 1, T::default());
+    }
+    &mut list[index]
 }
 
 fn class(bin: u32, row: Option<&(u32, u32, f64, u32)>) -> Bin {
@@ -347,11 +400,11 @@ fn quantile(rows: &[(String, f64)], share: f64) -> f64 {
 fn shares(rows: Vec<(String, u32)>) -> Vec<Share> {
     let all = f64::from(rows.iter().map(|row| row.1).sum::<u32>());
     let mut so_far = 0;
-    let mut share = |(name, n): (String, u32)| {
+    let share = |(name, n): (String, u32)| {
         so_far += n;
         Share { name, n, share: f64::from(n) / all, together: f64::from(so_far) / all, small: n < FEW }
     };
-    rows.into_iter().map(&mut share).collect()
+    rows.into_iter().map(share).collect()
 }
 
 #[cfg(test)]
