@@ -62,7 +62,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     ("draw", &["units", "source", "circuit"]),
-    ("archive", &["units", "source", "job"]),
+    ("archive", &["units", "source", "readings", "job"]),
     ("ticket", &["units", "source", "circuit", "readings", "job", "draw"]),
     (
         "session",

@@ -64,8 +64,11 @@ impl Archive {
         }
         let holds = copied?;
         let set_aside = old(to)?;
-        finish(&draft, to, RESTORING, Ok(holds))?;
-        Ok(Restored { holds, set_aside })
+        let put = finish(&draft, to, RESTORING, Ok(holds));
+        if let (Err(_), Some(aside)) = (&put, &set_aside) {
+            let _ = std::fs::rename(aside, to);
+        }
+        put.map(|holds| Restored { holds, set_aside })
     }
 }
 
