@@ -55,7 +55,34 @@ pub(super) fn told(doing: &'static str, path: &Path, why: &rusqlite::Error) -> A
             ArchiveError::Unwritable { doing, path, why: said }
         }
         Some(ErrorCode::DiskFull) => ArchiveError::DiskFull { doing, path },
-        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => ArchiveError::Damaged { path, why: said },
+        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => {
+            ArchiveError::Damaged { path, why: said }
+        }
         _ => ArchiveError::Database { doing, path, why: said },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// The result codes are those of <https://www.sqlite.org/rescode.html>.
+    #[rstest]
+    #[case(5, "another window or program is using it")]
+    #[case(6, "another window or program is using it")]
+    #[case(8, "may not be written")]
+    #[case(14, "may not be written")]
+    #[case(13, "the disk is full")]
+    #[case(11, "restore the newest backup")]
+    #[case(26, "restore the newest backup")]
+    #[case(10, "check the archive")]
+    fn each_refusal_says_what_to_do(#[case] code: i32, #[case] says: &str) {
+        let why = rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(code), None);
+        let failure = Failure::from(why);
+        assert_eq!(failure.busy(), matches!(code, 5 | 6));
+        let message = failure.told("add to the archive", Path::new("jobs.archive")).to_string();
+        assert!(message.contains(says) && message.contains("jobs.archive"), "{message}");
+        assert!(message.contains("\nhint: "), "{message}");
     }
 }

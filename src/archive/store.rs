@@ -21,9 +21,9 @@ const ADDING: &str = "add to the archive";
 const REBUILDING: &str = "rebuild the archive";
 
 /// How long one attempt waits for another window.
-const PATIENCE: Duration = Duration::from_secs(5);
+const PATIENCE: Duration = Duration::from_secs(2);
 /// How often a write is tried again when another window was at it.
-const TRIES: u32 = 3;
+const TRIES: u32 = 1;
 /// What each connection is told. What is deleted is overwritten, and a commit waits for the disk.
 const MANNERS: &str = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; \
                        PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
