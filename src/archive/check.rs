@@ -4,6 +4,8 @@ use std::fmt;
 use std::fs::{self, File};
 use std::io::Read as _;
 use std::path::Path;
+use std::thread::sleep;
+use std::time::Duration;
 
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
@@ -18,6 +20,8 @@ use super::{ArchiveError, schema};
 const MAGIC: &[u8] = b"SQLite format 3\0";
 /// A database up to this many bytes is looked through each time it is opened.
 const SMALL: u64 = 32 << 20;
+/// How often a database that looks damaged is looked at.
+const LOOKS: u32 = 3;
 
 /// How much an archive holds.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -36,8 +40,20 @@ impl fmt::Display for Counts {
 
 /// Refuses what is no sound archive by its header alone, and looks a small one through.
 ///
-/// Returns whether the database is in use or was not closed cleanly, so that it must be looked through.
+/// Returns whether the database is in use or was not closed cleanly, so that it must be looked through. A window that
+/// begins to use it meanwhile makes it look damaged for a moment, so what looks damaged is looked at again.
 pub(super) fn file(path: &Path) -> Result<bool, ArchiveError> {
+    let mut looks = 1;
+    loop {
+        match at_rest(path) {
+            Err(ArchiveError::Damaged { .. }) if looks < LOOKS => looks += 1,
+            done => return done,
+        }
+        sleep(Duration::from_millis(40));
+    }
+}
+
+fn at_rest(path: &Path) -> Result<bool, ArchiveError> {
     let refused = |why| ArchiveError::refused(OPENING, path, why);
     let about = fs::metadata(path).map_err(refused)?;
     if !about.is_file() {
