@@ -152,7 +152,10 @@ fn a_first_name_that_was_not_the_last_counts() {
     assert_eq!((rows.len(), rows[0].count, rows[0].n, rows[0].small), (1, 1, 2, true));
     let job = archive.summary(&put_uid(&on("2026-03-02", "one"))).unwrap();
     assert_eq!((job.rounds, job.renamed, job.repair_minutes), (1, true, 40.0));
-    assert_eq!((job.first.unwrap().place, job.last.unwrap().place), ("pickup".into(), "jack.tip".into()));
+    assert_eq!(
+        (job.first.unwrap().place, job.last.unwrap().place),
+        ("pickup".to_owned(), "jack.tip".to_owned())
+    );
 }
 
 fn put_uid(visit: &Visit) -> String {

@@ -109,6 +109,7 @@ fn old(to: &Path) -> Result<Option<PathBuf>, ArchiveError> {
 fn copy(from: &Connection, draft: &Path) -> rusqlite::Result<()> {
     let flags =
         OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    discard(draft);
     let mut to = Connection::open_with_flags(draft, flags)?;
     {
         let backup = Backup::new(from, &mut to)?;

@@ -245,6 +245,7 @@ fn for_adding(transaction: &Transaction<'_>, uid: &str, expected: usize) -> Resu
 /// Makes a new archive under another name and gives it its own when it is complete.
 fn make(path: &Path, now: &str) -> Result<(), ArchiveError> {
     let draft = draft_for(path);
+    discard(&draft);
     let filled = fill(&draft, now).map_err(|why| told(MAKING, path, &why));
     if filled.is_err() {
         discard(&draft);
