@@ -410,8 +410,8 @@ fn no_flipped_bit_changes_what_a_job_says() {
             continue;
         };
         for (uid, text) in uids.iter().zip(&texts) {
-            let same = archive.export_file(uid).is_ok_and(|found| found != *text);
-            assert!(!same, "round {round}: bit {bit} of byte {at} changed job {uid}");
+            let changed = archive.export_file(uid).is_ok_and(|found| found != *text);
+            assert!(!changed, "round {round}: bit {bit} of byte {at} changed job {uid}");
         }
     }
     assert!(refused > 0, "no flipped bit was noticed when the archive was opened");
