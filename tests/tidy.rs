@@ -79,7 +79,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     ("draw", &["units", "source", "circuit", "readings", "trees"]),
-    ("archive", &["units", "source", "job"]),
+    ("archive", &["units", "source", "readings", "job"]),
     ("ticket", &["units", "source", "circuit", "readings", "job", "draw"]),
     (
         "session",

@@ -4,6 +4,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::job::JobError;
+use crate::source::Located;
 
 /// Why a job file could not be made, opened or added to.
 #[derive(Debug, thiserror::Error)]
@@ -74,6 +75,165 @@ pub enum ArchiveError {
         path: PathBuf,
         /// What is wrong.
         why: JobError,
+    },
+    /// Another window or program holds the archive.
+    #[error(
+        "cannot {doing} {}: another window or program is using it\n\
+         hint: nothing was changed; wait a moment and try again, or close the other windows",
+        path.display()
+    )]
+    Locked {
+        /// What was being done, such as `add to the archive`.
+        doing: &'static str,
+        /// The archive.
+        path: PathBuf,
+    },
+    /// The archive or its folder may not be written.
+    #[error(
+        "cannot {doing} {}: {why}\n\
+         hint: the file or its folder is missing or may not be written; change its rights or choose another folder",
+        path.display()
+    )]
+    Unwritable {
+        /// What was being done.
+        doing: &'static str,
+        /// The archive.
+        path: PathBuf,
+        /// What the database said.
+        why: String,
+    },
+    /// There is no room left.
+    #[error(
+        "cannot {doing} {}: the disk is full\n\
+         hint: make room and try again; everything recorded so far is kept",
+        path.display()
+    )]
+    DiskFull {
+        /// What was being done.
+        doing: &'static str,
+        /// The archive.
+        path: PathBuf,
+    },
+    /// The archive is damaged.
+    #[error(
+        "cannot use the archive {}: it is damaged: {why}\n\
+         hint: nothing in it was changed; restore the newest backup, and keep this file beside it",
+        path.display()
+    )]
+    Damaged {
+        /// The archive.
+        path: PathBuf,
+        /// What is wrong.
+        why: String,
+    },
+    /// One job's events are not what was written.
+    #[error(
+        "cannot read the job {uid}: its event {event} is not what was written, so the disk or another program changed it\n\
+         hint: take this job from a backup; the others can be read"
+    )]
+    DamagedJob {
+        /// The job.
+        uid: String,
+        /// Which event; the first is 1.
+        event: usize,
+    },
+    /// The archive was written by a newer program.
+    #[error(
+        "cannot open the archive {}: its version is {found}, this program knows up to {known}\n\
+         hint: nothing in it was changed; open it with a newer program, or restore a backup from before",
+        path.display()
+    )]
+    Newer {
+        /// The archive.
+        path: PathBuf,
+        /// The version found.
+        found: i64,
+        /// The newest version this program knows.
+        known: i64,
+    },
+    /// The file is something else.
+    #[error(
+        "cannot open the archive {}: {found}\n\
+         hint: nothing in it was changed; give the name of an archive, or of a file that is not there yet",
+        path.display()
+    )]
+    Foreign {
+        /// The file.
+        path: PathBuf,
+        /// What it is.
+        found: &'static str,
+    },
+    /// A file has the name that was to be written.
+    #[error(
+        "cannot write {}: a file with this name is there already\n\
+         hint: choose another name; nothing was written",
+        path.display()
+    )]
+    InTheWay {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A copy does not hold what it was made from.
+    #[error(
+        "cannot trust the copy {}: it holds {found} and should hold {expected}\n\
+         hint: the copy was thrown away; check the disk and try again",
+        path.display()
+    )]
+    BadCopy {
+        /// The copy.
+        path: PathBuf,
+        /// What it holds.
+        found: super::Counts,
+        /// What it should hold.
+        expected: super::Counts,
+    },
+    /// The archive has no such job.
+    #[error("the archive has no job {uid}\nhint: list or search the jobs for the right one")]
+    NoSuchJob {
+        /// What was asked for.
+        uid: String,
+    },
+    /// Another window added to the job in between.
+    #[error(
+        "cannot add to the job {uid}: it had {expected} events when it was last read here and has {found} now\n\
+         hint: another window wrote to it; nothing was added; open the job again to go on from what it holds"
+    )]
+    Moved {
+        /// The job.
+        uid: String,
+        /// How many events were expected.
+        expected: usize,
+        /// How many there are.
+        found: usize,
+    },
+    /// A job's events do not make a job.
+    #[error("the job {uid}: {why}")]
+    Log {
+        /// The job.
+        uid: String,
+        /// What is wrong.
+        why: JobError,
+    },
+    /// A line of a file of jobs cannot be taken in.
+    #[error("{0}")]
+    Line(Located),
+    /// A stream of jobs could not be read or written.
+    #[error("cannot {doing}: {why}\nhint: what was taken in before is kept; try again")]
+    Stream {
+        /// What was being done, such as `read the file of jobs`.
+        doing: &'static str,
+        /// What the system said.
+        why: io::Error,
+    },
+    /// The database refused for another reason.
+    #[error("cannot {doing} {}: {why}\nhint: nothing was changed; try again, and if it goes on check the archive", path.display())]
+    Database {
+        /// What was being done.
+        doing: &'static str,
+        /// The archive.
+        path: PathBuf,
+        /// What the database said.
+        why: String,
     },
 }
 

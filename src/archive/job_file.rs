@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::ArchiveError;
 use super::error::MAKING;
+use super::place::sync_folder;
 use crate::job::{JobError, Record, parse, to_line};
 
 const ADDING: &str = "add to the job file";
@@ -209,12 +210,4 @@ fn set_aside(path: &Path, tail: &[u8]) -> std::io::Result<()> {
     file.sync_data()?;
     sync_folder(path);
     Ok(())
-}
-
-/// Asks the system to write the folder's list of files too; not every system can.
-fn sync_folder(path: &Path) {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    if let Ok(folder) = File::open(folder.unwrap_or(Path::new("."))) {
-        let _ = folder.sync_all();
-    }
 }

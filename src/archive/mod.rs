@@ -1,7 +1,37 @@
-//! Jobs on disk: job files that are only ever added to.
+//! Jobs on disk: job files that are only ever added to, and the archive of past jobs.
+//!
+//! The archive is one SQLite database. A job's events are the record, line by line as in its file; all else in it
+//! follows from them and can be made again ([`Archive::rebuild`]). [`audit`] counts what a shop's owner asks.
 
+pub mod audit;
+mod check;
+mod copies;
 mod error;
+mod exchange;
+mod failure;
+mod fault_words;
 mod job_file;
+mod kept;
+mod list;
+mod log;
+mod measured;
+mod merge;
+mod place;
+mod removal;
+mod schema;
+mod search;
+mod store;
+mod summary;
 
+pub use check::Counts;
+pub use copies::Restored;
 pub use error::ArchiveError;
+pub use exchange::Merged;
 pub use job_file::JobFile;
+pub use list::{Filter, Order, Page};
+pub use log::uid_of;
+pub use merge::Imported;
+pub use removal::Removed;
+pub use search::Hit;
+pub use store::Archive;
+pub use summary::{Ending, Named, Summary};

@@ -1,0 +1,148 @@
+//! Backups of the archive, and putting one back.
+
+use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::Duration;
+
+use rusqlite::backup::{Backup, StepResult};
+use rusqlite::{Connection, OpenFlags};
+
+use super::check::{self, counts, whole};
+use super::failure::told;
+use super::place::{discard, draft_for, publish, set_aside};
+use super::{Archive, ArchiveError, Counts};
+
+const BACKING_UP: &str = "back up the archive to";
+const RESTORING: &str = "restore the archive";
+/// How often a copy is tried while another window keeps the archive busy.
+const TRIES: u32 = 50;
+
+/// What was put back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Restored {
+    /// How much the archive holds now.
+    pub holds: Counts,
+    /// Where the archive is that was there before.
+    pub set_aside: Option<PathBuf>,
+}
+
+impl Archive {
+    /// Copies the archive to a new file while it is in use, looks the copy through, and returns how much it holds.
+    ///
+    /// # Errors
+    ///
+    /// When a file with this name is there, or the copy cannot be written or does not hold the same; no file is left then.
+    pub fn backup(&self, to: &Path) -> Result<Counts, ArchiveError> {
+        let failed = |why| told(BACKING_UP, to, &why);
+        refuse_existing(to)?;
+        let moment = self.connection.unchecked_transaction().map_err(failed)?;
+        let expected = counts(&moment).map_err(failed)?;
+        let draft = draft_for(to);
+        let copied = copy(&moment, &draft).map_err(failed).and_then(|()| holds(&draft, expected));
+        finish(&draft, to, BACKING_UP, copied)
+    }
+
+    /// Puts a backup in the place of an archive, which is set aside if it is there. The backup is looked through first.
+    /// No window may have the archive open.
+    ///
+    /// # Errors
+    ///
+    /// When the backup is no sound archive, when a window has the archive open, or when it cannot be written; the archive
+    /// is as before then.
+    pub fn restore(from: &Path, to: &Path) -> Result<Restored, ArchiveError> {
+        check::file(from)?;
+        let source = check::reading(from)?;
+        check::database(&source, from, false)?;
+        let expected = whole(&source, from)?;
+        refuse_in_use(to)?;
+        let draft = draft_for(to);
+        let copied = copy(&source, &draft)
+            .map_err(|why| told(RESTORING, to, &why))
+            .and_then(|()| holds(&draft, expected));
+        if copied.is_err() {
+            discard(&draft);
+        }
+        let holds = copied?;
+        let set_aside = old(to)?;
+        let put = finish(&draft, to, RESTORING, Ok(holds));
+        if let (Err(_), Some(aside)) = (&put, &set_aside) {
+            let _ = std::fs::rename(aside, to);
+        }
+        put.map(|holds| Restored { holds, set_aside })
+    }
+}
+
+fn refuse_existing(path: &Path) -> Result<(), ArchiveError> {
+    match path.try_exists() {
+        Ok(false) => Ok(()),
+        Ok(true) => Err(ArchiveError::InTheWay { path: path.to_owned() }),
+        Err(why) => Err(ArchiveError::refused(BACKING_UP, path, why)),
+    }
+}
+
+fn refuse_in_use(path: &Path) -> Result<(), ArchiveError> {
+    if !path.exists() || alone(path).unwrap_or(true) {
+        return Ok(());
+    }
+    Err(ArchiveError::Locked { doing: RESTORING, path: path.to_owned() })
+}
+
+/// Returns whether no window has a database open; an error when it is none.
+fn alone(path: &Path) -> rusqlite::Result<bool> {
+    let connection = check::careful(path)?;
+    connection.busy_timeout(Duration::from_millis(100))?;
+    connection.execute_batch("PRAGMA locking_mode = EXCLUSIVE;")?;
+    match connection.execute_batch("SELECT count(*) FROM sqlite_schema;") {
+        Err(why) if why.sqlite_error_code() == Some(rusqlite::ErrorCode::DatabaseBusy) => Ok(false),
+        done => done.map(|()| true),
+    }
+}
+
+fn old(to: &Path) -> Result<Option<PathBuf>, ArchiveError> {
+    if !to.exists() {
+        return Ok(None);
+    }
+    set_aside(to).map(Some).map_err(|why| ArchiveError::refused(RESTORING, to, why))
+}
+
+/// Copies a whole database as it stands at one moment.
+fn copy(from: &Connection, draft: &Path) -> rusqlite::Result<()> {
+    let flags =
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    discard(draft);
+    let mut to = Connection::open_with_flags(draft, flags)?;
+    {
+        let backup = Backup::new(from, &mut to)?;
+        let mut tries = 0;
+        while backup.step(-1)? != StepResult::Done && tries < TRIES {
+            tries += 1;
+            sleep(Duration::from_millis(100));
+        }
+    }
+    to.close().map_err(|(_, why)| why)
+}
+
+fn holds(draft: &Path, expected: Counts) -> Result<Counts, ArchiveError> {
+    check::file(draft)?;
+    let found = whole(&check::reading(draft)?, draft)?;
+    let path = draft.to_owned();
+    if found == expected { Ok(found) } else { Err(ArchiveError::BadCopy { path, found, expected }) }
+}
+
+/// Gives a good copy its name; deletes a bad one.
+fn finish(
+    draft: &Path,
+    to: &Path,
+    doing: &'static str,
+    copied: Result<Counts, ArchiveError>,
+) -> Result<Counts, ArchiveError> {
+    if copied.is_err() {
+        discard(draft);
+    }
+    let counts = copied?;
+    publish(draft, to).map_err(|why| match why.kind() {
+        std::io::ErrorKind::AlreadyExists => ArchiveError::InTheWay { path: to.to_owned() },
+        _ => ArchiveError::refused(doing, to, why),
+    })?;
+    Ok(counts)
+}

@@ -1,0 +1,193 @@
+//! Jobs as one JSON object a line, for other programs and for merging two archives.
+
+use std::io::{self, BufRead, Write};
+
+use serde::de::IgnoredAny;
+use serde::{Deserialize, Serialize};
+
+use super::failure::Failure;
+use super::log::{Found, Log};
+use super::merge::{Imported, Incoming};
+use super::store::READING;
+use super::{Archive, ArchiveError, Summary};
+use crate::source::Located;
+
+const WRITING_OUT: &str = "write the file of jobs";
+const READING_IN: &str = "read the file of jobs";
+/// How many jobs are taken in at once.
+const AT_ONCE: usize = 64;
+
+/// What became of a file of jobs.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Merged {
+    /// Jobs that were not here.
+    pub new: usize,
+    /// Jobs that got the events they lacked.
+    pub longer: usize,
+    /// Jobs that were here with all of their events.
+    pub same: usize,
+    /// Jobs that went on differently in two places and were kept beside those that were here: their own name and that of
+    /// the other.
+    pub diverged: Vec<(String, String)>,
+}
+
+/// A line as it is written.
+#[derive(Serialize)]
+struct Line<'a> {
+    uid: &'a str,
+    diverged_from: Option<&'a str>,
+    removed_at: Option<&'a str>,
+    price: Option<i64>,
+    warranty_of: Option<&'a str>,
+    events: &'a [String],
+    summary: &'a Summary,
+}
+
+/// A line as it is read.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawLine {
+    uid: String,
+    #[serde(default)]
+    diverged_from: Option<String>,
+    #[serde(default)]
+    removed_at: Option<String>,
+    #[serde(default)]
+    price: Option<i64>,
+    #[serde(default)]
+    warranty_of: Option<String>,
+    events: Vec<String>,
+    #[serde(default, rename = "summary")]
+    _summary: Option<IgnoredAny>,
+}
+
+impl Archive {
+    /// Writes every job as one JSON object a line, with its events as the lines of a job file, and returns how many.
+    ///
+    /// # Errors
+    ///
+    /// When a job's events are not what was written, or the stream cannot be written.
+    pub fn export_ndjson(&self, to: &mut dyn Write) -> Result<usize, ArchiveError> {
+        let failed = |failure: Failure| failure.told(READING, &self.path);
+        let moment = self.connection.unchecked_transaction().map_err(|why| failed(why.into()))?;
+        let all = Found::all(&moment).map_err(|why| failed(why.into()))?;
+        for found in &all {
+            let log = Log::read(&moment, found).map_err(failed)?;
+            let summary = self.summary(&found.uid)?;
+            let line = serde_json::to_string(&line(&log, &summary)).map_err(io::Error::other);
+            let written = line.and_then(|line| writeln!(to, "{line}"));
+            written.map_err(|why| ArchiveError::Stream { doing: WRITING_OUT, why })?;
+        }
+        to.flush().map_err(|why| ArchiveError::Stream { doing: WRITING_OUT, why })?;
+        Ok(all.len())
+    }
+
+    /// Takes in what [`Archive::export_ndjson`] wrote; `name` is what messages call the file. A job that is here already
+    /// is not added twice: the longer log wins where it goes on from the other, else both are kept.
+    ///
+    /// # Errors
+    ///
+    /// Says which line cannot be taken in; the lines before it are kept, and may be read again.
+    pub fn import_ndjson(&mut self, from: &mut dyn BufRead, name: &str) -> Result<Merged, ArchiveError> {
+        let mut merged = Merged::default();
+        let mut waiting = Vec::new();
+        let mut cleaned = false;
+        for (line, text) in (1_usize..).zip(from.lines()) {
+            match read(text, line, name) {
+                Ok(job) => waiting.extend(job),
+                Err(why) => {
+                    self.take(&mut waiting, &mut merged)?;
+                    return Err(why);
+                }
+            }
+            if waiting.len() >= AT_ONCE {
+                cleaned |= self.take(&mut waiting, &mut merged)?;
+            }
+        }
+        cleaned |= self.take(&mut waiting, &mut merged)?;
+        if cleaned {
+            self.scrub();
+        }
+        Ok(merged)
+    }
+
+    /// Takes in what waits; returns whether the customer was taken out of a job here.
+    fn take(&mut self, waiting: &mut Vec<Incoming>, merged: &mut Merged) -> Result<bool, ArchiveError> {
+        let jobs = std::mem::take(waiting);
+        let done = self.take_in(&jobs)?;
+        let cleaned = done.iter().any(|done| done.cleaned);
+        jobs.iter().zip(done).for_each(|(job, done)| merged.count(job, done));
+        Ok(cleaned)
+    }
+}
+
+impl Merged {
+    fn count(&mut self, job: &Incoming, done: Imported) {
+        let new = done.added == job.log.lines.len();
+        match done.diverged_from {
+            Some(other) if done.added > 0 && new => self.diverged.push((done.uid, other)),
+            _ if new => self.new += 1,
+            _ if done.added > 0 => self.longer += 1,
+            _ => self.same += 1,
+        }
+    }
+}
+
+fn line<'a>(log: &'a Log, summary: &'a Summary) -> Line<'a> {
+    Line {
+        uid: &summary.uid,
+        diverged_from: summary.diverged_from.as_deref(),
+        removed_at: summary.removed_at.as_deref(),
+        price: summary.price,
+        warranty_of: summary.warranty_of.as_deref(),
+        events: &log.lines,
+        summary,
+    }
+}
+
+fn read(text: io::Result<String>, line: usize, name: &str) -> Result<Option<Incoming>, ArchiveError> {
+    match text {
+        Ok(text) => incoming(&text, line, name).map_err(ArchiveError::Line),
+        Err(why) if why.kind() == io::ErrorKind::InvalidData => {
+            Err(ArchiveError::Line(located(name, line, 1, "the line is not text".to_owned())))
+        }
+        Err(why) => Err(ArchiveError::Stream { doing: READING_IN, why }),
+    }
+}
+
+/// Reads one line; an empty one holds nothing.
+fn incoming(text: &str, line: usize, name: &str) -> Result<Option<Incoming>, Located> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let raw: RawLine =
+        serde_json::from_str(text).map_err(|why| located(name, line, why.column(), why.to_string()))?;
+    if raw.uid.trim().is_empty() {
+        return Err(located(name, line, 1, "the job has no name".to_owned()));
+    }
+    let log = log(&raw).map_err(|why| located(name, line, 1, format!("job {}: {why}", raw.uid)))?;
+    Ok(Some(Incoming {
+        uid: raw.uid,
+        diverged_from: raw.diverged_from,
+        removed_at: raw.removed_at,
+        price: raw.price,
+        warranty_of: raw.warranty_of,
+        log,
+    }))
+}
+
+fn log(raw: &RawLine) -> Result<Log, String> {
+    if let Some(index) = raw.events.iter().position(|line| line.contains('\n')) {
+        return Err(format!("event {} is more than one line", index + 1));
+    }
+    let text: String = raw.events.iter().flat_map(|line| [line.as_str(), "\n"]).collect();
+    let first_line = |why: &crate::job::JobError| why.to_string().replace('\n', "; ");
+    let (log, _) = Log::parsed(&text).map_err(|why| first_line(&why))?;
+    log.job().map_err(|why| first_line(&why))?;
+    Ok(log)
+}
+
+fn located(name: &str, line: usize, column: usize, message: String) -> Located {
+    let hint = "the lines before this one were taken in; mend or take out this line and read the file again";
+    Located { file: name.to_owned(), line, column: column.max(1), message, hint: Some(hint.to_owned()) }
+}

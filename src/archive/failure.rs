@@ -1,0 +1,88 @@
+//! What stops work inside the archive, before it is said to a person.
+
+use std::path::Path;
+
+use rusqlite::ErrorCode;
+
+use super::ArchiveError;
+
+/// What the database said, or what is said already.
+#[derive(Debug)]
+pub(super) enum Failure {
+    /// The database refused.
+    Sql(rusqlite::Error),
+    /// There is nothing to add.
+    Said(ArchiveError),
+}
+
+impl From<rusqlite::Error> for Failure {
+    fn from(why: rusqlite::Error) -> Self {
+        Self::Sql(why)
+    }
+}
+
+impl From<ArchiveError> for Failure {
+    fn from(why: ArchiveError) -> Self {
+        Self::Said(why)
+    }
+}
+
+impl Failure {
+    /// Returns whether another window or program was at it, so that it is worth trying again.
+    pub(super) fn busy(&self) -> bool {
+        matches!(self, Self::Sql(why) if is_busy(why))
+    }
+
+    /// Says it to a person.
+    pub(super) fn told(self, doing: &'static str, path: &Path) -> ArchiveError {
+        match self {
+            Self::Said(why) => why,
+            Self::Sql(why) => told(doing, path, &why),
+        }
+    }
+}
+
+fn is_busy(why: &rusqlite::Error) -> bool {
+    matches!(why.sqlite_error_code(), Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
+}
+
+/// Says to a person what the database said.
+pub(super) fn told(doing: &'static str, path: &Path, why: &rusqlite::Error) -> ArchiveError {
+    let (path, said) = (path.to_owned(), why.to_string());
+    match why.sqlite_error_code() {
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => ArchiveError::Locked { doing, path },
+        Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied | ErrorCode::CannotOpen) => {
+            ArchiveError::Unwritable { doing, path, why: said }
+        }
+        Some(ErrorCode::DiskFull) => ArchiveError::DiskFull { doing, path },
+        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => {
+            ArchiveError::Damaged { path, why: said }
+        }
+        _ => ArchiveError::Database { doing, path, why: said },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// The result codes are those of <https://www.sqlite.org/rescode.html>.
+    #[rstest]
+    #[case(5, "another window or program is using it")]
+    #[case(6, "another window or program is using it")]
+    #[case(8, "may not be written")]
+    #[case(14, "may not be written")]
+    #[case(13, "the disk is full")]
+    #[case(11, "restore the newest backup")]
+    #[case(26, "restore the newest backup")]
+    #[case(10, "check the archive")]
+    fn each_refusal_says_what_to_do(#[case] code: i32, #[case] says: &str) {
+        let why = rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(code), None);
+        let failure = Failure::from(why);
+        assert_eq!(failure.busy(), matches!(code, 5 | 6));
+        let message = failure.told("add to the archive", Path::new("jobs.archive")).to_string();
+        assert!(message.contains(says) && message.contains("jobs.archive"), "{message}");
+        assert!(message.contains("\nhint: "), "{message}");
+    }
+}

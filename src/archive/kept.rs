@@ -1,0 +1,168 @@
+//! What is kept beside the events so that lists, figures and search are quick. All of it follows from the events.
+
+use rusqlite::{Connection, params};
+
+use super::failure::Failure;
+use super::log::{Found, Log, count};
+use super::measured::{Told, told, words};
+use super::summary::{Named, Summary};
+use crate::job::{Event, Job, Outcome, Record};
+
+/// Forgets everything that follows from the events.
+pub(super) fn clear(connection: &Connection) -> rusqlite::Result<()> {
+    connection.execute_batch(
+        "DELETE FROM reading; DELETE FROM skip; DELETE FROM measured; DELETE FROM summary; DELETE FROM search;",
+    )
+}
+
+/// Makes anew what follows from one job's events; refuses events that make no job.
+pub(super) fn renew(connection: &Connection, found: &Found, log: &Log) -> Result<(), Failure> {
+    let job = log.job().map_err(|why| found.log_error(why))?;
+    forget(connection, found.id)?;
+    summary(connection, found.id, &Summary::of(&found.uid, &job))?;
+    for reading in told(&job) {
+        reading_row(connection, found.id, &reading)?;
+    }
+    for skip in job.skipped() {
+        let measured = measured(connection, &words(&skip.measurement))?;
+        let sql = "INSERT OR REPLACE INTO skip (job, measured, reason) VALUES (?1, ?2, ?3)";
+        connection.execute(sql, params![found.id, measured, skip.reason])?;
+    }
+    Ok(searchable(connection, found.id, &job)?)
+}
+
+fn forget(connection: &Connection, id: i64) -> rusqlite::Result<()> {
+    for sql in [
+        "DELETE FROM reading WHERE job = ?1",
+        "DELETE FROM skip WHERE job = ?1",
+        "DELETE FROM summary WHERE job = ?1",
+        "DELETE FROM search WHERE rowid = ?1",
+    ] {
+        connection.execute(sql, [id])?;
+    }
+    Ok(())
+}
+
+const SUMMARY: &str = "INSERT INTO summary (job, wiring, instrument, customer, technician, complaint, \
+    symptoms, opened_at, closed_at, opened_day, closed_day, search_minutes, repair_minutes, renamed, ending, \
+    reason, readings, skipped, rounds, owner) \
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, julianday(?8), julianday(?9), ?10, ?11, ?12, ?13, ?14, ?15, ?16, \
+    ?17, ?18)";
+
+fn summary(connection: &Connection, id: i64, it: &Summary) -> rusqlite::Result<()> {
+    let symptoms: String = it.symptoms.iter().flat_map(|name| [name.as_str(), ","]).collect();
+    connection.execute(
+        SUMMARY,
+        params![
+            id,
+            it.wiring,
+            it.instrument,
+            it.customer,
+            it.technician,
+            it.complaint,
+            format!(",{symptoms}"),
+            it.opened_at,
+            it.closed_at,
+            it.search_minutes,
+            it.repair_minutes,
+            it.renamed,
+            it.ending.name(),
+            it.reason,
+            it.readings,
+            it.skipped,
+            it.rounds,
+            owner(it),
+        ],
+    )?;
+    named(connection, id, "first", it.first.as_ref())?;
+    named(connection, id, "last", it.last.as_ref())
+}
+
+fn named(connection: &Connection, id: i64, which: &str, it: Option<&Named>) -> rusqlite::Result<()> {
+    let Some(it) = it else { return Ok(()) };
+    let sql = format!(
+        "UPDATE summary SET {which}_fault = ?2, {which}_kind = ?3, {which}_place = ?4, {which}_family = ?5, \
+         {which}_probability = ?6 WHERE job = ?1"
+    );
+    connection.execute(&sql, params![id, it.fault, it.kind, it.place, it.family, it.probability])?;
+    Ok(())
+}
+
+/// Returns what two jobs of one instrument have in common; nothing when the instrument has no name.
+fn owner(it: &Summary) -> Option<String> {
+    let plain = |text: &str| text.trim().to_lowercase();
+    (!it.instrument.trim().is_empty()).then(|| format!("{}\n{}", plain(&it.customer), plain(&it.instrument)))
+}
+
+fn reading_row(connection: &Connection, id: i64, it: &Told) -> rusqlite::Result<()> {
+    let measured = measured(connection, &it.said)?;
+    let sql = "INSERT INTO reading (job, number, seq, measured, asked_by, seconds, bits, found) \
+               VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
+    connection.execute(
+        sql,
+        params![id, it.number, count(it.seq), measured, it.asked_by, it.seconds, it.bits, it.found],
+    )?;
+    Ok(())
+}
+
+fn measured(connection: &Connection, said: &str) -> rusqlite::Result<i64> {
+    connection.execute("INSERT OR IGNORE INTO measured (said) VALUES (?1)", [said])?;
+    connection.query_row("SELECT id FROM measured WHERE said = ?1", [said], |row| row.get(0))
+}
+
+fn searchable(connection: &Connection, id: i64, job: &Job) -> rusqlite::Result<()> {
+    let intake = job.intake();
+    let mut texts = Texts::default();
+    job.counting().for_each(|record| texts.add(record));
+    let sql = "INSERT INTO search (rowid, customer, instrument, complaint, faults, parts, repairs, remarks) \
+               VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
+    connection.execute(
+        sql,
+        params![
+            id,
+            intake.customer,
+            intake.instrument,
+            intake.complaint,
+            texts.faults.join("\n"),
+            texts.parts.join("\n"),
+            texts.repairs.join("\n"),
+            texts.remarks.join("\n"),
+        ],
+    )?;
+    Ok(())
+}
+
+/// The words of a job under which it can be found.
+#[derive(Default)]
+struct Texts<'a> {
+    faults: Vec<&'a str>,
+    parts: Vec<&'a str>,
+    repairs: Vec<&'a str>,
+    remarks: Vec<&'a str>,
+}
+
+impl<'a> Texts<'a> {
+    fn add(&mut self, record: &'a Record) {
+        match &record.event {
+            Event::Concluded { faults, sentence, repair, .. } => {
+                self.faults.push(sentence);
+                self.parts.extend(faults.iter().map(String::as_str));
+                self.repairs.push(repair);
+            }
+            Event::Known { part, .. } => self.parts.push(part),
+            Event::Repaired { what, .. } => self.repairs.push(what),
+            event => self.remarks.extend(remark(event)),
+        }
+    }
+}
+
+fn remark(event: &Event) -> Option<&str> {
+    match event {
+        Event::Started { intake, .. } => Some(&intake.last_done),
+        Event::Withdrawn { reason, .. } | Event::Skipped { reason, .. } => Some(reason),
+        Event::SearchedOn { remains, .. } => Some(remains),
+        Event::Answered { answer, .. } => Some(answer),
+        Event::Closed { outcome: Outcome::Unproven { reason } } => Some(reason),
+        _ => None,
+    }
+}

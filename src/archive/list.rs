@@ -1,0 +1,136 @@
+//! Lists of jobs.
+
+use super::summary::COLUMNS;
+use super::{Archive, ArchiveError, Ending, Summary};
+use crate::readings::Symptom;
+
+/// Which jobs; what is not given lets all pass.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Filter {
+    /// Opened at this moment or later: the beginning of an RFC 3339 text, such as `2026-03` or `2026-03-02`.
+    pub from: Option<String>,
+    /// Opened before this moment.
+    pub until: Option<String>,
+    /// Of this wiring.
+    pub wiring: Option<String>,
+    /// By this technician.
+    pub technician: Option<String>,
+    /// With this complaint, perhaps among others.
+    pub complaint: Option<Symptom>,
+    /// That stand so.
+    pub ending: Option<Ending>,
+}
+
+impl Filter {
+    /// Returns the condition on the summary `s`, and the values for its question marks.
+    pub(super) fn sql(&self) -> (String, Vec<String>) {
+        let complaint = self.complaint.map(|symptom| format!(",{},", symptom.name()));
+        let conditions = [
+            ("s.opened_at >= ?", self.from.clone()),
+            ("s.opened_at < ?", self.until.clone()),
+            ("s.wiring = ?", self.wiring.clone()),
+            ("s.technician = ?", self.technician.as_ref().map(|name| name.trim().to_owned())),
+            ("instr(s.symptoms, ?) > 0", complaint),
+            ("s.ending = ?", self.ending.map(|ending| ending.name().to_owned())),
+        ];
+        let mut sql = vec!["1"];
+        let mut values = Vec::new();
+        for (condition, value) in conditions {
+            let Some(value) = value else { continue };
+            sql.push(condition);
+            values.push(value);
+        }
+        (sql.join(" AND "), values)
+    }
+
+    /// Returns the same for figures over most jobs, where going through all is quicker than an index.
+    pub(super) fn scan(&self) -> (String, Vec<String>) {
+        let (sql, values) = self.sql();
+        (sql.replace("AND s.", "AND +s."), values)
+    }
+}
+
+/// In which order.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Order {
+    /// The last opened first.
+    #[default]
+    Newest,
+    /// The first opened first.
+    Oldest,
+    /// By customer.
+    Customer,
+    /// By instrument.
+    Instrument,
+    /// The longest first.
+    Longest,
+}
+
+impl Order {
+    fn sql(self) -> &'static str {
+        match self {
+            Self::Newest => "s.opened_at DESC, s.job DESC",
+            Self::Oldest => "s.opened_at, s.job",
+            Self::Customer => "s.customer COLLATE NOCASE, s.opened_at DESC, s.job DESC",
+            Self::Instrument => "s.instrument COLLATE NOCASE, s.opened_at DESC, s.job DESC",
+            Self::Longest => "s.search_minutes + s.repair_minutes DESC, s.opened_at DESC, s.job DESC",
+        }
+    }
+}
+
+/// Which part of a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Page {
+    /// How many jobs to pass over.
+    pub start: u32,
+    /// How many to return at most.
+    pub size: u32,
+}
+
+impl Default for Page {
+    fn default() -> Self {
+        Self { start: 0, size: 100 }
+    }
+}
+
+impl Archive {
+    /// Returns a part of the jobs that a filter lets pass.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn jobs(&self, filter: &Filter, order: Order, page: Page) -> Result<Vec<Summary>, ArchiveError> {
+        let (condition, values) = filter.sql();
+        let sql = format!(
+            "SELECT {COLUMNS} FROM summary s JOIN job j ON j.id = s.job WHERE {condition} \
+             ORDER BY {} LIMIT {} OFFSET {}",
+            order.sql(),
+            page.size,
+            page.start
+        );
+        self.rows(&sql, &values, Summary::row)
+    }
+
+    /// Returns how many jobs a filter lets pass.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn how_many(&self, filter: &Filter) -> Result<u32, ArchiveError> {
+        let (condition, values) = filter.sql();
+        let sql = format!("SELECT count(*) FROM summary s WHERE {condition}");
+        let found: Vec<u32> = self.rows(&sql, &values, |row| row.get(0))?;
+        Ok(found.first().copied().unwrap_or(0))
+    }
+
+    /// Returns what one job comes to.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or the archive cannot be read.
+    pub fn summary(&self, uid: &str) -> Result<Summary, ArchiveError> {
+        let sql = format!("SELECT {COLUMNS} FROM summary s JOIN job j ON j.id = s.job WHERE j.uid = ?1");
+        let found = self.rows(&sql, &[uid.to_owned()], Summary::row)?;
+        found.into_iter().next().ok_or_else(|| ArchiveError::NoSuchJob { uid: uid.to_owned() })
+    }
+}

@@ -1,0 +1,160 @@
+//! Taking a job in that another archive or a file holds too.
+
+use rusqlite::{Connection, params};
+
+use super::failure::Failure;
+use super::kept;
+use super::log::{Found, Log, short, uid_of};
+use super::removal::{self, Names};
+use super::{Archive, ArchiveError};
+use crate::job::JobError;
+
+const TAKING_IN: &str = "take jobs into the archive";
+
+/// What became of a job that was taken in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Imported {
+    /// The job's name in this archive.
+    pub uid: String,
+    /// How many events were added; none when the archive held all of them.
+    pub added: usize,
+    /// The name of the job from whose log it departs, when it was kept beside it.
+    pub diverged_from: Option<String>,
+    /// What the person must know about the file.
+    pub notice: Option<String>,
+    /// Whether the customer was taken out of a job here, as it was where this one comes from.
+    pub(super) cleaned: bool,
+}
+
+impl Imported {
+    fn of(found: &Found, added: usize) -> Self {
+        let (uid, diverged_from) = (found.uid.clone(), found.diverged_from.clone());
+        Self { uid, added, diverged_from, notice: None, cleaned: false }
+    }
+}
+
+/// A job as it comes in.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Incoming {
+    pub uid: String,
+    pub diverged_from: Option<String>,
+    pub removed_at: Option<String>,
+    pub price: Option<i64>,
+    pub warranty_of: Option<String>,
+    pub log: Log,
+}
+
+impl Archive {
+    /// Takes the text of a job file in. A job that is here already gets the events that it lacks; where both went on
+    /// differently, both are kept.
+    ///
+    /// # Errors
+    ///
+    /// When the text is no job, or the archive cannot be written; then nothing was added.
+    pub fn import_file(&mut self, text: &str) -> Result<Imported, ArchiveError> {
+        let refused = |why| ArchiveError::Log { uid: "in the file".to_owned(), why };
+        let (log, cut) = Log::parsed(text).map_err(refused)?;
+        let first = log.records.first().ok_or(JobError::Empty).map_err(refused)?;
+        let incoming = Incoming { uid: uid_of(first).map_err(refused)?, log, ..Incoming::default() };
+        let mut imported = self.write(TAKING_IN, |transaction| merge(transaction, &incoming))?;
+        imported.notice =
+            cut.map(|_| "the last line is cut off; everything before it was taken in".to_owned());
+        Ok(imported)
+    }
+
+    /// Takes several jobs in, all or none.
+    pub(super) fn take_in(&mut self, jobs: &[Incoming]) -> Result<Vec<Imported>, ArchiveError> {
+        self.write(TAKING_IN, |transaction| jobs.iter().map(|job| merge(transaction, job)).collect())
+    }
+}
+
+/// Takes a job in: the longer log wins where one begins the other; else both are kept.
+fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failure> {
+    let root = incoming.diverged_from.as_deref().unwrap_or(&incoming.uid);
+    let family = Found::family(connection, root)?;
+    let removed_at = removed_at(&family, incoming);
+    let logs: Result<Vec<Log>, Failure> =
+        family.iter().map(|found| here(connection, found, removed_at)).collect();
+    let log = match removed_at {
+        Some(_) => without_customer(&incoming.log),
+        None => incoming.log.clone(),
+    };
+    let mut done = placed(connection, &family, &logs?, &log, incoming)?;
+    done.cleaned = removed_at.is_some() && family.iter().any(|found| found.removed_at.is_none());
+    let sql = "UPDATE job SET price = coalesce(price, ?2), warranty_of = coalesce(warranty_of, ?3), \
+               removed_at = coalesce(removed_at, ?4) WHERE uid = ?1";
+    connection.execute(sql, params![done.uid, incoming.price, incoming.warranty_of, removed_at])?;
+    Ok(done)
+}
+
+/// Adds to the job here that the log goes on from, or keeps it as a job of its own.
+fn placed(
+    connection: &Connection,
+    family: &[Found],
+    logs: &[Log],
+    log: &Log,
+    incoming: &Incoming,
+) -> Result<Imported, Failure> {
+    for (found, mine) in family.iter().zip(logs) {
+        if let Some(added) = joined(connection, found, mine, log)? {
+            return Ok(Imported::of(found, added));
+        }
+    }
+    let (uid, diverged_from) = name(connection, family, incoming)?;
+    let made = Found::made(connection, &uid, diverged_from)?;
+    log.write(connection, made.id, 0)?;
+    kept::renew(connection, &made, log)?;
+    Ok(Imported::of(&made, log.lines.len()))
+}
+
+/// Returns when the customer was taken out of the job, here or where it comes from.
+fn removed_at<'a>(family: &'a [Found], incoming: &'a Incoming) -> Option<&'a str> {
+    let here = family.iter().find_map(|found| found.removed_at.as_deref());
+    here.or(incoming.removed_at.as_deref())
+}
+
+fn without_customer(log: &Log) -> Log {
+    removal::cleaned(log, &Names::of(log)).unwrap_or_else(|_| log.clone())
+}
+
+/// Returns the log of a job that is here, after the customer was taken out of it where that was done elsewhere.
+fn here(connection: &Connection, found: &Found, removed_at: Option<&str>) -> Result<Log, Failure> {
+    match (removed_at, &found.removed_at) {
+        (Some(at), None) => removal::remove(connection, found, at).map(|(log, _)| log),
+        _ => Log::read(connection, found),
+    }
+}
+
+/// Adds what the job here lacks; returns how many events that were, or nothing when the logs went on differently.
+fn joined(
+    connection: &Connection,
+    found: &Found,
+    mine: &Log,
+    theirs: &Log,
+) -> Result<Option<usize>, Failure> {
+    let shared = mine.shared(theirs);
+    if shared < mine.lines.len().min(theirs.lines.len()) {
+        return Ok(None);
+    }
+    if shared < theirs.lines.len() {
+        theirs.write(connection, found.id, shared)?;
+        kept::renew(connection, found, theirs)?;
+    }
+    Ok(Some(theirs.lines.len() - shared))
+}
+
+/// Returns the name to keep a log under that is not here, and the job it departs from.
+fn name<'a>(
+    connection: &Connection,
+    family: &[Found],
+    incoming: &'a Incoming,
+) -> Result<(String, Option<&'a str>), Failure> {
+    let from = incoming.diverged_from.as_deref();
+    let taken = Found::named(connection, &incoming.uid)?.is_some();
+    if !taken && (family.is_empty() || from.is_some()) {
+        return Ok((incoming.uid.clone(), from));
+    }
+    let root = from.unwrap_or(&incoming.uid);
+    let whole = short(incoming.log.text().as_bytes());
+    Ok((format!("{root}-{whole}"), Some(root)))
+}

@@ -1,0 +1,188 @@
+//! Taking a customer out of a job: the person goes, the technical record stays.
+
+use rusqlite::{Connection, params};
+
+use super::failure::Failure;
+use super::kept;
+use super::log::{Found, Log};
+use super::{Archive, ArchiveError};
+use crate::job::{Event, Intake, JobError, Outcome, Record};
+
+const REMOVING: &str = "take the customer out of the archive";
+/// What stands where a name stood.
+const GONE: &str = "[removed]";
+/// How long a word is at least that is looked for in other texts.
+const SHORTEST: usize = 3;
+
+/// What was done to take a customer out of a job.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Removed {
+    /// How many events were changed.
+    pub events: usize,
+    /// Whether the file itself holds no trace any more. When not, another window has the archive open: the trace goes
+    /// with [`Archive::scrub`] after it is closed.
+    pub scrubbed: bool,
+}
+
+impl Archive {
+    /// Takes the customer out of a job: customer and instrument become empty, and the words of the customer's name are
+    /// replaced in the complaint, in reasons and in what was written about the repair. Readings, fault, repair and times
+    /// stay. Backups that were made before still hold the name.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or the archive cannot be written; then nothing was changed.
+    pub fn remove_customer(&mut self, uid: &str, now: &str) -> Result<Removed, ArchiveError> {
+        let events = self.write(REMOVING, |transaction| {
+            let found = Found::expected(transaction, uid)?;
+            Ok(remove(transaction, &found, now)?.1)
+        })?;
+        Ok(Removed { events, scrubbed: self.scrub() })
+    }
+
+    /// Overwrites what was deleted, in the file and in its log; returns whether nothing of it is left.
+    pub fn scrub(&mut self) -> bool {
+        let emptied = || -> rusqlite::Result<bool> {
+            self.connection.execute_batch("INSERT INTO search (search) VALUES ('optimize'); VACUUM;")?;
+            let busy: i64 =
+                self.connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
+            Ok(busy == 0)
+        };
+        emptied().unwrap_or(false)
+    }
+}
+
+/// Takes the customer out of a job in the database; returns its new log and how many events were changed.
+pub(super) fn remove(connection: &Connection, found: &Found, now: &str) -> Result<(Log, usize), Failure> {
+    let old = Log::read(connection, found)?;
+    let new = cleaned(&old, &Names::of(&old)).map_err(|why| found.log_error(why))?;
+    let changed = old.lines.iter().zip(&new.lines).filter(|(old, new)| old != new).count();
+    connection.execute("DELETE FROM event WHERE job = ?1", [found.id])?;
+    new.write(connection, found.id, 0)?;
+    let sql = "UPDATE job SET removed_at = coalesce(removed_at, ?2) WHERE id = ?1";
+    connection.execute(sql, params![found.id, now])?;
+    kept::renew(connection, found, &new)?;
+    Ok((new, changed))
+}
+
+/// Returns a log without the customer; events that do not name it keep their bytes.
+pub(super) fn cleaned(log: &Log, names: &Names) -> Result<Log, JobError> {
+    let mut cleaned = log.clone();
+    for (record, line) in cleaned.records.iter_mut().zip(&mut cleaned.lines) {
+        let mut new = record.clone();
+        clean(&mut new, names);
+        if new != *record {
+            *line = crate::job::to_line(&new)?;
+            *record = new;
+        }
+    }
+    Ok(cleaned)
+}
+
+fn clean(record: &mut Record, names: &Names) {
+    match &mut record.event {
+        Event::Started { intake, .. } => clean_intake(intake, names),
+        Event::Skipped { reason, .. }
+        | Event::Withdrawn { reason, .. }
+        | Event::Closed { outcome: Outcome::Unproven { reason } } => names.take_out(reason),
+        Event::Repaired { what, .. } => names.take_out(what),
+        Event::SearchedOn { remains, .. } => names.take_out(remains),
+        _ => {}
+    }
+}
+
+fn clean_intake(intake: &mut Intake, names: &Names) {
+    intake.customer.clear();
+    intake.instrument.clear();
+    names.take_out(&mut intake.complaint);
+    names.take_out(&mut intake.last_done);
+}
+
+/// The words that name a customer.
+#[derive(Default)]
+pub(super) struct Names {
+    /// Taken out as they stand: addresses and numbers.
+    phrases: Vec<String>,
+    /// Taken out as whole words, in small letters.
+    words: Vec<String>,
+}
+
+impl Names {
+    /// Returns the words of a job's customer: all of them, or where some begin with a capital letter only those.
+    pub(super) fn of(log: &Log) -> Self {
+        let Some(Event::Started { intake, .. }) = log.records.first().map(|record| &record.event) else {
+            return Self::default();
+        };
+        let customer = intake.customer.as_str();
+        let telling = |part: &&str| part.contains('@') || part.contains(|c: char| c.is_ascii_digit());
+        let long = |word: &&str| word.chars().count() >= SHORTEST;
+        let some_capital = customer.contains(char::is_uppercase);
+        let named = |word: &&str| !some_capital || word.contains(char::is_uppercase);
+        let words = customer.split(|c: char| !c.is_alphanumeric());
+        Self {
+            phrases: customer.split_whitespace().filter(telling).filter(long).map(str::to_owned).collect(),
+            words: words.filter(long).filter(named).map(str::to_lowercase).collect(),
+        }
+    }
+
+    fn take_out(&self, text: &mut String) {
+        for phrase in &self.phrases {
+            if text.contains(phrase.as_str()) {
+                *text = text.replace(phrase.as_str(), GONE);
+            }
+        }
+        let mut kept = String::with_capacity(text.len());
+        for piece in text.split_inclusive(|c: char| !c.is_alphanumeric()) {
+            let word = piece.trim_end_matches(|c: char| !c.is_alphanumeric());
+            let is_name = self.words.iter().any(|name| *name == word.to_lowercase());
+            kept.push_str(if is_name { GONE } else { word });
+            kept.push_str(&piece[word.len()..]);
+        }
+        *text = kept;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(customer: &str) -> Names {
+        let event = Event::Started { format: 1, intake: Box::new(intake(customer)), leaders: vec![] };
+        let record = Record { at: String::new(), event };
+        Names::of(&Log { lines: vec![String::new()], records: vec![record] })
+    }
+
+    fn intake(customer: &str) -> Intake {
+        Intake {
+            wiring: String::new(),
+            wiring_text: String::new(),
+            priors_text: None,
+            instrument: String::new(),
+            customer: customer.to_owned(),
+            complaint: String::new(),
+            symptoms: vec![],
+            last_done: String::new(),
+            access: crate::readings::Access::Outside,
+            meter: String::new(),
+            technician: String::new(),
+        }
+    }
+
+    fn without(customer: &str, text: &str) -> String {
+        let mut text = text.to_owned();
+        names(customer).take_out(&mut text);
+        text
+    }
+
+    #[test]
+    fn names_numbers_and_addresses_go_and_the_rest_stays() {
+        let customer = "Zerlinde Quastenfloh, tel 0555/12345 zq@mail.invalid";
+        assert_eq!(
+            without(customer, "zerlinde's guitar hums; QUASTENFLOH says the tel socket is fine (0555/12345)"),
+            "[removed]'s guitar hums; [removed] says the tel socket is fine ([removed])"
+        );
+        assert_eq!(without(customer, "ask zq@mail.invalid"), "ask [removed]");
+        assert_eq!(without("zerlinde", "Zerlinde, again"), "[removed], again");
+        assert_eq!(without("", "no sound"), "no sound");
+    }
+}

@@ -1,0 +1,271 @@
+//! The archive: one database of all jobs. What was acknowledged is on the disk.
+
+use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::Duration;
+
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, OpenFlags, Row, Transaction, TransactionBehavior, params, params_from_iter};
+
+use super::failure::{Failure, told};
+use super::log::{Found, Log, count};
+use super::place::{discard, draft_for, publish};
+use super::{ArchiveError, Counts, check, kept, schema};
+use crate::job::{Job, Record};
+
+pub(super) const MAKING: &str = "make the archive";
+pub(super) const OPENING: &str = "open the archive";
+pub(super) const CHECKING: &str = "check the archive";
+pub(super) const READING: &str = "read the archive";
+const ADDING: &str = "add to the archive";
+const REBUILDING: &str = "rebuild the archive";
+
+/// How long one attempt waits for another window.
+const PATIENCE: Duration = Duration::from_secs(2);
+/// How often a write is tried again when another window was at it.
+const TRIES: u32 = 1;
+/// What each connection is told. What is deleted is overwritten, and a commit waits for the disk.
+const MANNERS: &str = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; \
+                       PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
+
+/// The archive of past jobs, open for reading and writing.
+///
+/// Several windows may have the same archive open: each write is one transaction that waits for the others, and
+/// [`Archive::append`] notices when another window added to the same job.
+#[derive(Debug)]
+pub struct Archive {
+    pub(super) path: PathBuf,
+    pub(super) connection: Connection,
+}
+
+impl Archive {
+    /// Opens an archive, or makes a new one where there is no file yet; `now` is kept as when it was made.
+    ///
+    /// # Errors
+    ///
+    /// When the file is no archive, is damaged, was written by a newer program, or cannot be written; it is not changed
+    /// then.
+    pub fn open(path: &Path, now: &str) -> Result<Self, ArchiveError> {
+        if !path.try_exists().map_err(|why| ArchiveError::refused(OPENING, path, why))? {
+            make(path, now)?;
+        }
+        let look_through = check::file(path)?;
+        let failed = |why| told(OPENING, path, &why);
+        let mut connection = check::careful(path).map_err(failed)?;
+        connection.busy_timeout(PATIENCE).map_err(failed)?;
+        check::database(&connection, path, look_through)?;
+        settle(&mut connection).map_err(failed)?;
+        Ok(Self { path: path.to_owned(), connection })
+    }
+
+    /// Returns where the archive is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Adds events to a job, all or none; when it returns they are on the disk. A new job is begun with `expected` 0 and
+    /// the name that [`super::uid_of`] gives to its first event.
+    ///
+    /// # Errors
+    ///
+    /// When the job has not `expected` events, since another window added to it, when the events do not fit it, or when
+    /// the archive cannot be written; then nothing was added.
+    pub fn append(&mut self, uid: &str, expected: usize, events: &[Record]) -> Result<(), ArchiveError> {
+        let new = Log::of(events).map_err(|why| ArchiveError::Log { uid: uid.to_owned(), why })?;
+        if events.is_empty() {
+            return Ok(());
+        }
+        self.write(ADDING, |transaction| {
+            let found = for_adding(transaction, uid, expected)?;
+            let mut log = Log::read(transaction, &found)?;
+            log.lines.extend(new.lines.iter().cloned());
+            log.records.extend(new.records.iter().cloned());
+            log.write(transaction, found.id, expected)?;
+            kept::renew(transaction, &found, &log)
+        })
+    }
+
+    /// Returns a job by folding its events.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or its events are not what was written.
+    pub fn job(&self, uid: &str) -> Result<Job, ArchiveError> {
+        let log = self.log(uid)?;
+        log.job().map_err(|why| ArchiveError::Log { uid: uid.to_owned(), why })
+    }
+
+    /// Returns how many events a job has; none when there is no such job.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn events(&self, uid: &str) -> Result<usize, ArchiveError> {
+        let found = Found::named(&self.connection, uid).map_err(|why| told(READING, &self.path, &why))?;
+        Ok(found.and_then(|found| usize::try_from(found.events).ok()).unwrap_or(0))
+    }
+
+    /// Returns a job as the text of a job file.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or its events are not what was written.
+    pub fn export_file(&self, uid: &str) -> Result<String, ArchiveError> {
+        Ok(self.log(uid)?.text())
+    }
+
+    /// Keeps what a job's repair cost, in the smallest unit of the shop's money; `None` when it is not known.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or the archive cannot be written.
+    pub fn set_price(&mut self, uid: &str, price: Option<i64>) -> Result<(), ArchiveError> {
+        self.write(ADDING, |transaction| {
+            let id = Found::expected(transaction, uid)?.id;
+            transaction.execute("UPDATE job SET price = ?2 WHERE id = ?1", params![id, price])?;
+            Ok(())
+        })
+    }
+
+    /// Keeps that a job is done under the warranty of an earlier one; `None` takes that back.
+    ///
+    /// # Errors
+    ///
+    /// When there is no such job, or the archive cannot be written.
+    pub fn set_warranty(&mut self, uid: &str, earlier: Option<&str>) -> Result<(), ArchiveError> {
+        self.write(ADDING, |transaction| {
+            let id = Found::expected(transaction, uid)?.id;
+            if let Some(earlier) = earlier {
+                Found::expected(transaction, earlier)?;
+            }
+            transaction.execute("UPDATE job SET warranty_of = ?2 WHERE id = ?1", params![id, earlier])?;
+            Ok(())
+        })
+    }
+
+    /// Makes everything anew that follows from the events: lists, figures and the index of words.
+    ///
+    /// # Errors
+    ///
+    /// When a job's events are not what was written, or the archive cannot be written; then nothing was changed.
+    pub fn rebuild(&mut self) -> Result<(), ArchiveError> {
+        self.write(REBUILDING, |transaction| {
+            kept::clear(transaction)?;
+            for found in Found::all(transaction)? {
+                let log = Log::read(transaction, &found)?;
+                kept::renew(transaction, &found, &log)?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Looks the whole archive through: its structure, and every event against its checksum.
+    ///
+    /// # Errors
+    ///
+    /// When it is damaged, with the first thing that is wrong.
+    pub fn check(&self) -> Result<Counts, ArchiveError> {
+        check::whole(&self.connection, &self.path)
+    }
+
+    fn log(&self, uid: &str) -> Result<Log, ArchiveError> {
+        let read = || Log::read(&self.connection, &Found::expected(&self.connection, uid)?);
+        self.steady(read).map_err(|failure| failure.told(READING, &self.path))
+    }
+
+    /// Reads several things as they stand at one moment.
+    pub(super) fn steady<T>(&self, read: impl FnOnce() -> Result<T, Failure>) -> Result<T, Failure> {
+        let moment = self.connection.unchecked_transaction()?;
+        let found = read()?;
+        moment.commit()?;
+        Ok(found)
+    }
+
+    /// Does work on the archive, all or nothing, alone, and again when another window was at it.
+    pub(super) fn write<T>(
+        &mut self,
+        doing: &'static str,
+        work: impl Fn(&Transaction<'_>) -> Result<T, Failure>,
+    ) -> Result<T, ArchiveError> {
+        let mut tries = 0;
+        loop {
+            match once(&mut self.connection, &work) {
+                Err(failure) if failure.busy() && tries < TRIES => tries += 1,
+                done => return done.map_err(|failure| failure.told(doing, &self.path)),
+            }
+            sleep(Duration::from_millis(50) * tries);
+        }
+    }
+
+    /// Returns every row that a query finds.
+    pub(super) fn rows<T>(
+        &self,
+        sql: &str,
+        values: &[String],
+        read: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+    ) -> Result<Vec<T>, ArchiveError> {
+        let all = || -> rusqlite::Result<Vec<T>> {
+            let mut statement = self.connection.prepare(sql)?;
+            statement.query_map(params_from_iter(values), read)?.collect()
+        };
+        all().map_err(|why| told(READING, &self.path, &why))
+    }
+}
+
+fn once<T>(
+    connection: &mut Connection,
+    work: &impl Fn(&Transaction<'_>) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let done = work(&transaction)?;
+    transaction.commit()?;
+    Ok(done)
+}
+
+fn settle(connection: &mut Connection) -> rusqlite::Result<()> {
+    connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
+    connection.execute_batch(MANNERS)?;
+    schema::migrate(connection)
+}
+
+/// Finds the job to add to, or begins it.
+fn for_adding(transaction: &Transaction<'_>, uid: &str, expected: usize) -> Result<Found, Failure> {
+    let found = match Found::named(transaction, uid)? {
+        None if expected == 0 => Found::made(transaction, uid, None)?,
+        None => return Err(ArchiveError::NoSuchJob { uid: uid.to_owned() }.into()),
+        Some(found) => found,
+    };
+    if found.events == count(expected) {
+        return Ok(found);
+    }
+    let (uid, has) = (uid.to_owned(), usize::try_from(found.events).unwrap_or_default());
+    Err(ArchiveError::Moved { uid, expected, found: has }.into())
+}
+
+/// Makes a new archive under another name and gives it its own when it is complete.
+fn make(path: &Path, now: &str) -> Result<(), ArchiveError> {
+    let draft = draft_for(path);
+    discard(&draft);
+    let filled = fill(&draft, now).map_err(|why| told(MAKING, path, &why));
+    if filled.is_err() {
+        discard(&draft);
+    }
+    filled?;
+    match publish(&draft, path) {
+        Err(why) if why.kind() != std::io::ErrorKind::AlreadyExists => {
+            Err(ArchiveError::refused(MAKING, path, why))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn fill(draft: &Path, now: &str) -> rusqlite::Result<()> {
+    let flags =
+        OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let mut connection = Connection::open_with_flags(draft, flags)?;
+    connection.pragma_update(None, "application_id", schema::APPLICATION)?;
+    schema::migrate(&mut connection)?;
+    connection.execute("INSERT INTO about (name, said) VALUES ('made_at', ?1)", [now])?;
+    connection.execute_batch("PRAGMA journal_mode = WAL;")?;
+    connection.close().map_err(|(_, why)| why)
+}
