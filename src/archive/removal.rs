@@ -157,6 +157,7 @@ mod tests {
             wiring: String::new(),
             wiring_text: String::new(),
             priors_text: None,
+            trees_text: Vec::new(),
             instrument: String::new(),
             customer: customer.to_owned(),
             complaint: String::new(),

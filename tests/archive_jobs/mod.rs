@@ -43,6 +43,7 @@ impl Visit {
             wiring: self.wiring.to_owned(),
             wiring_text: "(...)".to_owned(),
             priors_text: None,
+            trees_text: Vec::new(),
             instrument: self.instrument.clone(),
             customer: self.customer.clone(),
             complaint: self.complaint.clone(),
