@@ -294,7 +294,9 @@ impl Bench for DeskBench {
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
         match &self.open {
-            Some((session, _)) => session.write_ticket_seen(path, self.sight).map_err(|error| error.to_string()),
+            Some((session, _)) => {
+                session.write_ticket_seen(path, self.sight).map_err(|error| error.to_string())
+            }
             None => Err("no job is open".to_owned()),
         }
     }

@@ -22,6 +22,7 @@ mod picture_desk;
 mod picture_own;
 mod picture_view;
 mod readings;
+mod scene;
 mod shelf;
 mod start;
 mod step;

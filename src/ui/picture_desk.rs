@@ -88,10 +88,8 @@ impl OwnProbes {
             ControlKind::Knob => Vec::new(),
             ControlKind::Selector(names) => names.clone(),
         };
-        let choice = |control: &Control| Choice {
-            name: control.name.clone(),
-            positions: positions(&control.kind),
-        };
+        let choice =
+            |control: &Control| Choice { name: control.name.clone(), positions: positions(&control.kind) };
         Self {
             measurement: Measurement::ohms("", "", setting),
             red: String::new(),
@@ -211,6 +209,9 @@ fn present(view: &View, harness: &Harness) -> Setting {
 fn clear(desk: &mut Desk) {
     if let Some(own) = desk.own_probes.take() {
         desk.look = Look::at(own.framing);
+    }
+    if desk.focus == Some(Spot::OwnProbes) {
+        desk.focus = Some(Spot::Home);
     }
 }
 

@@ -1,6 +1,6 @@
 //! The reading of one's own between two probes in the picture: how it is taken, what it would read, what it read.
 
-use egui::{ComboBox, DragValue, Key, Label, Margin, RichText, ScrollArea, TextEdit, Ui, WidgetText};
+use egui::{ComboBox, DragValue, Key, Label, Margin, RichText, ScrollArea, TextEdit, Ui};
 
 use super::action::{Action, Desk, Spot};
 use super::picture_desk::{Choice, MODES, OwnProbes, Probing, refusal};
@@ -78,9 +78,9 @@ fn dial(ui: &mut Ui, now: Mode, out: &mut Vec<Action>) {
 }
 
 /// Returns the words of a choice; the one that is made is bold, so that it is not told by colour alone.
-fn mark(chosen: bool, words: impl Into<String>) -> WidgetText {
+fn mark(chosen: bool, words: impl Into<String>) -> RichText {
     let words = RichText::new(words);
-    if chosen { words.strong().underline().into() } else { words.into() }
+    if chosen { words.strong().underline() } else { words }
 }
 
 fn control(ui: &mut Ui, control: &Choice, stands: Option<&Stand>, out: &mut Vec<Action>) {
@@ -89,7 +89,8 @@ fn control(ui: &mut Ui, control: &Choice, stands: Option<&Stand>, out: &mut Vec<
         let dials = DIALS.map(Stand::Knob).to_vec();
         let at = |position: &String| Stand::At(position.clone());
         let switch: Vec<Stand> = control.positions.iter().map(at).collect();
-        for stand in if switch.is_empty() { dials } else { switch } {
+        let stands_at = if switch.is_empty() { dials } else { switch };
+        for stand in stands_at {
             let chosen = stands == Some(&stand);
             let choice = ui.selectable_label(chosen, mark(chosen, stand.to_string()));
             if choice.accessible_name(format!("Own reading: {} at {stand}", control.name)).clicked() {
@@ -122,7 +123,8 @@ fn set(control: &Choice, stand: Stand) -> Action {
 fn flex(ui: &mut Ui, own: &OwnProbes, out: &mut Vec<Action>) {
     const STILL: &str = "nothing is moved";
     let now = own.measurement.flex.as_ref();
-    let words = own.flexes.iter().find(|(name, _)| Some(name) == now).map_or(STILL, |(_, words)| words.as_str());
+    let words =
+        own.flexes.iter().find(|(name, _)| Some(name) == now).map_or(STILL, |(_, words)| words.as_str());
     ui.horizontal_wrapped(|ui| {
         soft(ui, "Meanwhile");
         let combo = ComboBox::from_id_salt("own flex").selected_text(words).width(170.0);

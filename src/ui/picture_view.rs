@@ -1,8 +1,8 @@
 //! The wiring picture on the job screen: its tools, its keys, and every terminal, wire and part in it with its name.
 
 use egui::{
-    Align, CentralPanel, EventFilter, Frame, Id, Key, Label, Layout, Margin, Modifiers, Panel, Popup, Pos2, Rect,
-    Response, RichText, Role, Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Align, CentralPanel, EventFilter, Frame, Id, Key, Label, Layout, Margin, Modifiers, Panel, Popup, Pos2,
+    Rect, Response, RichText, Role, Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, pos2, vec2,
 };
 
 use super::action::{Action, Desk, Framing, Look, Spot};
@@ -20,7 +20,13 @@ const BESIDE: f32 = 480.0;
 const LEAST: f32 = 6.0;
 
 /// Shows the wiring picture, with the reading of one's own beside it while there are probes in it.
-pub(super) fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
+pub(super) fn show(
+    ui: &mut Ui,
+    view: &View,
+    image: Option<&Picture>,
+    desk: &mut Desk,
+    out: &mut Vec<Action>,
+) {
     let Some(image) = image else {
         soft(ui, "There is no picture of this wiring.");
         return;
@@ -254,7 +260,8 @@ fn labels(ui: &Ui, stage: &Stage<'_>, canvas: &Response, current: Option<&Hit>) 
         painter.circle_stroke(at, ring + 2.5, Stroke::new(2.5, tokens(ui).card));
         painter.circle_stroke(at, ring, Stroke::new(2.5, tokens(ui).accent));
     }
-    let pointer = ui.input(|input| input.pointer.hover_pos()).filter(|_| ui.rect_contains_pointer(canvas.rect));
+    let pointer =
+        ui.input(|input| input.pointer.hover_pos()).filter(|_| ui.rect_contains_pointer(canvas.rect));
     let under = pointer.and_then(|at| Some((at, stage.image.hit(stage.lens.unit(at))?)));
     let named = under.or_else(|| current.map(|hit| (stage.lens.point(hit.at), hit)));
     if let Some((at, hit)) = named {
