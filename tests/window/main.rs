@@ -353,7 +353,7 @@ fn one_key_goes_round_the_parts_of_the_screen() {
     press(&mut window, Key::F6);
     assert!(window.get_by_label("Correct reading 2").is_focused());
     press(&mut window, Key::F6);
-    assert!(window.get_by_label_contains("wiring of two humbuckers").is_focused());
+    assert!(window.get_by_label_contains("wiring of Two humbuckers").is_focused());
     press(&mut window, Key::F6);
     assert!(window.get_by_label("What the meter shows").is_focused());
 }
