@@ -114,6 +114,21 @@ fn a_picture_is_printed_or_written_and_marks_a_fault() {
 }
 
 #[test]
+fn a_picture_says_from_which_side_and_of_which_hand_it_is() {
+    let drawn = |flags: &[&str]| {
+        let svg = json([&["picture", "A14a"][..], flags].concat())["svg"].as_str().unwrap().to_owned();
+        assert!(svg.contains(">volume pot</text>"), "a name is missing");
+        svg
+    };
+    let says = |svg: &str| svg.split("seen from").nth(1).is_some_and(|rest| rest.starts_with(" behind"));
+    let (plain, front) = (drawn(&[]), drawn(&["--front"]));
+    let (left, both) = (drawn(&["--left-handed"]), drawn(&["--front", "--left-handed"]));
+    assert!(says(&plain) && !says(&front) && says(&left) && !says(&both));
+    assert!(left.contains("left-handed") && both.contains("left-handed") && !front.contains("left-handed"));
+    assert_ne!(plain, front);
+}
+
+#[test]
 fn a_fault_that_the_wiring_cannot_have_is_not_marked() {
     let said = lugwise(["picture", "A14a", "--fault", "tone.lug3/joint open"]);
     assert_eq!((said.code, said.out.as_str()), (1, ""));

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::help::{COIL, PREDICT, PRIORS, TREE};
+use super::picture::Looked;
 use super::response::hertz;
 use super::tree_args::TreeVerb;
 use super::trial_args::Rehearsal;
@@ -158,6 +159,8 @@ pub(super) enum Verb {
         /// A fault to mark
         #[arg(long, value_name = "ID")]
         fault: Option<String>,
+        #[command(flatten)]
+        looked: Looked,
     },
     /// Say what reaches the end of the cable at every frequency, and draw it
     #[command(after_help = RESPONSE)]
@@ -325,6 +328,8 @@ pub(super) enum Verb {
         /// The file to write
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
+        #[command(flatten)]
+        looked: Looked,
     },
     /// Say that a part's own value is known, such as a pickup or a capacitor that was read by itself
     #[command(after_help = STATE)]

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
+use crate::draw::Sight;
 use crate::job::{Band, Intake};
 use crate::readings::{Access, Measurement, Meter, Symptom};
 use crate::session::{Form, Session, SessionError};
@@ -265,6 +266,6 @@ fn noticed(view: &View, notices: Vec<String>) -> View {
 }
 
 /// Returns the ticket of a job file.
-pub(super) fn ticket(job: &Path, form: Form) -> Result<String, Failure> {
-    Ok(Session::open(job)?.0.ticket(form)?)
+pub(super) fn ticket(job: &Path, form: Form, sight: Sight) -> Result<String, Failure> {
+    Ok(Session::open(job)?.0.ticket_seen(form, sight)?)
 }

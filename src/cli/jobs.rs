@@ -14,6 +14,7 @@ use super::step::state;
 use super::wirings;
 use crate::archive::JobFile;
 use crate::circuit::Harness;
+use crate::draw::Sight;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
 use crate::session::{Form, OwnTrees};
@@ -169,8 +170,8 @@ pub(super) fn close(job: &Path, closing: Closing) -> Answer {
 }
 
 /// Writes the ticket.
-pub(super) fn ticket(job: &Path, output: &Path) -> Answer {
-    let ticket = engine::ticket(job, form(output)?)?;
+pub(super) fn ticket(job: &Path, output: &Path, sight: Sight) -> Answer {
+    let ticket = engine::ticket(job, form(output)?, sight)?;
     let file = output.display().to_string();
     std::fs::write(output, &ticket).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": ticket.len()})))

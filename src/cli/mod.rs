@@ -83,8 +83,8 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Predict(query) => measure::predict(&query),
         Verb::Coil(coil) => coil::tell(&coil),
         Verb::Netlist(query) => measure::netlist(&query),
-        Verb::Picture { wiring, output, fault } => {
-            picture::picture(&wiring, output.as_deref(), fault.as_deref())
+        Verb::Picture { wiring, output, fault, looked } => {
+            picture::picture(&wiring, output.as_deref(), fault.as_deref(), looked)
         }
         Verb::Response(listen) => response::response(&listen),
         Verb::Trial(rehearsal) => trial::trial(&rehearsal, json),
@@ -95,7 +95,7 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
-        Verb::Ticket { job, output } => jobs::ticket(&job, &output),
+        Verb::Ticket { job, output, looked } => jobs::ticket(&job, &output, looked.sight()),
         Verb::Open { job } => {
             Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
         }

@@ -35,6 +35,11 @@ impl Area {
         Self { min: shift(self.min), max: shift(self.max) }
     }
 
+    /// Returns the rectangle as far from the right edge of a picture as it was from the left one.
+    pub(super) fn turned_over(self, wide: f32) -> Self {
+        Self { min: (wide - self.max.0, self.min.1), max: (wide - self.min.0, self.max.1) }
+    }
+
     pub(super) fn grown(self, by: f32) -> Self {
         Self { min: (self.min.0 - by, self.min.1 - by), max: (self.max.0 + by, self.max.1 + by) }
     }

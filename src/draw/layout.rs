@@ -3,6 +3,7 @@
 use super::Point;
 use super::frame::{Area, GRID, round_up};
 use super::part::{Sketch, sketch};
+use super::sight::Sight;
 use super::wire::{Route, routes};
 use crate::circuit::{Harness, Lifted, LinkId, TerminalId};
 
@@ -20,15 +21,16 @@ pub struct Plan {
     pub(super) points: Vec<Point>,
     pub(super) routes: Vec<Route>,
     pub(super) size: (f32, f32),
+    pub(super) sight: Sight,
 }
 
 impl Plan {
-    /// Places the parts of a harness and routes its wires.
+    /// Places the parts of a harness and routes its wires, as a right-handed instrument is seen from behind.
     pub fn new(harness: &Harness) -> Self {
         let (parts, size) = placed(harness);
         let points = points(harness, &parts);
         let routes = routes(harness, &parts, size);
-        Self { parts, points, routes, size }
+        Self { parts, points, routes, size, sight: Sight::default() }
     }
 
     /// Returns where a terminal lies, in picture units; the origin for an unknown one.

@@ -2,10 +2,11 @@
 //! and for the ticket.
 //!
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
-//! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
+//! moment. [`picture()`] does both. [`Plan::seen`] turns a plan over, to be looked at another way. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
 mod bodies;
 mod frame;
+mod hit;
 mod layout;
 mod letters;
 mod marks;
@@ -20,6 +21,9 @@ mod ruler;
 #[cfg(test)]
 mod sample;
 mod shape;
+mod sight;
+#[cfg(test)]
+mod sight_tests;
 mod svg;
 #[cfg(test)]
 mod tests;
@@ -27,6 +31,7 @@ pub mod tree;
 mod wire;
 
 pub use frame::Area as Rect;
+pub use hit::Hit;
 pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
@@ -35,6 +40,7 @@ pub use picture::picture;
 pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
 pub use quality::{Quality, quality};
 pub use ruler::{RulerBand, RulerNeedle, ruler};
-pub use shape::{Anchor, Hit, Ink, Picture, Point, Shape, Stroke};
+pub use shape::{Anchor, Ink, Picture, Point, Shape, Stroke};
+pub use sight::Sight;
 pub use svg::{svg, svg_themed, theme_css};
 pub use tree::{Detail, Diagram, Piece, TreeMarks, as_text, tree_svg, wall_chart};

@@ -1,11 +1,12 @@
 //! Puts parts, wires and marks together.
 
+use super::frame::Area;
 use super::layout::Plan;
 use super::marks::{Room, free_end, halo, probe, share};
 use super::shape::text_width;
 use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
-use crate::circuit::{Harness, Lifted, Link, LinkId, PlaceId, TerminalId};
+use crate::circuit::{Harness, Lifted, LinkId, Part, PartId, PlaceId, TerminalId};
 use crate::units::show_percent;
 
 /// Height of the line below the picture that explains its signs.
@@ -31,10 +32,10 @@ impl Plan {
             shapes.extend(tip.into_iter().flat_map(|tip| probe(&mut room, tip, red)));
         }
         shapes.extend(spots.iter().rev().flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
-        let (legend, height) = legend(harness, marks, self.size);
+        let (legend, height) = legend(harness, marks, self);
         shapes.extend(legend);
         Picture {
-            title: format!("wiring of {}, seen from behind", harness.title),
+            title: format!("wiring of {}, {}", harness.title, self.sight.says()),
             about: about(harness, marks),
             size: (self.size.0, self.size.1 + height),
             shapes,
@@ -42,7 +43,7 @@ impl Plan {
         }
     }
 
-    fn wiring(&self, harness: &Harness, marks: &Marks) -> Vec<Shape> {
+    pub(super) fn wiring(&self, harness: &Harness, marks: &Marks) -> Vec<Shape> {
         let closed = |place: PlaceId| marks.closed_places.contains(&place);
         let faint = |shapes: Vec<Shape>, place| -> Vec<Shape> {
             if closed(place) { shapes.into_iter().map(Shape::dimmed).collect() } else { shapes }
@@ -62,20 +63,59 @@ impl Plan {
         let lugs = self.parts.iter().flat_map(|part| &part.lugs);
         let terminals = lugs.map(|lug| terminal_hit(harness, lug.terminal, lug.at));
         let links = self.routes.iter().enumerate().flat_map(|(id, route)| {
-            let hit = move |at| link_hit(&harness.links[id], LinkId(id), at);
+            let hit = move |at| link_hit(harness, LinkId(id), at);
             route.spots().into_iter().map(hit)
         });
-        terminals.chain(links).collect()
+        let parts = self.parts.iter().zip(&harness.parts).enumerate();
+        let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body));
+        terminals.chain(links).chain(bodies).collect()
     }
 }
 
 fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
-    let label = harness.terminals.get(terminal.0).map_or(String::new(), |t| t.title.clone());
-    Hit { at, radius: 16.0, terminal: Some(terminal), link: None, label }
+    let found = harness.terminals.get(terminal.0);
+    Hit {
+        at,
+        radius: 16.0,
+        half: None,
+        terminal: Some(terminal),
+        link: None,
+        part: None,
+        name: found.map_or(String::new(), |t| t.name.clone()),
+        label: found.map_or(String::new(), |t| t.title.clone()),
+        probe: found.is_some_and(|t| t.probe),
+    }
 }
 
-fn link_hit(link: &Link, id: LinkId, at: Point) -> Hit {
-    Hit { at, radius: 25.0, terminal: None, link: Some(id), label: link.title.clone() }
+fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
+    let link = &harness[id];
+    let [from, to] = [link.from, link.to].map(|end| harness[end.terminal].title.as_str());
+    Hit {
+        at,
+        radius: 25.0,
+        half: None,
+        terminal: None,
+        link: Some(id),
+        part: None,
+        name: link.name.clone(),
+        label: format!("{}: from {from} to {to}", link.title),
+        probe: false,
+    }
+}
+
+fn part_hit(part: &Part, id: PartId, body: Area) -> Hit {
+    let (wide, high) = body.size();
+    Hit {
+        at: body.centre(),
+        radius: wide.max(high) / 2.0,
+        half: Some((wide / 2.0, high / 2.0)),
+        terminal: None,
+        link: None,
+        part: Some(id),
+        name: part.name.clone(),
+        label: part.title.clone(),
+        probe: false,
+    }
 }
 
 /// Says in words what the marks show.
@@ -103,10 +143,11 @@ fn about(harness: &Harness, marks: &Marks) -> String {
 type Entry = (Vec<Shape>, &'static str);
 
 /// Draws the lines that explain the signs in use; returns them with the height they take.
-fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f32) {
+fn legend(harness: &Harness, marks: &Marks, plan: &Plan) -> (Vec<Shape>, f32) {
+    let size = plan.size;
     let (mut x, mut y) = (30.0, size.1);
     let mut shapes = Vec::new();
-    for (sample, words) in entries(harness, marks) {
+    for (sample, words) in entries(harness, marks, plan) {
         let indent = if sample.is_empty() { 0.0 } else { 44.0 };
         let wide = indent + text_width(words, SMALL) + 26.0;
         if x + wide > size.0 && x > 30.0 {
@@ -127,7 +168,7 @@ fn legend(harness: &Harness, marks: &Marks, size: (f32, f32)) -> (Vec<Shape>, f3
     (shapes, y - size.1 + LEGEND / 2.0)
 }
 
-fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
+fn entries(harness: &Harness, marks: &Marks, plan: &Plan) -> Vec<Entry> {
     let inks = inks(harness);
     let line = |ink| wire(&straight(false), ink);
     let ring = Stroke::dashed(Ink::Suspect, 5.0, 8.0, 5.0);
@@ -150,7 +191,7 @@ fn entries(harness: &Harness, marks: &Marks) -> Vec<Entry> {
         ),
     ];
     let mut entries: Vec<Entry> = all.into_iter().filter(|(used, _)| *used).map(|(_, entry)| entry).collect();
-    entries.push((Vec::new(), "seen from behind"));
+    entries.push((Vec::new(), plan.sight.says()));
     entries
 }
 

@@ -1,6 +1,7 @@
 //! The plain shapes a picture is made of.
 
-use crate::circuit::{LinkId, TerminalId};
+use super::Hit;
+use super::sight::turn_over;
 
 /// A point in picture units: x to the right, y down.
 pub type Point = (f32, f32);
@@ -128,6 +129,16 @@ pub enum Anchor {
     End,
 }
 
+impl Anchor {
+    fn opposite(self) -> Self {
+        match self {
+            Self::Start => Self::End,
+            Self::Middle => Self::Middle,
+            Self::End => Self::Start,
+        }
+    }
+}
+
 /// One shape.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Shape {
@@ -204,6 +215,24 @@ impl Shape {
         self
     }
 
+    /// Returns the shape turned over about the upright middle line of a picture of this width; letters stay upright.
+    pub fn turned_over(mut self, wide: f32) -> Self {
+        match &mut self {
+            Self::Line { from, to, .. } => {
+                turn_over(from, wide);
+                turn_over(to, wide);
+            }
+            Self::Polyline { points, .. } => points.iter_mut().for_each(|point| turn_over(point, wide)),
+            Self::Circle { at, .. } => turn_over(at, wide),
+            Self::Rect { min, size, .. } => min.0 = wide - min.0 - size.0,
+            Self::Text { at, anchor, .. } => {
+                turn_over(at, wide);
+                *anchor = anchor.opposite();
+            }
+        }
+        self
+    }
+
     /// Returns the shape as it looks behind a closed cover.
     pub fn dimmed(mut self) -> Self {
         match &mut self {
@@ -218,21 +247,6 @@ impl Shape {
     }
 }
 
-/// A spot that can be pointed at.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Hit {
-    /// Its centre.
-    pub at: Point,
-    /// How far from the centre a pointer still counts.
-    pub radius: f32,
-    /// The terminal there.
-    pub terminal: Option<TerminalId>,
-    /// The link that runs there.
-    pub link: Option<LinkId>,
-    /// What a person calls it.
-    pub label: String,
-}
-
 /// A picture: shapes in drawing order and the spots that can be pointed at.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Picture {
@@ -244,21 +258,8 @@ pub struct Picture {
     pub size: (f32, f32),
     /// The shapes, the lowest first.
     pub shapes: Vec<Shape>,
-    /// The spots, terminals before links.
+    /// The spots: terminals, then links, then parts.
     pub hits: Vec<Hit>,
-}
-
-impl Picture {
-    /// Returns the nearest spot whose radius reaches `at`; a terminal wins over a link.
-    pub fn hit(&self, at: Point) -> Option<&Hit> {
-        let reach = |hit: &&Hit| distance(hit.at, at) <= hit.radius;
-        let order = |a: &&Hit, b: &&Hit| {
-            let key = |h: &Hit| (h.terminal.is_none(), distance(h.at, at));
-            let (a, b) = (key(a), key(b));
-            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-        };
-        self.hits.iter().filter(reach).min_by(order)
-    }
 }
 
 /// Returns the distance between two points.

@@ -27,7 +27,7 @@ fn marks(h: &Harness) -> Marks {
 }
 
 /// Returns the sample and every wiring that comes with the program.
-fn harnesses() -> Vec<(String, Harness)> {
+pub(super) fn harnesses() -> Vec<(String, Harness)> {
     let load = |(name, text): &(&str, &str)| {
         let harness = load(&Source::new(*name, *text)).unwrap();
         (harness.name.clone(), harness)
@@ -130,7 +130,7 @@ fn every_link_can_be_pointed_at() {
     let h = two_pickups();
     let hits = picture(&h, &Marks::default()).hits;
     for (id, link) in h.links.iter().enumerate() {
-        let found = hits.iter().any(|hit| hit.link.is_some_and(|l| l.0 == id) && hit.label == link.title);
+        let found = hits.iter().any(|hit| hit.link == Some(LinkId(id)) && hit.label.starts_with(&link.title));
         assert!(found, "{} has no spot", link.name);
     }
 }

@@ -23,7 +23,7 @@ use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError};
 use crate::source::{Located, Source};
-use crate::ticket::{self, Ticket, TicketError};
+use crate::ticket::{self, Sight, Ticket, TicketError};
 use crate::trees::{self, Tree};
 use crate::workbench::{Command, Engine, View, Workbench, WorkbenchError};
 
@@ -153,7 +153,16 @@ impl Session {
     ///
     /// Returns [`SessionError::Ticket`] when the job's wiring cannot be drawn.
     pub fn ticket(&self, form: Form) -> Result<String, SessionError> {
-        let ticket = Ticket::from_job(self.bench.job())?;
+        self.ticket_seen(form, Sight::default())
+    }
+
+    /// Returns the ticket with its wiring drawn as it is looked at.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError::Ticket`] when the job's wiring cannot be drawn.
+    pub fn ticket_seen(&self, form: Form, sight: Sight) -> Result<String, SessionError> {
+        let ticket = Ticket::seen(self.bench.job(), sight)?;
         Ok(match form {
             Form::Markdown => ticket::markdown(&ticket),
             Form::Html => ticket::html(&ticket),
@@ -166,8 +175,17 @@ impl Session {
     ///
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
     pub fn write_ticket(&self, path: &Path) -> Result<(), SessionError> {
+        self.write_ticket_seen(path, Sight::default())
+    }
+
+    /// Writes the ticket with its wiring drawn as it is looked at.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
+    pub fn write_ticket_seen(&self, path: &Path, sight: Sight) -> Result<(), SessionError> {
         let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
-        let text = self.ticket(form)?;
+        let text = self.ticket_seen(form, sight)?;
         fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
 }

@@ -5,7 +5,7 @@ use super::rows::{
 };
 use super::{Ticket, TicketError};
 use crate::circuit::{self, Harness};
-use crate::draw::{Marks, PlotLine, PlotStyle, Spot, hertz_in_words, picture, plot};
+use crate::draw::{Marks, Plan, PlotLine, PlotStyle, Sight, Spot, hertz_in_words, plot};
 use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing, Tone};
 use crate::readings::{Access, Level, Meter, Mode, Reading, Shown, Symptom, echo};
 use crate::source::Source;
@@ -21,17 +21,30 @@ impl Ticket {
     ///
     /// When the wiring text kept in the job cannot be read.
     pub fn from_job(job: &Job) -> Result<Self, TicketError> {
+        Self::seen(job, Sight::default())
+    }
+
+    /// Makes the ticket of a job, drawing the wiring as it is looked at.
+    ///
+    /// # Errors
+    ///
+    /// When the wiring text kept in the job cannot be read.
+    pub fn seen(job: &Job, sight: Sight) -> Result<Self, TicketError> {
         let intake = job.intake();
         let source = Source::new(intake.wiring.as_str(), intake.wiring_text.as_str());
         let harness = circuit::load(&source).map_err(|mistakes| TicketError::Wiring {
             wiring: intake.wiring.clone(),
             why: mistakes.first().map_or(String::new(), ToString::to_string),
         })?;
-        Ok(Self::with_harness(job, &harness))
+        Ok(Self::drawn(job, &harness, sight))
     }
 
     /// Makes the ticket of a job whose wiring has been read already.
     pub fn with_harness(job: &Job, harness: &Harness) -> Self {
+        Self::drawn(job, harness, Sight::default())
+    }
+
+    fn drawn(job: &Job, harness: &Harness, sight: Sight) -> Self {
         Self {
             instrument: named(&job.intake().instrument, harness),
             facts: facts(job, harness),
@@ -48,7 +61,7 @@ impl Ticket {
             cautions: job.cautions_seen().iter().map(caution).collect(),
             outcome: job.closed().map(outcome),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
-            picture: picture(harness, &marks(job, harness)),
+            picture: Plan::new(harness).seen(sight).picture(harness, &marks(job, harness)),
         }
     }
 }

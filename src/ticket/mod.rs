@@ -11,6 +11,7 @@ mod markdown;
 mod rows;
 mod style;
 
+pub use crate::draw::Sight;
 pub use checklist::{CheckRow, Checklist, checklist_html, checklist_markdown};
 pub use error::TicketError;
 pub use html::html;

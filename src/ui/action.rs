@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
+use super::picture_desk::{OwnProbes, Probing};
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
-use crate::draw::Picture;
+use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
 use crate::workbench::{AuditRun, Command};
@@ -63,6 +64,8 @@ pub enum Action {
     Audit(AuditAction),
     /// Something about the trees.
     Trees(TreesAction),
+    /// Something about the wiring picture.
+    Probe(Probing),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -152,6 +155,10 @@ pub enum Spot {
     Suspects,
     /// The first reading that can be corrected.
     Readings,
+    /// The wiring picture.
+    Picture,
+    /// The value of a reading of one's own.
+    OwnProbes,
     /// The first field of an overlay.
     Overlay,
     /// The first field of the start form that is wrong.
@@ -254,6 +261,10 @@ pub struct Desk {
     pub detour: Option<Detour>,
     /// The change of a tree that is looked at.
     pub change: Option<Change>,
+    /// How the instrument is looked at in the picture.
+    pub sight: Sight,
+    /// The probes that a person put into the picture.
+    pub own_probes: Option<OwnProbes>,
 }
 
 impl Default for Desk {
@@ -284,6 +295,8 @@ impl Default for Desk {
             trees: None,
             detour: None,
             change: None,
+            sight: Sight::default(),
+            own_probes: None,
         }
     }
 }

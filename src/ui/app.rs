@@ -2,13 +2,15 @@
 
 use egui::ThemePreference;
 
-use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
+use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees, words};
-use crate::draw::Picture;
+use super::scene::Scene;
+use super::{
+    audit, audit_desk, count, job, keys, overlay, own, picture_desk, start, theme, tree_desk, trees, words,
+};
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
-use crate::workbench::{Ask, Command, Stage, SuspectView, View};
+use crate::workbench::{Ask, Command, Stage, View};
 
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
@@ -77,13 +79,6 @@ impl std::fmt::Debug for App {
     }
 }
 
-/// The picture of the moment, drawn anew only when what it shows has changed.
-#[derive(Default)]
-struct Scene {
-    shows: Option<(u64, Option<String>, Option<usize>)>,
-    picture: Option<Picture>,
-}
-
 impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
@@ -130,6 +125,7 @@ impl App {
             Action::Trees(asked) => {
                 tree_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, asked);
             }
+            Action::Probe(asked) => picture_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             other => self.rearrange(other),
         }
     }
@@ -285,6 +281,7 @@ impl App {
         (desk.spot, desk.pane) = match desk.spot {
             Spot::Home => (Spot::Suspects, Pane::Suspects),
             Spot::Suspects => (Spot::Readings, Pane::Readings),
+            Spot::Readings => (Spot::Picture, Pane::Picture),
             _ => (Spot::Home, Pane::Step),
         };
         desk.focus = Some(desk.spot);
@@ -359,20 +356,6 @@ impl App {
         }
     }
 
-    fn refresh_scene(&mut self) {
-        let shows = (self.bench.revision(), self.desk.unfolded.clone(), self.desk.reprove);
-        if self.scene.shows.as_ref() == Some(&shows) {
-            return;
-        }
-        self.scene.picture = self.bench.view().and_then(|view| {
-            let probes = asked(view, &self.desk);
-            self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
-        });
-        self.scene.shows = Some(shows);
-        self.desk.detour = self.bench.detour();
-        self.desk.look = Look::at(self.desk.look.framing);
-    }
-
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
         let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
@@ -391,7 +374,7 @@ impl eframe::App for App {
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
-        self.refresh_scene();
+        self.scene.refresh(self.bench.as_ref(), &mut self.desk);
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
@@ -402,7 +385,7 @@ impl eframe::App for App {
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
-            Some(view) => job::show(ui, view, self.scene.picture.as_ref(), &mut self.desk, out),
+            Some(view) => job::show(ui, view, self.scene.picture(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {
                     audit::show(ui, &open, &mut self.desk, out);
@@ -434,18 +417,6 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
             Some(&view.proof.get(index)?.measurement)
         }
         Stage::Repairing | Stage::Closed => None,
-    }
-}
-
-/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
-fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
-    if view.repaired.is_some() {
-        return Vec::new();
-    }
-    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
-    match view.suspects.iter().find(holds) {
-        Some(open) if unfolded.is_some() => vec![open.clone()],
-        _ => view.suspects.iter().take(3).cloned().collect(),
     }
 }
 

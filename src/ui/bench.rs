@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 use super::tree_change::{Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
-use crate::draw::{self, Marks, Picture};
+use crate::draw::{self, Marks, Picture, Sight};
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::OwnPriors;
 use crate::source::Located;
-use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, Trail, View};
+use crate::workbench::{AuditRun, AuditView, Command, StepView, SuspectView, Telling, Trail, View};
 
 /// A wiring that a job can be started with.
 #[derive(Clone, Debug)]
@@ -185,6 +185,27 @@ pub trait Bench {
 
     /// Returns the wiring picture of the open job with the probes of a measurement and some suspects marked.
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture>;
+
+    /// Returns how the instrument is looked at in pictures and on the ticket.
+    fn sight(&self) -> Sight {
+        Sight::default()
+    }
+
+    /// Looks at the instrument this way from now on, in pictures and on the ticket.
+    fn look_from(&mut self, _sight: Sight) {}
+
+    /// Returns the wiring of the open job; `None` without one.
+    fn harness(&self) -> Option<&Harness> {
+        None
+    }
+
+    /// Returns a reading of a person's own as a step, with what a healthy instrument and each suspect would read.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be foretold.
+    fn foretold(&self, _measurement: &Measurement) -> Result<StepView, String> {
+        Err("no job is open".to_owned())
+    }
 
     /// Works out the checks that prove a fresh wiring whole, for the wiring, access and meter of the form.
     ///

@@ -8,12 +8,12 @@ use super::telling::Teller;
 use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{self, Harness};
-use crate::draw::{Marks, Picture, Plan, Spot};
+use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
-use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, Trail, View};
+use crate::workbench::{AuditRun, AuditView, Command, Engine, StepView, SuspectView, Telling, Trail, View};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -31,6 +31,7 @@ pub struct DeskBench {
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
     open: Option<(Session, Plan)>,
+    sight: Sight,
     revision: u64,
 }
 
@@ -66,6 +67,7 @@ impl DeskBench {
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
             open: None,
+            sight: Sight::default(),
             revision: 0,
         };
         bench.offer_own();
@@ -253,7 +255,24 @@ impl Bench for DeskBench {
             closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
             lifted: probes.and_then(|m| harness.lifted(m.lifted.as_deref()?)),
         };
-        Some(plan.picture(harness, &marks))
+        Some(plan.seen(self.sight).picture(harness, &marks))
+    }
+
+    fn sight(&self) -> Sight {
+        self.sight
+    }
+
+    fn look_from(&mut self, sight: Sight) {
+        self.sight = sight;
+    }
+
+    fn harness(&self) -> Option<&Harness> {
+        self.open.as_ref().map(|(session, _)| session.harness())
+    }
+
+    fn foretold(&self, measurement: &Measurement) -> Result<StepView, String> {
+        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
+        session.bench().foretold(measurement).map_err(|error| error.to_string())
     }
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
@@ -266,7 +285,7 @@ impl Bench for DeskBench {
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
         let (harness, _) = self.wiring(wiring)?;
         let (red, black) = (harness.terminal(&probes.red), harness.terminal(&probes.black));
-        Some(Plan::new(harness).picture(harness, &Marks { red, black, ..Marks::default() }))
+        Some(Plan::new(harness).seen(self.sight).picture(harness, &Marks { red, black, ..Marks::default() }))
     }
 
     fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String> {
@@ -275,7 +294,9 @@ impl Bench for DeskBench {
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
         match &self.open {
-            Some((session, _)) => session.write_ticket(path).map_err(|error| error.to_string()),
+            Some((session, _)) => {
+                session.write_ticket_seen(path, self.sight).map_err(|error| error.to_string())
+            }
             None => Err("no job is open".to_owned()),
         }
     }

@@ -68,7 +68,8 @@ pub(super) fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>
     };
 }
 
-fn example(measurement: &Measurement) -> &'static str {
+/// Returns what can be typed for a measurement.
+pub(super) fn example(measurement: &Measurement) -> &'static str {
     match (measurement.mode, &measurement.flex) {
         (Mode::Continuity, _) => "Type beep or no beep, or the number with its letter",
         (Mode::Resistance, None) => "Type the number with its letter: 7.49k, 812 ohm, 1.2M, or OL",

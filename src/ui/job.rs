@@ -1,15 +1,15 @@
 //! The job screen: one screen when there is room, parts to choose from when there is not.
 
 use egui::{
-    Align, CentralPanel, ComboBox, Frame, Key, Label, Layout, Margin, Panel, Rect, RichText, ScrollArea, Ui,
+    Align, CentralPanel, ComboBox, Frame, Key, Label, Layout, Margin, Panel, RichText, ScrollArea, Ui,
 };
 
-use super::action::{Action, Desk, Framing, Look, Overlay, Pane, Spot};
+use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::app::next_theme;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
-use super::{entry, picture, readings, step, suspects, words};
+use super::{entry, picture_view, readings, step, suspects, words};
 use crate::draw::Picture;
 use crate::workbench::{Command, Stage, View};
 
@@ -29,7 +29,7 @@ pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, 
         Panel::top("panes").frame(frame).show(ui, |ui| panes(ui, desk, out));
         CentralPanel::default().frame(frame).show(ui, |ui| match desk.pane {
             Pane::Step => left(ui, view, desk, out),
-            Pane::Picture => middle(ui, image, desk),
+            Pane::Picture => picture_view::show(ui, view, image, desk, out),
             Pane::Suspects => suspect_list(ui, view, desk, out),
             Pane::Readings => reading_list(ui, view, desk, out),
         });
@@ -51,7 +51,7 @@ fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out:
         .resizable(false)
         .exact_size(upper)
         .frame(frame)
-        .show(ui, |ui| middle(ui, image, desk));
+        .show(ui, |ui| picture_view::show(ui, view, image, desk, out));
     let half = (room.x - left_size) / 2.0;
     Panel::left("suspects").resizable(false).exact_size(half).frame(frame).show(ui, |ui| {
         suspect_list(ui, view, desk, out);
@@ -101,44 +101,6 @@ fn left(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
         scrolled(ui, "step", keyed(desk, Spot::Home), |ui| step::show(ui, view, desk, out));
     });
-}
-
-fn middle(ui: &mut Ui, image: Option<&Picture>, desk: &mut Desk) {
-    match image {
-        Some(image) => plan(ui, image, desk),
-        None => {
-            soft(ui, "There is no picture of this wiring.");
-        }
-    }
-}
-
-fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk) {
-    ui.horizontal(|ui| {
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            zoom_buttons(ui, desk);
-            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-                let title = RichText::new("Wiring, seen from behind").text_style(egui::TextStyle::Heading);
-                ui.add(Label::new(title).truncate());
-            });
-        });
-    });
-    let area = Rect::from_min_size(ui.cursor().min, ui.available_size());
-    picture::movable(ui, image, &mut desk.look, area);
-}
-
-fn zoom_buttons(ui: &mut Ui, desk: &mut Desk) {
-    if ui.button("+").on_hover_text("Larger").accessible_name("Enlarge the picture").clicked() {
-        picture::zoom_about(&mut desk.look, 1.25, egui::Vec2::ZERO);
-    }
-    if ui.button("−").on_hover_text("Smaller").accessible_name("Shrink the picture").clicked() {
-        picture::zoom_about(&mut desk.look, 0.8, egui::Vec2::ZERO);
-    }
-    if ui.button("Whole").accessible_name("Show the whole picture").clicked() {
-        desk.look = Look::at(Framing::Whole);
-    }
-    if ui.button("Probes").accessible_name("Show the part with the probes").clicked() {
-        desk.look = Look::at(Framing::Marks);
-    }
 }
 
 fn panes(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {

@@ -106,6 +106,9 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "move a tree that has the keyboard"),
+    widget("Tab, arrow keys", "go from terminal to terminal, while the wiring picture has the keyboard"),
+    widget("Enter there", "put your red probe on the terminal, then your black one; Escape takes them off"),
+    widget("V, L, X there", "see the picture from the other side, left-handed, with the probes swapped"),
     widget("Ctrl + and -", "make everything larger or smaller; Ctrl 0 puts it back"),
 ];
 
@@ -188,6 +191,11 @@ fn audit_action(does: Does, desk: &Desk) -> Option<AuditAction> {
     }
 }
 
+/// Returns whether a value is being typed, which undo and redo are for then.
+fn typing(desk: &Desk) -> bool {
+    !desk.entry.is_empty() || desk.own_probes.as_ref().is_some_and(|own| !own.entry.is_empty())
+}
+
 fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
     let finding = view.stage == Stage::Finding && view.cautions.is_empty();
     let entry = super::app::asked(view, desk);
@@ -202,8 +210,8 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
         Does::Choose(n) => {
             (finding && n < view.alternatives.len()).then_some(Action::Do(Command::Choose { alternative: n }))
         }
-        Does::Undo => (view.can_undo && desk.entry.is_empty()).then_some(Action::Do(Command::Undo)),
-        Does::Redo => (view.can_redo && desk.entry.is_empty()).then_some(Action::Do(Command::Redo)),
+        Does::Undo => (view.can_undo && !typing(desk)).then_some(Action::Do(Command::Undo)),
+        Does::Redo => (view.can_redo && !typing(desk)).then_some(Action::Do(Command::Redo)),
         Does::Ticket => Some(Action::Ticket),
         Does::Open => Some(Action::OpenJob),
         Does::Leave => Some(Action::Leave),
@@ -249,6 +257,8 @@ fn digit(index: usize, view: &View, desk: &Desk) -> Option<Action> {
             Some(Action::Do(Command::Conclude { faults }))
         }
         Some(_) => None,
+        // A digit typed for a reading of one's own is no answer.
+        None if desk.own_probes.is_some() => None,
         None if view.stage == Stage::Finding && view.cautions.is_empty() => match &view.step.as_ref()?.ask {
             Ask::Question { answers } if index < answers.len() => {
                 Some(Action::Do(Command::Answer { answer: index }))

@@ -19,7 +19,7 @@ const BOLD: f32 = 11.0;
 
 /// How picture units become points on the screen.
 #[derive(Clone, Copy, Debug)]
-struct Lens {
+pub(super) struct Lens {
     scale: f32,
     origin: Pos2,
 }
@@ -46,11 +46,25 @@ impl Lens {
         Self { scale, origin }
     }
 
-    fn point(&self, at: Point) -> Pos2 {
+    /// Returns the look that keeps what is seen through this lens, whatever is marked in the picture later.
+    fn held(&self, picture: &Picture, area: Rect) -> Look {
+        let whole = Rect::from_min_size(Pos2::ZERO, vec2(picture.size.0, picture.size.1));
+        let shift = self.origin + whole.center().to_vec2() * self.scale - area.center();
+        Look { framing: Framing::Whole, zoom: self.scale / fit(whole, area), shift }
+    }
+
+    /// Returns the length of a picture unit, in points.
+    pub(super) fn scale(&self) -> f32 {
+        self.scale
+    }
+
+    /// Returns where a point of the picture is on the screen.
+    pub(super) fn point(&self, at: Point) -> Pos2 {
         self.origin + vec2(at.0, at.1) * self.scale
     }
 
-    fn unit(&self, at: Pos2) -> Point {
+    /// Returns which point of the picture is here on the screen.
+    pub(super) fn unit(&self, at: Pos2) -> Point {
         let from = (at - self.origin) / self.scale;
         (from.x, from.y)
     }
@@ -111,18 +125,39 @@ fn extent(shape: &Shape) -> (Option<Ink>, Rect) {
     }
 }
 
+/// Room left between a picture and the edge of its area, in points.
+const EDGE: f32 = 6.0;
+
 /// Shows a picture that can be moved, magnified and pointed at.
 pub fn movable(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect) -> Response {
-    let response = named(picture, ui.allocate_rect(area, Sense::drag()));
-    steer(ui, look, &response);
-    let lens = Lens::new(picture, area.shrink(6.0), *look);
-    backdrop(ui, area);
-    paint(&ui.painter_at(area), picture, &lens, palette(ui));
+    let (response, lens) = canvas(ui, picture, look, area, Sense::drag());
     let under = response.hover_pos().and_then(|at| picture.hit(lens.unit(at)));
     match under {
         Some(hit) => response.on_hover_text_at_pointer(hit.label.as_str()),
         None => response,
     }
+}
+
+/// Shows a picture that can be moved and magnified, and returns the lens that it is seen through.
+pub(super) fn canvas(
+    ui: &mut Ui,
+    picture: &Picture,
+    look: &mut Look,
+    area: Rect,
+    sense: Sense,
+) -> (Response, Lens) {
+    let response = named(picture, ui.allocate_rect(area, sense));
+    steer(ui, look, &response);
+    let lens = Lens::new(picture, area.shrink(EDGE), *look);
+    backdrop(ui, area);
+    paint(&ui.painter_at(area), picture, &lens, palette(ui));
+    (response, lens)
+}
+
+/// Keeps what is seen of a picture now, whatever is marked in it later.
+pub(super) fn hold(picture: &Picture, look: &mut Look, area: Rect) {
+    let area = area.shrink(EDGE);
+    *look = Lens::new(picture, area, *look).held(picture, area);
 }
 
 /// Paints shapes on an area: `scale` points to a picture unit, the corner of the picture at `origin`.
@@ -317,6 +352,20 @@ mod tests {
             assert!(area.contains(lens.point(at)), "{at:?} is at {:?}", lens.point(at));
         }
         assert!(lens.point((1650.0, 1132.0)).x >= area.max.x - 0.1, "the view leaves the picture");
+    }
+
+    #[test]
+    fn a_held_look_shows_the_same_whatever_is_marked_then() {
+        let area = Rect::from_min_size(pos2(40.0, 20.0), vec2(600.0, 320.0));
+        let marked = blank((1650.0, 1132.0), vec![probe((1560.0, 1000.0))]);
+        let mut look = Look { zoom: 1.3, shift: vec2(-12.0, 7.0), ..Look::default() };
+        let before = Lens::new(&marked, area.shrink(EDGE), look);
+        hold(&marked, &mut look, area);
+        let elsewhere = blank((1650.0, 1132.0), vec![probe((10.0, 10.0))]);
+        let after = Lens::new(&elsewhere, area.shrink(EDGE), look);
+        for at in [(0.0, 0.0), (1560.0, 1000.0)] {
+            assert!((before.point(at) - after.point(at)).length() < 0.05, "{at:?}");
+        }
     }
 
     #[test]

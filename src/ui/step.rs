@@ -259,7 +259,7 @@ fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
 }
 
 /// Shows on an ohm ruler what each leading suspect would read.
-fn scale(ui: &mut Ui, step: &StepView) {
+pub(super) fn scale(ui: &mut Ui, step: &StepView) {
     if step.predictions.is_empty() {
         return;
     }

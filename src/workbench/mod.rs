@@ -54,7 +54,7 @@ pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
 use crate::job::{Event, Intake, Job, Outcome, Proof, Record, Round};
-use crate::readings::{Meter, Mode, Reading, histories_of, understood};
+use crate::readings::{Measurement, Meter, Mode, Reading, histories_of, understood};
 use crate::source::{Located, Source};
 use crate::trees::{self, Tree};
 
@@ -136,6 +136,16 @@ impl Workbench {
     /// Returns the belief and everything else that was worked out from the job.
     pub fn situation(&self) -> &Situation {
         &self.situation
+    }
+
+    /// Returns a reading of a person's own as a step: how it is taken, what a healthy instrument reads there, and what
+    /// each leading suspect would.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`WorkbenchError`] when the measurement makes no sense on the wiring or cannot be predicted.
+    pub fn foretold(&self, measurement: &Measurement) -> Result<StepView, WorkbenchError> {
+        Ok(steps::own(&self.engine, &self.situation, measurement)?)
     }
 
     /// Returns the events a command leads to, without carrying it out.

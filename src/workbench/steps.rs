@@ -70,7 +70,12 @@ fn proposal(
     Ok(view)
 }
 
-fn own(engine: &Engine, situation: &Situation, measurement: &Measurement) -> Result<StepView, EngineError> {
+/// Returns a measurement that a person chose as a step.
+pub(super) fn own(
+    engine: &Engine,
+    situation: &Situation,
+    measurement: &Measurement,
+) -> Result<StepView, EngineError> {
     let mut view = measured(engine, situation, measurement)?;
     view.why = why(&view);
     Ok(view)

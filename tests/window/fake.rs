@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use lugwise::circuit::{Harness, built_in, load};
-use lugwise::draw::{Marks, Picture, Spot, picture};
+use lugwise::draw::{Marks, Picture, Plan, Sight, Spot};
 use lugwise::job::{Outcome, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::session::OwnTrees;
@@ -15,7 +15,7 @@ use lugwise::ui::{
     Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
 };
 use lugwise::workbench::{
-    AuditRun, AuditView, Command, Engine, RoundView, Stage, SuspectView, Telling, View,
+    AuditRun, AuditView, Command, Engine, RoundView, Stage, StepView, SuspectView, Telling, View,
 };
 
 use crate::views;
@@ -44,6 +44,8 @@ pub struct Fake {
     undone: Vec<View>,
     done: Vec<View>,
     revision: u64,
+    sight: Sight,
+    harness: Harness,
     log: Log,
 }
 
@@ -58,6 +60,8 @@ impl Fake {
             undone: Vec::new(),
             done: Vec::new(),
             revision: 0,
+            sight: Sight::default(),
+            harness: harness("two-humbuckers.ron"),
             log: log.clone(),
         }
     }
@@ -231,7 +235,27 @@ impl Bench for Fake {
     }
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
-        Some(drawn(&harness("two-humbuckers.ron"), probes, suspects))
+        Some(drawn(&self.harness, probes, suspects, self.sight))
+    }
+
+    fn sight(&self) -> Sight {
+        self.sight
+    }
+
+    fn look_from(&mut self, sight: Sight) {
+        self.sight = sight;
+    }
+
+    fn harness(&self) -> Option<&Harness> {
+        self.view.as_ref().map(|_| &self.harness)
+    }
+
+    fn foretold(&self, measurement: &Measurement) -> Result<StepView, String> {
+        self.log.add(format!("foretell {}", measurement.sentence(&self.harness)));
+        if measurement.mode == Mode::Capacitance {
+            return Err("nothing can be foretold of this".to_owned());
+        }
+        Ok(StepView { healthy: "520 kΩ (410 kΩ to 630 kΩ)".to_owned(), ..views::step() })
     }
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
@@ -243,7 +267,7 @@ impl Bench for Fake {
     }
 
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
-        Some(drawn(&harness(&format!("{wiring}.ron")), Some(probes), &[]))
+        Some(drawn(&harness(&format!("{wiring}.ron")), Some(probes), &[], Sight::default()))
     }
 
     fn save_audit(&self, run: &AuditRun, path: &Path) -> Result<(), String> {
@@ -316,7 +340,7 @@ fn harness(file: &str) -> Harness {
     load(&Source::new(*name, *text)).expect("a sound wiring")
 }
 
-fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Picture {
+fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectView], sight: Sight) -> Picture {
     let terminal = |name: &str| harness.terminal(name);
     let spots = |suspect: &SuspectView| -> Vec<_> {
         let names = suspect.terminals.iter().chain(&suspect.links);
@@ -329,5 +353,5 @@ fn drawn(harness: &Harness, probes: Option<&Measurement>, suspects: &[SuspectVie
         closed_places: Vec::new(),
         lifted: None,
     };
-    picture(harness, &marks)
+    Plan::new(harness).seen(sight).picture(harness, &marks)
 }

@@ -5,6 +5,7 @@
 mod audit;
 mod fake;
 mod own;
+mod picture;
 mod trees;
 mod views;
 
@@ -351,6 +352,8 @@ fn one_key_goes_round_the_parts_of_the_screen() {
     assert!(window.get_by_label_contains("Show details of: The ground wire's joint").is_focused());
     press(&mut window, Key::F6);
     assert!(window.get_by_label("Correct reading 2").is_focused());
+    press(&mut window, Key::F6);
+    assert!(window.get_by_label_contains("wiring of Two humbuckers").is_focused());
     press(&mut window, Key::F6);
     assert!(window.get_by_label("What the meter shows").is_focused());
 }
