@@ -120,6 +120,10 @@ impl Feature {
             Self::Tone => has(Group::Tones),
             Self::Switch => has(Group::Switches),
             Self::Shield => harness.terminals.iter().any(|terminal| terminal.grounded_surface),
+            Self::Straight => {
+                let plug = |control: &Control| harness[control.part].kind == PartKind::Plug;
+                harness.controls.iter().all(plug) && !part(preamp)
+            }
         }
     }
 }

@@ -69,6 +69,8 @@ pub enum Feature {
     Switch,
     /// A shield: foil, paint or a braid.
     Shield,
+    /// Nothing between what sounds and the jack: no knob, no switch, no preamp.
+    Straight,
 }
 
 impl Feature {
