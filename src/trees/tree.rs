@@ -87,6 +87,7 @@ impl Feature {
             Self::Tone => "a tone knob",
             Self::Switch => "a switch that selects",
             Self::Shield => "a shield",
+            Self::Straight => "a pickup straight at the jack, without knob, switch or preamp",
         }
     }
 }

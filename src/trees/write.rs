@@ -1,7 +1,7 @@
 //! A tree as the text of its file.
 
 use super::tree::Place;
-use super::{Answer, Ask, Feature, How, Outcome, Probe, Sense, Step, Then, Tree};
+use super::{Answer, Ask, How, Outcome, Probe, Sense, Step, Then, Tree};
 use crate::readings::{Mode, Symptom};
 
 /// Spaces that each bracket moves a line in by.
@@ -16,7 +16,7 @@ pub fn written(tree: &Tree) -> String {
     page.text("title", &tree.title);
     page.line(&format!("complaint: {},", complaint(tree.complaint)));
     if !tree.only.is_empty() {
-        page.line(&format!("only: [{}],", listed(tree.only.iter().map(|of| feature(*of)))));
+        page.line(&format!("only: [{}],", listed(tree.only.iter().map(|of| format!("{of:?}")))));
     }
     page.maybe("elsewhere", tree.elsewhere.as_deref());
     page.text("start", tree.steps.get(tree.start).map_or("", |step| step.name.as_str()));
@@ -112,7 +112,7 @@ impl Page {
         self.maybe("telephone", step.telephone.as_deref());
         self.maybe("caution", step.caution.as_deref());
         if let Some(needs) = step.needs {
-            self.line(&format!("needs: {},", feature(needs)));
+            self.line(&format!("needs: {needs:?},"));
         }
         match &step.ask {
             Ask::Measure(probe) => self.measure(probe, names),
@@ -203,21 +203,6 @@ fn complaint(symptom: Symptom) -> &'static str {
         Symptom::BuzzOnTouch => "BuzzOnTouch",
         Symptom::BatteryDrains => "BatteryDrains",
         Symptom::Pops => "Pops",
-    }
-}
-
-fn feature(feature: Feature) -> &'static str {
-    match feature {
-        Feature::Passive => "Passive",
-        Feature::Battery => "Battery",
-        Feature::Preamp => "Preamp",
-        Feature::Piezo => "Piezo",
-        Feature::Coil => "Coil",
-        Feature::TwoPickups => "TwoPickups",
-        Feature::Volume => "Volume",
-        Feature::Tone => "Tone",
-        Feature::Switch => "Switch",
-        Feature::Shield => "Shield",
     }
 }
 

@@ -76,7 +76,7 @@ impl Card {
         let beside = if tag.is_empty() { 0.0 } else { STRONG.width(&tag) + PAD };
         let mut how = words::asked(&step.ask);
         if let Some(feature) = step.needs {
-            how += &format!("; needs {}", words::owned(feature));
+            how += &format!("; needs {}", feature.words());
         }
         let caution = step.caution.as_ref().map(|key| format!("caution: {key}"));
         let mut card = Self {

@@ -30,7 +30,7 @@ fn step(text: &mut String, tree: &Tree, index: usize, step: &Step) {
     say(text, "", IN, &format!("{}. {}", index + 1, step.name));
     say(text, IN, IN, &step.say);
     if let Some(feature) = step.needs {
-        say(text, IN, IN, &format!("Needs: {}.", words::owned(feature)));
+        say(text, IN, IN, &format!("Needs: {}.", feature.words()));
     }
     say(text, IN, IN, &format!("Why: {}", step.why));
     if let Some(telephone) = &step.telephone {

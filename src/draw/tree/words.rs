@@ -1,7 +1,7 @@
 //! What a step, an outcome and an end are called where a tree is shown.
 
 use crate::readings::Mode;
-use crate::trees::{Ask, Feature, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
 
 /// Returns what the meter does or how the answer is found: `ohms, plug.tip to plug.sleeve, knobs at 10`.
@@ -106,22 +106,6 @@ pub(super) fn end(then: &Then) -> Option<EndWords> {
 
 /// Returns for which guitars a tree is; `None` when it is for all.
 pub(super) fn meant_for(tree: &Tree) -> Option<String> {
-    let features: Vec<&str> = tree.only.iter().map(|feature| owned(*feature)).collect();
+    let features: Vec<&str> = tree.only.iter().map(|feature| feature.words()).collect();
     (!features.is_empty()).then(|| format!("for guitars with {}", features.join(", ")))
-}
-
-/// Returns what a guitar has.
-pub(super) fn owned(feature: Feature) -> &'static str {
-    match feature {
-        Feature::Passive => "passive pickups",
-        Feature::Battery => "a battery",
-        Feature::Preamp => "a preamp",
-        Feature::Piezo => "a piezo element",
-        Feature::Coil => "a magnetic pickup",
-        Feature::TwoPickups => "two magnetic pickups or more",
-        Feature::Volume => "a volume knob",
-        Feature::Tone => "a tone knob",
-        Feature::Switch => "a switch that selects",
-        Feature::Shield => "a shield",
-    }
 }
