@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 
 use super::bench::StartForm;
+use super::closer::Closer;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
-use crate::readings::{Access, Mode};
+use crate::readings::{Access, Mode, Shown};
 use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -53,6 +54,12 @@ pub enum Action {
     Pane(Pane),
     /// Open or close the details of a suspect group; the picture marks the one that is open.
     Unfold(String),
+    /// Look at a reading as it was taken, or put it away.
+    LookBack(ReadingId),
+    /// Go on to a reading and look at it.
+    LookOn(ReadingId),
+    /// Show the step in large letters, or as usual again.
+    Far,
     /// Put the notices away.
     Dismiss,
     /// Something about counting what can be seen.
@@ -150,7 +157,7 @@ pub enum Spot {
     Home,
     /// The first suspect.
     Suspects,
-    /// The first reading that can be corrected.
+    /// The reading that is looked at, or the last one.
     Readings,
     /// The first field of an overlay.
     Overlay,
@@ -208,6 +215,8 @@ pub struct Desk {
     pub entry: String,
     /// What the entry line would mean, or why it cannot be taken; `None` while it is empty.
     pub echo: Option<Result<String, String>>,
+    /// What the entry line would mean as a reading; `None` while it means nothing.
+    pub shown: Option<Shown>,
     /// Why the last thing asked was refused.
     pub problem: Option<String>,
     /// What was last recorded, in words.
@@ -236,6 +245,10 @@ pub struct Desk {
     pub pane: Pane,
     /// The first fault id of the suspect group whose details are open.
     pub unfolded: Option<String>,
+    /// What is looked at closely.
+    pub closer: Closer,
+    /// Whether the step is shown in letters that can be read from far away.
+    pub far: bool,
     /// How the picture is looked at.
     pub look: Look,
     /// Notices to be shown until they are put away.
@@ -261,6 +274,7 @@ impl Default for Desk {
         Self {
             entry: String::new(),
             echo: None,
+            shown: None,
             problem: None,
             told: None,
             reprove: None,
@@ -275,6 +289,8 @@ impl Default for Desk {
             spot: Spot::Home,
             pane: Pane::Step,
             unfolded: None,
+            closer: Closer::default(),
+            far: false,
             look: Look::default(),
             notices: Vec::new(),
             counting: Counting::default(),
