@@ -71,11 +71,13 @@ fn line(ui: &mut Ui, reading: &ReadingView, open: bool) -> Response {
     let text = RichText::new(line.as_str());
     let text = if reading.withdrawn { text.strikethrough().color(tokens(ui).soft) } else { text };
     let mark = RichText::new(if open { "–" } else { "+" }).color(tokens(ui).accent);
-    ui.spacing_mut().button_padding = vec2(4.0, 3.0);
     let button = Button::new(text).right_text(mark).wrap().frame_when_inactive(false);
     let told = if open { "Put away" } else { "Look back at" };
-    let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
-    response.accessible_name(format!("{told} {line}"))
+    let pressed = |ui: &mut Ui| {
+        ui.spacing_mut().button_padding = vec2(4.0, 3.0);
+        ui.add(button.min_size(vec2(ui.available_width(), 0.0)))
+    };
+    ui.scope(pressed).inner.accessible_name(format!("{told} {line}"))
 }
 
 /// Looks back at a reading that is pressed; the arrow keys go on to the one above or below.

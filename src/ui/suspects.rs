@@ -175,8 +175,9 @@ fn against(ui: &mut Ui, against: &AgainstView) {
     let (before, after) = (words::percent(against.before), words::percent(against.after));
     fact(ui, "Then", &format!("{after} instead of {before}"));
     fact(ui, "It speaks for", &words::sentence(&against.rival));
-    let told = [&against.setting, &against.place, &format!("about {}", words::seconds(against.seconds))];
-    let told: Vec<&str> = told.into_iter().map(String::as_str).filter(|text| !text.is_empty()).collect();
+    let time = format!("about {}", words::seconds(against.seconds));
+    let told = [against.setting.as_str(), &against.place, &time];
+    let told: Vec<&str> = told.into_iter().filter(|text| !text.is_empty()).collect();
     small(ui, told.join(" · "));
 }
 
