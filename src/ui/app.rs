@@ -10,7 +10,7 @@ use super::{
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
-use crate::workbench::{Ask, Command, Stage, SuspectView, View};
+use crate::workbench::{Ask, Command, Stage, View};
 
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
@@ -152,11 +152,7 @@ impl App {
             Action::Unfold(fault) => {
                 desk.unfolded = if desk.unfolded.as_ref() == Some(&fault) { None } else { Some(fault) };
             }
-            Action::Far => {
-                desk.far = !desk.far;
-                desk.focus = Some(Spot::Home);
-            }
-            Action::LookBack(_) | Action::LookOn(_) => closer::carry_out(desk, &action),
+            Action::Far | Action::LookBack(_) | Action::LookOn(_) => closer::carry_out(desk, &action),
             Action::Dismiss => desk.notices.clear(),
             _ => {}
         }
@@ -381,7 +377,7 @@ impl App {
         }
         self.scene.picture = self.bench.view().and_then(|view| {
             let probes = asked(view, &self.desk);
-            self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
+            self.bench.picture(probes, &closer::marked(view, self.desk.unfolded.as_deref()))
         });
         self.scene.shows = Some(shows);
         self.desk.detour = self.bench.detour();
@@ -450,18 +446,6 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
             Some(&view.proof.get(index)?.measurement)
         }
         Stage::Repairing | Stage::Closed => None,
-    }
-}
-
-/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
-fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
-    if view.repaired.is_some() {
-        return Vec::new();
-    }
-    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
-    match view.suspects.iter().find(holds) {
-        Some(open) if unfolded.is_some() => vec![open.clone()],
-        _ => view.suspects.iter().take(3).cloned().collect(),
     }
 }
 

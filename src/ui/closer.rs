@@ -3,7 +3,7 @@
 use super::action::{Action, Desk, Spot};
 use super::bench::Bench;
 use crate::job::ReadingId;
-use crate::workbench::{CaseView, LookBack, View};
+use crate::workbench::{CaseView, LookBack, SuspectView, View};
 
 /// What is looked at closely, with what there is to see.
 #[derive(Clone, Debug, Default)]
@@ -31,9 +31,26 @@ impl Closer {
     }
 }
 
-/// Carries out what is asked about a reading: a press looks at it or puts it away, an arrow key goes on to it.
+/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
+pub fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
+    if view.repaired.is_some() {
+        return Vec::new();
+    }
+    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
+    match view.suspects.iter().find(holds) {
+        Some(open) if unfolded.is_some() => vec![open.clone()],
+        _ => view.suspects.iter().take(3).cloned().collect(),
+    }
+}
+
+/// Carries out what is asked about how things are looked at: a press on a reading looks at it or puts it away, an arrow
+/// key goes on to it; the step is shown large, or as usual again.
 pub fn carry_out(desk: &mut Desk, action: &Action) {
     match action {
+        Action::Far => {
+            desk.far = !desk.far;
+            desk.focus = Some(Spot::Home);
+        }
         Action::LookBack(id) => {
             desk.closer.reading = if desk.closer.reading == Some(*id) { None } else { Some(*id) };
         }

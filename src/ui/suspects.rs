@@ -176,7 +176,7 @@ fn against(ui: &mut Ui, against: &AgainstView) {
     fact(ui, "Then", &format!("{after} instead of {before}"));
     fact(ui, "It speaks for", &words::sentence(&against.rival));
     let time = format!("about {}", words::seconds(against.seconds));
-    let told = [against.setting.as_str(), &against.place, &time];
+    let told = [against.setting.as_str(), against.place.as_str(), time.as_str()];
     let told: Vec<&str> = told.into_iter().filter(|text| !text.is_empty()).collect();
     small(ui, told.join(" · "));
 }

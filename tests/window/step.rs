@@ -125,13 +125,13 @@ fn a_reading_that_makes_no_sense_is_no_needle() {
 #[test]
 fn a_past_reading_is_looked_at_as_it_was_taken() {
     let (mut window, log) = window(views::finding());
-    window.get_by_label_contains("Look back at 1.").click();
+    window.get_by_label_contains("Look back at 1.").click_accesskit();
     window.run();
     for text in ["What was to be expected then", "1.2 bits", "46 %, before it 21 %", "12 %, before it less"] {
         assert!(shows(&window, text), "{text} is not shown");
     }
     assert!(shows(&window, "Reading: 7.49 k"));
-    window.get_by_label_contains("Put away 1.").click();
+    window.get_by_label_contains("Put away 1.").click_accesskit();
     window.run();
     assert!(!shows(&window, "What was to be expected then"));
     assert_eq!(log.lines(), Vec::<String>::new());
