@@ -337,10 +337,7 @@ impl App {
 
     fn opened(&mut self, opened: Result<Vec<String>, String>) {
         match opened {
-            Ok(notices) => {
-                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
-                self.desk = fresh;
-            }
+            Ok(notices) => self.desk = Desk { notices, focus: Some(Spot::Home), ..Desk::default() },
             Err(problem) => self.desk.problem = Some(problem),
         }
     }
