@@ -86,6 +86,7 @@ fn step_json(step: &StepView) -> Value {
         Ask::Question { .. } => None,
     };
     let predictions = step.predictions.iter();
+    let outcome = |(when, means): &(String, String)| json!({"when": when, "means": means});
     json!({
         "red": measurement.map(|m| &m.red),
         "black": measurement.map(|m| &m.black),
@@ -108,6 +109,8 @@ fn step_json(step: &StepView) -> Value {
         "predictions": predictions
             .map(|p| json!({"sentence": p.sentence, "probability": p.probability, "text": p.text}))
             .collect::<Vec<_>>(),
+        "outcomes": step.outcomes.iter().map(outcome).collect::<Vec<_>>(),
+        "caution": step.caution,
     })
 }
 

@@ -34,6 +34,8 @@ fn step(ask: Ask) -> StepView {
             band: Band { ohms: None, low: None, high: None, ..Band::default() },
             text: "over range".into(),
         }],
+        outcomes: vec![("Over range".into(), "The way is open.".into())],
+        caution: String::new(),
         bits: 1.5,
         seconds: 20.0,
     }

@@ -25,16 +25,24 @@ pub struct RulerBand {
     pub low: Option<Ohms>,
     /// Its upper end; `None` when it is over range.
     pub high: Option<Ohms>,
-    /// How probable it is, 0 to 1: shown by the height of the band and in words.
-    pub weight: f64,
+    /// How probable it is, 0 to 1: shown by the height of the band and in words; `None` for what is no suspect but what a
+    /// healthy instrument reads, drawn as an outline.
+    pub weight: Option<f64>,
+}
+
+impl RulerBand {
+    /// Returns what is written beside it: its label, and how probable it is.
+    fn words(&self) -> String {
+        self.weight.map_or_else(|| self.label.clone(), |w| format!("{} ({})", self.label, show_percent(w)))
+    }
 }
 
 /// A reading on the ruler.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RulerNeedle {
-    /// The value; `None` for over range.
-    pub ohms: Option<Ohms>,
-    /// The value in words, such as `7.42 kΩ`.
+    /// The value, or the lowest and the highest that were seen; `None` for over range.
+    pub values: Vec<Option<Ohms>>,
+    /// The values in words, such as `7.42 kΩ`.
     pub label: String,
 }
 
@@ -54,7 +62,10 @@ pub fn ruler(bands: &[RulerBand], needle: Option<RulerNeedle>, width: f32, heigh
 }
 
 fn words(bands: &[RulerBand], needle: Option<&RulerNeedle>) -> String {
-    let band = |b: &RulerBand| format!("{}: {}.", b.label, show_percent(b.weight));
+    let band = |b: &RulerBand| match b.weight {
+        Some(weight) => format!("{}: {}.", b.label, show_percent(weight)),
+        None => format!("{}.", b.label),
+    };
     let reading = needle.map(|n| format!("Reading: {}.", n.label));
     bands.iter().map(band).chain(reading).collect::<Vec<_>>().join(" ")
 }
@@ -103,9 +114,9 @@ impl Scale {
     fn band(&self, band: &RulerBand, top: f32, row: f32) -> Vec<Shape> {
         let left = if band.low.is_none_or(|o| o.get() > HIGH) { self.end() } else { self.x(band.low) };
         let right = self.x(band.high).max(left + 4.0);
-        let bar = row * (0.25 + 0.6 * band.weight.clamp(0.0, 1.0) as f32);
+        let bar = row * (0.25 + 0.6 * band.weight.unwrap_or(0.5).clamp(0.0, 1.0) as f32);
         let area = Area::spanned((left, top + (row - bar) / 2.0), (right, top + (row + bar) / 2.0));
-        let words = format!("{} ({})", band.label, show_percent(band.weight));
+        let words = band.words();
         let (at, anchor) = self.beside(left, right, top + row / 2.0, &words);
         vec![
             Shape::Rect {
@@ -113,7 +124,7 @@ impl Scale {
                 size: area.size(),
                 corner: 2.0,
                 stroke: Some(Stroke::solid(Ink::Part, 1.2)),
-                fill: Some(Ink::Band),
+                fill: band.weight.map(|_| Ink::Band),
             },
             label(at, &words, anchor),
         ]
@@ -129,20 +140,36 @@ impl Scale {
         }
     }
 
-    fn needle(&self, needle: &RulerNeedle) -> Vec<Shape> {
-        let over = needle.ohms.is_none_or(|o| o.get() > HIGH);
-        let x = if over { (self.end() + self.width - SIDE) / 2.0 } else { self.x(needle.ohms) };
-        let half = text_width(&needle.label, SMALL + 2.0) / 2.0 + 4.0;
-        let at = (x.clamp(half, (self.width - half).max(half)), 12.0);
-        let text = needle.label.clone();
-        let line = |from, to, width| Shape::Line { from, to, stroke: Stroke::solid(Ink::Needle, width) };
-        vec![
-            line((x, 22.0), (x, self.axis), 3.0),
-            line((x - 6.0, self.axis - 10.0), (x, self.axis), 3.0),
-            line((x + 6.0, self.axis - 10.0), (x, self.axis), 3.0),
-            Shape::Text { at, text, size: SMALL + 2.0, anchor: Anchor::Middle, ink: Ink::Needle, bold: true },
-        ]
+    /// Returns where the point of a needle is.
+    fn point(&self, ohms: Option<Ohms>) -> f32 {
+        let over = ohms.is_none_or(|o| o.get() > HIGH);
+        if over { (self.end() + self.width - SIDE) / 2.0 } else { self.x(ohms) }
     }
+
+    fn needle(&self, needle: &RulerNeedle) -> Vec<Shape> {
+        let points: Vec<f32> = needle.values.iter().map(|ohms| self.point(*ohms)).collect();
+        let (Some(first), Some(last)) = (points.first(), points.last()) else { return Vec::new() };
+        let half = text_width(&needle.label, SMALL + 2.0) / 2.0 + 4.0;
+        let middle = (first + last) / 2.0;
+        let at = (middle.clamp(half, (self.width - half).max(half)), 12.0);
+        let (text, ink) = (needle.label.clone(), Ink::Needle);
+        let mut shapes: Vec<Shape> = points.iter().flat_map(|x| self.pointer(*x)).collect();
+        if first != last {
+            shapes.push(stroke((*first, 22.0), (*last, 22.0)));
+        }
+        shapes.push(Shape::Text { at, text, size: SMALL + 2.0, anchor: Anchor::Middle, ink, bold: true });
+        shapes
+    }
+
+    fn pointer(&self, x: f32) -> [Shape; 3] {
+        let tip = (x, self.axis);
+        let barb = |off: f32| stroke((x + off, self.axis - 10.0), tip);
+        [stroke((x, 22.0), tip), barb(-6.0), barb(6.0)]
+    }
+}
+
+fn stroke(from: Point, to: Point) -> Shape {
+    Shape::Line { from, to, stroke: Stroke::solid(Ink::Needle, 3.0) }
 }
 
 fn label(at: Point, text: &str, anchor: Anchor) -> Shape {

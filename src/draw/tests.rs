@@ -77,12 +77,12 @@ fn some_marks(h: &Harness) -> Marks {
 
 #[test]
 fn a_ruler_shows_its_bands_and_its_needle() {
-    let needle = RulerNeedle { ohms: Some(Ohms::new(7.42e3)), label: "7.42 kΩ".to_owned() };
-    let band = |label: &str, low: f64, high: f64, weight| RulerBand {
+    let needle = RulerNeedle { values: vec![Some(Ohms::new(7.42e3))], label: "7.42 kΩ".to_owned() };
+    let band = |label: &str, low: f64, high: f64, weight: f64| RulerBand {
         label: label.to_owned(),
         low: (low < 1e8).then_some(Ohms::new(low)),
         high: (high < 1e8).then_some(Ohms::new(high)),
-        weight,
+        weight: Some(weight),
     };
     let bands =
         [band("healthy", 7e3, 8e3, 0.2), band("open lead", 4e5, 6e5, 0.7), band("tip off", 1e9, 1e9, 0.1)];
@@ -91,6 +91,36 @@ fn a_ruler_shows_its_bands_and_its_needle() {
     for words in ["7.42 kΩ", "healthy (20 %)", "open lead (70 %)", "tip off (10 %)", "OL", "1 kΩ"] {
         assert!(texts(&ruler).contains(&words), "{words} is missing");
     }
+    assert_inside(&ruler);
+}
+
+/// What a healthy instrument reads is told from the suspects without colour: an outline without a share.
+#[test]
+fn a_ruler_tells_healthy_from_suspects_and_shows_both_ends_of_what_moved() {
+    let ends = [7.4e3, 38e3].map(|ohms| Some(Ohms::new(ohms)));
+    let band =
+        |label: &str, weight| RulerBand { label: label.to_owned(), low: ends[0], high: ends[1], weight };
+    let bands = [band("healthy", None), band("1", Some(0.6))];
+    let needle = RulerNeedle { values: ends.to_vec(), label: "7.40 kΩ to 38.0 kΩ".to_owned() };
+    let ruler = ruler(&bands, Some(needle), 480.0, 110.0);
+    let fills = ruler.shapes.iter().filter_map(|shape| match shape {
+        Shape::Rect { fill, .. } => Some(fill.is_some()),
+        _ => None,
+    });
+    assert_eq!(fills.collect::<Vec<_>>(), [false, true]);
+    assert!(texts(&ruler).contains(&"healthy") && texts(&ruler).contains(&"1 (60 %)"), "{:?}", texts(&ruler));
+    assert_eq!(ruler.about, "healthy. 1: 60 %. Reading: 7.40 kΩ to 38.0 kΩ.");
+    let down = |shape: &&Shape| {
+        matches!(shape, Shape::Line { from, to, stroke }
+        if stroke.ink == Ink::Needle && from.0 == to.0)
+    };
+    let x: Vec<f32> = ruler
+        .shapes
+        .iter()
+        .filter(down)
+        .map(|s| if let Shape::Line { from, .. } = s { from.0 } else { 0.0 })
+        .collect();
+    assert!(x.len() == 2 && x[0] < x[1], "{x:?}");
     assert_inside(&ruler);
 }
 
@@ -294,7 +324,7 @@ fn svg_escapes_text_and_refers_to_nothing_outside() {
 #[test]
 fn the_ruler_is_logarithmic_and_ends_in_over_range() {
     let at = |ohms: Option<f64>| {
-        let needle = RulerNeedle { ohms: ohms.map(Ohms::new), label: "x".to_owned() };
+        let needle = RulerNeedle { values: vec![ohms.map(Ohms::new)], label: "x".to_owned() };
         let drawn = ruler(&[], Some(needle), 800.0, 120.0);
         let place = |s: &Shape| match s {
             Shape::Line { from, stroke, .. } if stroke.ink == Ink::Needle => Some(from.0),

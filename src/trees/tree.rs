@@ -252,6 +252,25 @@ pub enum Then {
     NotTheInstrument,
 }
 
+impl Outcome {
+    /// Returns which readings it takes, in words.
+    pub fn says(&self) -> String {
+        match self.when {
+            When::NearHealthy => "As a healthy guitar reads".to_owned(),
+            When::Half => "Half of what a healthy guitar reads".to_owned(),
+            When::VolumePotAlone => "The volume pot alone".to_owned(),
+            When::Number { .. } => {
+                self.written.replace(['"', ')'], "").replace('(', " ").replace(", ", " and ")
+            }
+            When::OverRange => "Over range".to_owned(),
+            When::Unstable => "It moves".to_owned(),
+            When::Beeps => "It beeps".to_owned(),
+            When::NoBeep => "It does not beep".to_owned(),
+            When::AnythingElse => "Anything else".to_owned(),
+        }
+    }
+}
+
 impl Tree {
     /// Returns the step with this name.
     pub fn step(&self, name: &str) -> Option<&Step> {

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use super::bench::StartForm;
+use super::closer::Closer;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
 use super::picture_desk::{OwnProbes, Probing};
@@ -10,7 +11,7 @@ use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
-use crate::readings::{Access, Mode};
+use crate::readings::{Access, Mode, Shown};
 use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -54,6 +55,12 @@ pub enum Action {
     Pane(Pane),
     /// Open or close the details of a suspect group; the picture marks the one that is open.
     Unfold(String),
+    /// Look at a reading as it was taken, or put it away.
+    LookBack(ReadingId),
+    /// Go on to a reading and look at it.
+    LookOn(ReadingId),
+    /// Show the step in large letters, or as usual again.
+    Far,
     /// Put the notices away.
     Dismiss,
     /// Something about counting what can be seen.
@@ -153,7 +160,7 @@ pub enum Spot {
     Home,
     /// The first suspect.
     Suspects,
-    /// The first reading that can be corrected.
+    /// The reading that is looked at, or the last one.
     Readings,
     /// The wiring picture.
     Picture,
@@ -215,6 +222,8 @@ pub struct Desk {
     pub entry: String,
     /// What the entry line would mean, or why it cannot be taken; `None` while it is empty.
     pub echo: Option<Result<String, String>>,
+    /// What the entry line would mean as a reading; `None` while it means nothing.
+    pub shown: Option<Shown>,
     /// Why the last thing asked was refused.
     pub problem: Option<String>,
     /// What was last recorded, in words.
@@ -243,6 +252,10 @@ pub struct Desk {
     pub pane: Pane,
     /// The first fault id of the suspect group whose details are open.
     pub unfolded: Option<String>,
+    /// What is looked at closely.
+    pub closer: Closer,
+    /// Whether the step is shown in letters that can be read from far away.
+    pub far: bool,
     /// How the picture is looked at.
     pub look: Look,
     /// Notices to be shown until they are put away.
@@ -272,6 +285,7 @@ impl Default for Desk {
         Self {
             entry: String::new(),
             echo: None,
+            shown: None,
             problem: None,
             told: None,
             reprove: None,
@@ -286,6 +300,8 @@ impl Default for Desk {
             spot: Spot::Home,
             pane: Pane::Step,
             unfolded: None,
+            closer: Closer::default(),
+            far: false,
             look: Look::default(),
             notices: Vec::new(),
             counting: Counting::default(),

@@ -6,10 +6,11 @@ use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
 use super::scene::Scene;
 use super::{
-    audit, audit_desk, count, job, keys, overlay, own, picture_desk, start, theme, tree_desk, trees, words,
+    audit, audit_desk, closer, count, job, keys, overlay, own, picture_desk, start, theme, tree_desk, trees,
+    words,
 };
 use crate::job::Outcome;
-use crate::readings::{Measurement, Mode};
+use crate::readings::{Measurement, Mode, parse_entry};
 use crate::workbench::{Ask, Command, Stage, View};
 
 /// Why the window could not be shown.
@@ -146,6 +147,7 @@ impl App {
             Action::Unfold(fault) => {
                 desk.unfolded = if desk.unfolded.as_ref() == Some(&fault) { None } else { Some(fault) };
             }
+            Action::Far | Action::LookBack(_) | Action::LookOn(_) => closer::carry_out(desk, &action),
             Action::Dismiss => desk.notices.clear(),
             _ => {}
         }
@@ -161,6 +163,7 @@ impl App {
             Ok(told) => {
                 self.desk.entry.clear();
                 self.desk.echo = None;
+                self.desk.shown = None;
                 self.desk.problem = None;
                 self.desk.told = Some(told).filter(|text| !text.is_empty());
                 self.desk.reprove = None;
@@ -184,7 +187,12 @@ impl App {
         }
         match self.bench.view().map(|view| view.stage) {
             Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
-            Some(_) => self.apply(Command::Record { text, measurement: None }),
+            Some(_) => {
+                self.apply(Command::Record { text, measurement: None });
+                if self.desk.problem.is_none() {
+                    self.desk.closer.look_at_last(self.bench.view());
+                }
+            }
             None => {}
         }
     }
@@ -225,6 +233,8 @@ impl App {
 
     fn typed(&mut self) {
         self.desk.told = None;
+        let read = |(text, flexed, mode): (&str, bool, Mode)| parse_entry(text.trim(), mode, flexed).ok();
+        self.desk.shown = self.meaning().filter(|_| self.desk.overlay.is_none()).and_then(read);
         self.desk.echo = match self.meaning() {
             Some((text, flexed, mode)) if !text.trim().is_empty() => {
                 Some(self.bench.echo(text.trim(), flexed, mode))
@@ -323,10 +333,7 @@ impl App {
 
     fn opened(&mut self, opened: Result<Vec<String>, String>) {
         match opened {
-            Ok(notices) => {
-                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
-                self.desk = fresh;
-            }
+            Ok(notices) => self.desk = Desk { notices, focus: Some(Spot::Home), ..Desk::default() },
             Err(problem) => self.desk.problem = Some(problem),
         }
     }
@@ -375,6 +382,7 @@ impl eframe::App for App {
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
         self.scene.refresh(self.bench.as_ref(), &mut self.desk);
+        closer::refresh(self.bench.as_ref(), &mut self.desk);
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);

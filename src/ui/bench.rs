@@ -6,10 +6,13 @@ use super::tree_change::{Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture, Sight};
+use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::OwnPriors;
 use crate::source::Located;
-use crate::workbench::{AuditRun, AuditView, Command, StepView, SuspectView, Telling, Trail, View};
+use crate::workbench::{
+    AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, View,
+};
 
 /// A wiring that a job can be started with.
 #[derive(Clone, Debug)]
@@ -237,6 +240,22 @@ pub trait Bench {
     /// Returns which way the open job went through its tree; `None` without one.
     fn trail(&self) -> Option<Trail> {
         None
+    }
+
+    /// Returns a reading of the open job as it was taken; `None` when there is none of this number.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be worked out.
+    fn look_back(&self, _id: ReadingId) -> Result<Option<LookBack>, String> {
+        Ok(None)
+    }
+
+    /// Returns a suspect of the open job looked at closely, by the id of its first fault; `None` when there is none.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be worked out.
+    fn case(&self, _fault: &str) -> Result<Option<CaseView>, String> {
+        Ok(None)
     }
 
     /// Returns what is asked instead of what the job's tree says.

@@ -9,11 +9,13 @@ use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
-use crate::job::Intake;
+use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
-use crate::workbench::{AuditRun, AuditView, Command, Engine, StepView, SuspectView, Telling, Trail, View};
+use crate::workbench::{
+    AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, View,
+};
 
 /// The job that the demonstration opens, replayed from its file.
 const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
@@ -311,6 +313,16 @@ impl Bench for DeskBench {
 
     fn trail(&self) -> Option<Trail> {
         self.open.as_ref().and_then(|(session, _)| session.bench().trail())
+    }
+
+    fn look_back(&self, id: ReadingId) -> Result<Option<LookBack>, String> {
+        let Some((session, _)) = &self.open else { return Ok(None) };
+        session.bench().look_back(id).map_err(|error| error.to_string())
+    }
+
+    fn case(&self, fault: &str) -> Result<Option<CaseView>, String> {
+        let Some((session, _)) = &self.open else { return Ok(None) };
+        session.bench().case(fault).map_err(|error| error.to_string())
     }
 
     fn propose(&self, detour: &Detour) -> Result<Proposal, String> {

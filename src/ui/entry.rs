@@ -4,6 +4,7 @@ use egui::{Key, Margin, Stroke, TextEdit, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
+use super::scale;
 use super::theme::{self, tokens};
 use super::widgets::{framed, good, key_button, main_button, problem, soft};
 use crate::readings::{Measurement, Mode};
@@ -19,6 +20,7 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let tokens = tokens(ui);
     framed(ui, tokens.card, Stroke::new(1.5, tokens.edge), |ui| {
         if let Some(measurement) = asked(view, desk) {
+            landing(ui, view, desk, measurement);
             line(ui, desk, Action::Record, out);
             answer(ui, desk, Some(measurement));
             if ui.ctx().content_rect().height() > 340.0 {
@@ -28,6 +30,30 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
             answer(ui, desk, None);
         }
     });
+}
+
+/// Returns whether there is room for the ohm ruler above the entry line.
+pub(super) fn has_ruler(ui: &Ui, desk: &Desk) -> bool {
+    let room = ui.ctx().content_rect().size();
+    room.y >= 760.0 && room.x >= 900.0 && !desk.far
+}
+
+/// Shows where on the ohm ruler what is typed lands.
+fn landing(ui: &mut Ui, view: &View, desk: &Desk, measurement: &Measurement) {
+    if !has_ruler(ui, desk) || !scale::fits(measurement.mode) {
+        return;
+    }
+    let shown = desk.shown.as_ref();
+    match (view.stage, &view.step) {
+        (Stage::Finding, Some(step)) => {
+            scale::show(ui, step.healthy_band.as_ref(), &step.predictions, shown, 13.0);
+        }
+        (Stage::Proving, _) => {
+            let proof = view.proof.iter().find(|proof| proof.measurement == *measurement);
+            scale::show(ui, proof.map(|proof| &proof.band), &[], shown, 16.0);
+        }
+        _ => {}
+    }
 }
 
 /// Shows the line to type into; `record` is what Enter and the button do.

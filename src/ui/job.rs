@@ -9,7 +9,7 @@ use super::app::next_theme;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
-use super::{entry, picture_view, readings, step, suspects, words};
+use super::{entry, far, picture_view, readings, step, suspects, words};
 use crate::draw::Picture;
 use crate::workbench::{Command, Stage, View};
 
@@ -40,7 +40,8 @@ fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out:
     let room = ui.available_size();
     let frame =
         Frame::new().fill(tokens(ui).paper).inner_margin(Margin { left: 16, right: 8, top: 10, bottom: 10 });
-    let left_size = (room.x * 0.385).clamp(380.0, 680.0);
+    let large = far::wanted(view, desk).is_some();
+    let left_size = if large { room.x / 2.0 } else { (room.x * 0.385).clamp(380.0, 680.0) };
     Panel::left("left")
         .resizable(false)
         .exact_size(left_size)
@@ -99,7 +100,11 @@ fn left(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         Panel::bottom("entry").frame(frame).show(ui, |ui| entry::show(ui, view, desk, out));
     }
     CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
-        scrolled(ui, "step", keyed(desk, Spot::Home), |ui| step::show(ui, view, desk, out));
+        let room = ui.available_size();
+        scrolled(ui, "step", keyed(desk, Spot::Home), |ui| match far::wanted(view, desk) {
+            Some(step) => far::show(ui, view, step, room, desk, out),
+            None => step::show(ui, view, desk, out),
+        });
     });
 }
 

@@ -46,6 +46,7 @@ enum Does {
     Leave,
     Start,
     Trees,
+    Far,
     Nothing,
 }
 
@@ -98,6 +99,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+1", Key::Num1, Does::Choose(0), "take the first of the other steps instead"),
     control("Ctrl+2", Key::Num2, Does::Choose(1), "take the second"),
     control("Ctrl+3", Key::Num3, Does::Choose(2), "take the third"),
+    control("Ctrl+F", Key::F, Does::Far, "show the step in letters for two metres, or as usual again"),
     control("Ctrl+Z", Key::Z, Does::Undo, "undo the last thing recorded, when nothing is being typed"),
     control("Ctrl+Y", Key::Y, Does::Redo, "redo it"),
     control("Ctrl+E", Key::E, Does::Ticket, "save the ticket"),
@@ -105,7 +107,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
     control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
-    widget("Arrow keys", "move a tree that has the keyboard"),
+    widget("Arrow keys", "go from reading to reading in their list; move a tree that has the keyboard"),
     widget("Tab, arrow keys", "go from terminal to terminal, while the wiring picture has the keyboard"),
     widget("Enter there", "put your red probe on the terminal, then your black one; Escape takes them off"),
     widget("V, L, X there", "see the picture from the other side, left-handed, with the probes swapped"),
@@ -213,6 +215,7 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
         Does::Undo => (view.can_undo && !typing(desk)).then_some(Action::Do(Command::Undo)),
         Does::Redo => (view.can_redo && !typing(desk)).then_some(Action::Do(Command::Redo)),
         Does::Ticket => Some(Action::Ticket),
+        Does::Far => Some(Action::Far),
         Does::Open => Some(Action::OpenJob),
         Does::Leave => Some(Action::Leave),
         Does::Help | Does::Theme | Does::Trees | Does::Start | Does::Nothing => None,

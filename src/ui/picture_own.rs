@@ -4,11 +4,11 @@ use egui::{ComboBox, DragValue, Key, Label, Margin, RichText, ScrollArea, TextEd
 
 use super::action::{Action, Desk, Spot};
 use super::picture_desk::{Choice, MODES, OwnProbes, Probing, refusal};
-use super::step;
+use super::scale;
 use super::theme;
 use super::widgets::{Probe, fact, good, key_button, main_button, probe, problem, section, small, soft};
 use crate::readings::{Mode, Stand};
-use crate::workbench::{StepView, View};
+use crate::workbench::{Ask, StepView, View};
 
 /// The dial numbers that a press sets.
 const DIALS: [u8; 3] = [0, 5, 10];
@@ -153,8 +153,14 @@ fn foretold(ui: &mut Ui, step: &StepView) {
     }
     if step.predictions.is_empty() {
         soft(ui, "No suspect is left to foretell anything of.");
+        return;
     }
-    step::scale(ui, step);
+    if let Ask::Measure(asked) = &step.ask
+        && scale::fits(asked.mode)
+    {
+        scale::show(ui, step.healthy_band.as_ref(), &step.predictions, None, 18.0);
+    }
+    scale::legend(ui, &step.predictions);
 }
 
 fn entry(ui: &mut Ui, open: bool, own: &mut OwnProbes, desk: &mut Desk, out: &mut Vec<Action>) {

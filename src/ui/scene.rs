@@ -3,8 +3,8 @@
 use super::action::{Desk, Look};
 use super::app::asked;
 use super::bench::Bench;
+use super::closer;
 use crate::draw::{Picture, Sight};
-use crate::workbench::{SuspectView, View};
 
 /// The picture of the moment.
 #[derive(Default)]
@@ -61,17 +61,5 @@ fn drawn(bench: &dyn Bench, desk: &Desk) -> Option<Picture> {
     let view = bench.view()?;
     let own = desk.own_probes.as_ref().map(|own| &own.measurement);
     let probes = own.or_else(|| asked(view, desk));
-    bench.picture(probes, &marked(view, desk.unfolded.as_deref()))
-}
-
-/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
-fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
-    if view.repaired.is_some() {
-        return Vec::new();
-    }
-    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
-    match view.suspects.iter().find(holds) {
-        Some(open) if unfolded.is_some() => vec![open.clone()],
-        _ => view.suspects.iter().take(3).cloned().collect(),
-    }
+    bench.picture(probes, &closer::marked(view, desk.unfolded.as_deref()))
 }

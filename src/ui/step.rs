@@ -7,11 +7,10 @@ use super::theme::{self, tokens};
 use super::widgets::{
     self, Probe, card, fact, framed, key_button, main_button, section, small, soft, speaker_mark,
 };
-use super::{finish, keys, picture, tree_change, verdict, words};
-use crate::draw::{RulerBand, ruler};
+use super::{entry, far, finish, keys, scale, tree_change, verdict, words};
 use crate::readings::Access;
 use crate::workbench::{
-    Ask, BatteryView, CautionView, Command, ControlView, DoubtView, PredictionView, Stage, StepView, View,
+    Ask, BatteryView, CautionView, Command, ControlView, DoubtView, Stage, StepView, View,
 };
 
 /// Shows what to do now.
@@ -113,9 +112,12 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>) {
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
+        if view.access != Access::Telephone && view.verdict.is_none() {
+            far::button(ui, "Far view", out);
+        }
     });
     ui.add(Label::new(RichText::new(&step.headline).text_style(theme::headline_for(&step.headline))).wrap());
     ui.add_space(2.0);
@@ -127,11 +129,26 @@ fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &m
     } else {
         instructions(ui, step);
     }
+    warned(ui, step);
     expectation(ui, step);
-    scale(ui, step);
+    predicted(ui, step, desk);
+    outcomes(ui, step);
 }
 
-fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
+/// Shows the tree's own caution for this step once more, for it was read before.
+fn warned(ui: &mut Ui, step: &StepView) {
+    if step.caution.is_empty() {
+        return;
+    }
+    let tokens = tokens(ui);
+    framed(ui, tokens.caution, Stroke::new(1.5, tokens.on_caution), |ui| {
+        let text = RichText::new(format!("Caution: {}", step.caution)).color(tokens.on_caution);
+        ui.add(Label::new(text).wrap());
+    });
+}
+
+/// Shows the answers of a question, each a button with its number.
+pub(super) fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
     let focus = desk.overlay.is_none() && desk.takes_focus(Spot::Home);
     for (index, answer) in answers.iter().enumerate() {
         let text = RichText::new(answer).text_style(theme::lead());
@@ -258,29 +275,28 @@ fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
     }
 }
 
-/// Shows on an ohm ruler what each leading suspect would read.
-pub(super) fn scale(ui: &mut Ui, step: &StepView) {
+/// Shows what each leading suspect would read, on an ohm ruler too where there is none above the entry line.
+fn predicted(ui: &mut Ui, step: &StepView, desk: &Desk) {
     if step.predictions.is_empty() {
         return;
     }
     section(ui, "What the suspects would read here");
-    let size = vec2(ui.available_width(), 34.0 + 22.0 * rows(step.predictions.len()));
-    picture::fixed(ui, &ruler(&bands(step), None, size.x, size.y), size);
-    for (index, prediction) in step.predictions.iter().enumerate() {
-        small(ui, format!("{}. {}: {}", index + 1, prediction.text, prediction.sentence));
+    if let Ask::Measure(asked) = &step.ask
+        && scale::fits(asked.mode)
+        && !entry::has_ruler(ui, desk)
+    {
+        scale::show(ui, step.healthy_band.as_ref(), &step.predictions, desk.shown.as_ref(), 18.0);
     }
+    scale::legend(ui, &step.predictions);
 }
 
-fn rows(count: usize) -> f32 {
-    u16::try_from(count).map_or(0.0, f32::from)
-}
-
-fn bands(step: &StepView) -> Vec<RulerBand> {
-    let band = |(index, prediction): (usize, &PredictionView)| RulerBand {
-        label: format!("{}", index + 1),
-        low: prediction.band.low,
-        high: prediction.band.high,
-        weight: prediction.probability,
-    };
-    step.predictions.iter().enumerate().map(band).collect()
+/// Shows what each outcome would mean in the words of the tree.
+fn outcomes(ui: &mut Ui, step: &StepView) {
+    if step.outcomes.is_empty() {
+        return;
+    }
+    section(ui, "What each outcome would mean");
+    for (when, means) in &step.outcomes {
+        ui.add(Label::new(format!("{when}: {}", words::sentence(means))).wrap());
+    }
 }

@@ -4,12 +4,12 @@ use egui::{Button, Label, RichText, Stroke, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::theme::{self, tokens};
-use super::widgets::{bar, fact, framed, section, small, soft};
+use super::widgets::{bar, fact, framed, problem, section, small, soft};
 use super::{picture, words};
 use crate::draw::{Picture, PlotLine, PlotStyle, plot};
 use crate::job::ReadingId;
 use crate::units::{show_farads, show_ohms};
-use crate::workbench::{Command, Stage, SuspectView, ToneView, View};
+use crate::workbench::{AgainstView, CaseView, Command, Stage, SuspectView, ToneView, View};
 
 /// Shows the suspects, the most probable first.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -32,7 +32,7 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                     small(ui, format!("would sound: {}", heard.tone.sentence));
                 }
                 if open {
-                    details(ui, view, suspect, out);
+                    details(ui, view, suspect, desk.closer.case_of(&first), out);
                 }
             });
         });
@@ -48,9 +48,15 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     if view.stage == Stage::Finding && ui.button("Known value…").clicked() {
         out.push(Action::Show(Overlay::Know));
     }
-    if let Some(heard) = &view.tone {
+    if let Some(heard) = view.tone.as_ref().filter(|heard| !shown_open(desk, heard)) {
         sound(ui, heard);
     }
+}
+
+/// Returns whether the details of the suspect that is heard are open: they show how it sounds.
+fn shown_open(desk: &Desk, heard: &ToneView) -> bool {
+    let case = desk.closer.case.as_ref().and_then(|case| case.as_ref().ok());
+    case.and_then(|case| case.tone.as_ref()).is_some_and(|tone| tone.suspect == heard.suspect)
 }
 
 /// Shows the part values that the readings have found.
@@ -113,7 +119,13 @@ fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool
     response.accessible_name(format!("{told} details of: {}", suspect.sentence)).clicked()
 }
 
-fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action>) {
+fn details(
+    ui: &mut Ui,
+    view: &View,
+    suspect: &SuspectView,
+    case: Option<&Result<CaseView, String>>,
+    out: &mut Vec<Action>,
+) {
     if suspect.members.len() > 1 {
         soft(ui, "No reading tells these apart:");
         for member in &suspect.members {
@@ -124,7 +136,14 @@ fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action
     small(ui, format!("about {}", words::minutes(suspect.minutes)));
     section(ui, "What moved it");
     for (source, bits) in &suspect.moved_by {
-        moved(ui, *source, *bits);
+        moved(ui, view, *source, *bits);
+    }
+    match case {
+        Some(Ok(case)) => closely(ui, view, case),
+        Some(Err(text)) => {
+            problem(ui, text);
+        }
+        None => {}
     }
     if view.stage == Stage::Finding && view.cautions.is_empty() {
         let name = format!("Name as the fault: {}", suspect.sentence);
@@ -134,7 +153,41 @@ fn details(ui: &mut Ui, view: &View, suspect: &SuspectView, out: &mut Vec<Action
     }
 }
 
-fn moved(ui: &mut Ui, source: Option<ReadingId>, bits: f64) {
-    let name = source.map_or("the complaint".to_owned(), |id| format!("reading {}", id.0));
+/// Shows what would prove a suspect wrong, and how it sounds.
+fn closely(ui: &mut Ui, view: &View, case: &CaseView) {
+    if view.stage == Stage::Finding && view.cautions.is_empty() {
+        section(ui, "What would prove it wrong");
+        match &case.against {
+            Some(against) => self::against(ui, against),
+            None => {
+                soft(ui, "No reading that is left and allowed would speak against it.");
+            }
+        }
+    }
+    if let Some(heard) = &case.tone {
+        sound(ui, heard);
+    }
+}
+
+fn against(ui: &mut Ui, against: &AgainstView) {
+    ui.add(Label::new(words::sentence(&against.headline)).wrap());
+    fact(ui, "It reads", &format!("{}, and not {}", against.text, against.expects));
+    let (before, after) = (words::percent(against.before), words::percent(against.after));
+    fact(ui, "Then", &format!("{after} instead of {before}"));
+    fact(ui, "It speaks for", &words::sentence(&against.rival));
+    let time = format!("about {}", words::seconds(against.seconds));
+    let told = [against.setting.as_str(), against.place.as_str(), time.as_str()];
+    let told: Vec<&str> = told.into_iter().filter(|text| !text.is_empty()).collect();
+    small(ui, told.join(" · "));
+}
+
+fn moved(ui: &mut Ui, view: &View, source: Option<ReadingId>, bits: f64) {
+    let name = match source {
+        None => "the complaint".to_owned(),
+        Some(id) => match view.readings.iter().find(|reading| reading.id == id) {
+            Some(reading) => format!("reading {}: {}", id.0, reading.found),
+            None => format!("reading {}", id.0),
+        },
+    };
     fact(ui, &words::signed_bits(bits), &name);
 }

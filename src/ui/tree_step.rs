@@ -9,7 +9,7 @@ use super::trees::{TreesAction, TreesDesk};
 use super::widgets::{Probe as Lead, card, fact, framed, probe, section, small, soft};
 use super::words;
 use crate::readings::Mode;
-use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::trees::{Ask, Probe, Sense, Step, Then, Tree};
 use crate::treework::Checked;
 use crate::workbench::{Trail, caution};
 
@@ -151,7 +151,7 @@ fn follow(tree: &Tree, then: &Then) -> Option<TreesAction> {
 fn said(step: &Step) -> Vec<(String, Option<&str>)> {
     let mut said: Vec<(String, Option<&str>)> = match &step.ask {
         Ask::Measure(asked) => {
-            asked.outcomes.iter().map(|outcome| (when(outcome), Some(outcome.means.as_str()))).collect()
+            asked.outcomes.iter().map(|outcome| (outcome.says(), Some(outcome.means.as_str()))).collect()
         }
         Ask::Question { answers, .. } => {
             answers.iter().map(|answer| (answer.answer.clone(), Some(answer.means.as_str()))).collect()
@@ -159,20 +159,6 @@ fn said(step: &Step) -> Vec<(String, Option<&str>)> {
     };
     said.push(("It cannot be done.".to_owned(), None));
     said
-}
-
-fn when(outcome: &Outcome) -> String {
-    match outcome.when {
-        When::NearHealthy => "As a healthy guitar reads".to_owned(),
-        When::Half => "Half of what a healthy guitar reads".to_owned(),
-        When::VolumePotAlone => "The volume pot alone".to_owned(),
-        When::Number { .. } => outcome.written.replace('"', ""),
-        When::OverRange => "Over range".to_owned(),
-        When::Unstable => "It moves".to_owned(),
-        When::Beeps => "It beeps".to_owned(),
-        When::NoBeep => "It does not beep".to_owned(),
-        When::AnythingElse => "Anything else".to_owned(),
-    }
 }
 
 /// Returns where a way leads, in words.

@@ -205,30 +205,33 @@ pub enum Probe {
 
 /// Shows which terminal a probe is put on.
 pub fn probe(ui: &mut Ui, probe: Probe, terminal: &str) {
-    let tokens = tokens(ui);
     ui.horizontal_top(|ui| {
-        let (rect, _) = ui.allocate_exact_size(vec2(24.0, 24.0), Sense::hover());
-        let edge = Stroke::new(1.5, tokens.edge);
-        let painter = ui.painter();
-        let name = match probe {
-            Probe::Red => {
-                painter.circle(rect.center(), 11.0, tokens.red_probe, edge);
-                "Red probe"
-            }
-            Probe::Black => {
-                painter.rect(rect.shrink(1.0), 3.0, tokens.black_probe, edge, egui::StrokeKind::Inside);
-                "Black probe"
-            }
-        };
-        let bar = Stroke::new(2.5, tokens.on_probe);
-        painter.hline(rect.center().x - 5.5..=rect.center().x + 5.5, rect.center().y, bar);
-        if probe == Probe::Red {
-            painter.vline(rect.center().x, rect.center().y - 5.5..=rect.center().y + 5.5, bar);
-        }
+        probe_mark(ui, probe, 24.0);
+        let name = if probe == Probe::Red { "Red probe" } else { "Black probe" };
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
             small(ui, name);
             ui.add(egui::Label::new(RichText::new(terminal).text_style(theme::lead())).wrap());
         });
     });
+}
+
+/// Paints the mark of a probe: a red disc with a plus, or a black square with a minus.
+pub fn probe_mark(ui: &mut Ui, probe: Probe, side: f32) {
+    let tokens = tokens(ui);
+    let (rect, _) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
+    let (edge, painter, middle) = (Stroke::new(1.5, tokens.edge), ui.painter(), rect.center());
+    match probe {
+        Probe::Red => {
+            painter.circle(middle, side / 2.0 - 1.0, tokens.red_probe, edge);
+        }
+        Probe::Black => {
+            painter.rect(rect.shrink(1.0), 3.0, tokens.black_probe, edge, egui::StrokeKind::Inside);
+        }
+    }
+    let (bar, half) = (Stroke::new(side / 9.6, tokens.on_probe), side * 0.23);
+    painter.hline(middle.x - half..=middle.x + half, middle.y, bar);
+    if probe == Probe::Red {
+        painter.vline(middle.x, middle.y - half..=middle.y + half, bar);
+    }
 }

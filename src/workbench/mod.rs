@@ -6,7 +6,9 @@
 mod alike;
 mod audit;
 mod audit_run;
+mod back;
 mod battery;
+mod case;
 mod cautions;
 mod command;
 mod decide;
@@ -35,6 +37,7 @@ use std::sync::Arc;
 pub use alike::{Telling, tell_apart};
 pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
+pub use back::LookBack;
 pub use command::*;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};

@@ -2,12 +2,13 @@
 
 use super::engine::{Engine, EngineError};
 use super::situation::{Situation, TreeState};
-use super::suspects::ranked;
-use super::{Ask, ControlView, PredictionView, StepView, battery, words};
+use super::suspects::ranked_by;
+use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, words};
 use crate::advisor::{self, Proposal};
+use crate::belief::Belief;
 use crate::job::{Band, Job, Speaker};
 use crate::readings::{Access, Check, Measurement, Mode, Said};
-use crate::trees::Step;
+use crate::trees::{self, Step};
 use crate::units::Ohms;
 
 /// How many groups are shown with what they would read.
@@ -112,7 +113,9 @@ fn measured(
         why: String::new(),
         healthy: words::reads(engine.meter, measurement.mode, &healthy),
         healthy_band: Some(healthy),
-        predictions: predictions(engine, situation, measurement)?,
+        predictions: predictions(engine, &situation.belief, measurement)?,
+        outcomes: Vec::new(),
+        caution: String::new(),
         bits: known.map_or(0.0, |p| p.bits),
         seconds: advisor::seconds(harness, measurement, &situation.stand),
     })
@@ -131,12 +134,12 @@ fn controls(situation: &Situation, measurement: &Measurement) -> Vec<ControlView
 /// Returns what the leading groups would make a person answer.
 fn answers(
     engine: &Engine,
-    situation: &Situation,
+    belief: &Belief,
     check: Check,
     measurement: &Measurement,
 ) -> Result<Vec<PredictionView>, EngineError> {
     let chances = engine.chances(check, measurement)?;
-    let weights = situation.belief.weights();
+    let weights = belief.weights();
     let view = |ranked: &super::suspects::Ranked| {
         let members = &engine.groups.decisions[ranked.decision];
         let total: f64 = members.iter().map(|&h| weights[h]).sum();
@@ -149,19 +152,20 @@ fn answers(
             band: Band { said: Some(said), ..Band::default() },
         }
     };
-    Ok(ranked(engine, situation).iter().take(PREDICTED).map(view).collect())
+    Ok(ranked_by(engine, belief).iter().take(PREDICTED).map(view).collect())
 }
 
-fn predictions(
+/// Returns what each leading group would make a measurement read under what is believed.
+pub(super) fn predictions(
     engine: &Engine,
-    situation: &Situation,
+    belief: &Belief,
     measurement: &Measurement,
 ) -> Result<Vec<PredictionView>, EngineError> {
     if let Mode::Observe(check) = measurement.mode {
-        return answers(engine, situation, check, measurement);
+        return answers(engine, belief, check, measurement);
     }
     let row = engine.row(measurement)?;
-    let weights = situation.belief.weights();
+    let weights = belief.weights();
     let view = |ranked: &super::suspects::Ranked| {
         let members = &engine.groups.decisions[ranked.decision];
         let heaviest =
@@ -171,7 +175,7 @@ fn predictions(
             crate::prediction::Behaviour::Anything => {
                 Band { ohms: None, low: Some(Ohms::new(0.0)), high: None, ..Band::default() }
             }
-            _ => engine.band(&row[hypothesis.state], situation.belief.estimate(heaviest)),
+            _ => engine.band(&row[hypothesis.state], belief.estimate(heaviest)),
         };
         let comes_and_goes =
             matches!(hypothesis.behaviour, crate::prediction::Behaviour::ComesAndGoes { .. });
@@ -184,7 +188,7 @@ fn predictions(
         let sentence = super::suspects::sentence(engine, ranked);
         PredictionView { sentence, probability: ranked.probability, band, text }
     };
-    Ok(ranked(engine, situation).iter().take(PREDICTED).map(view).collect())
+    Ok(ranked_by(engine, belief).iter().take(PREDICTED).map(view).collect())
 }
 
 fn why(view: &StepView) -> String {
@@ -215,7 +219,7 @@ fn tree_step(
         None => question(fitted.answers(step).iter().map(|a| a.answer.clone()).collect()),
     };
     if matches!(view.ask, Ask::Question { .. })
-        && let crate::trees::Walk::Step(next) = fitted.after_cannot(step)
+        && let trees::Walk::Step(next) = fitted.after_cannot(step)
         && let Some(measurement) = fitted.measurement(&next)
     {
         let mut passed = measured(engine, situation, &measurement)?;
@@ -234,6 +238,21 @@ fn spoken(view: &mut StepView, tree: &str, step: Option<&Step>, access: Access) 
         let on_telephone = step.telephone.as_ref().filter(|_| access == Access::Telephone);
         view.headline = on_telephone.unwrap_or(&step.say).clone();
         view.why.clone_from(&step.why);
+        view.outcomes = outcomes(step);
+        let caution = step.caution.as_deref().and_then(cautions::caution);
+        view.caution = caution.map(|caution| caution.text).unwrap_or_default();
+    }
+}
+
+/// Returns what each outcome or answer of a tree's step would mean, in the tree's own words.
+fn outcomes(step: &Step) -> Vec<(String, String)> {
+    match &step.ask {
+        trees::Ask::Measure(probe) => {
+            probe.outcomes.iter().map(|outcome| (outcome.says(), outcome.means.clone())).collect()
+        }
+        trees::Ask::Question { answers, .. } => {
+            answers.iter().map(|answer| (answer.answer.clone(), answer.means.clone())).collect()
+        }
     }
 }
 
@@ -255,6 +274,8 @@ fn question(answers: Vec<String>) -> StepView {
         healthy: String::new(),
         healthy_band: None,
         predictions: Vec::new(),
+        outcomes: Vec::new(),
+        caution: String::new(),
         bits: 0.0,
         seconds: 60.0,
     }

@@ -140,6 +140,10 @@ pub struct StepView {
     pub healthy_band: Option<Band>,
     /// What each leading suspect group would read here.
     pub predictions: Vec<PredictionView>,
+    /// What each outcome or answer would mean in the words of the tree, if one is speaking: when, and what it means.
+    pub outcomes: Vec<(String, String)>,
+    /// The text of the tree's own caution for this step; empty without one.
+    pub caution: String,
     /// Expected information about what to repair, in bits.
     pub bits: f64,
     /// Hands-on seconds, including opening and moving controls.
@@ -179,7 +183,7 @@ impl BatteryView {
 }
 
 /// What a suspect group predicts for a step.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PredictionView {
     /// The group's sentence.
     pub sentence: String,
@@ -221,6 +225,44 @@ pub struct ToneView {
     pub suspect: String,
     /// Both curves, and the difference in words.
     pub tone: Tone,
+}
+
+/// One suspect looked at closely.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CaseView {
+    /// The id of its first fault.
+    pub fault: String,
+    /// What would prove it wrong; `None` when no reading that is left and allowed would.
+    pub against: Option<AgainstView>,
+    /// How it sounds beside a healthy instrument; `None` when it may sound like anything.
+    pub tone: Option<ToneView>,
+}
+
+/// The open measurement that is expected to drop a suspect most if something else is wrong.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct AgainstView {
+    /// What to measure.
+    pub measurement: Measurement,
+    /// The same as one instruction.
+    pub headline: String,
+    /// Where the controls are to stand.
+    pub setting: String,
+    /// Where it is done.
+    pub place: String,
+    /// Hands-on seconds, including opening and moving controls.
+    pub seconds: f64,
+    /// The reading that would do it.
+    pub shown: Shown,
+    /// The same in words.
+    pub text: String,
+    /// What the suspect itself would read, in words.
+    pub expects: String,
+    /// The likeliest of those that it would speak for.
+    pub rival: String,
+    /// The suspect's probability now.
+    pub before: f64,
+    /// Its probability once that was read.
+    pub after: f64,
 }
 
 /// One reading with what was expected.

@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use lugwise::circuit::{Harness, built_in, load};
 use lugwise::draw::{Marks, Picture, Plan, Sight, Spot};
-use lugwise::job::{Outcome, Speaker, Standing};
+use lugwise::job::{Outcome, ReadingId, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::session::OwnTrees;
 use lugwise::source::Source;
@@ -15,7 +15,8 @@ use lugwise::ui::{
     Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
 };
 use lugwise::workbench::{
-    AuditRun, AuditView, Command, Engine, RoundView, Stage, StepView, SuspectView, Telling, View,
+    AuditRun, AuditView, CaseView, Command, Engine, LookBack, RoundView, Stage, StepView, SuspectView, Telling,
+    View,
 };
 
 use crate::views;
@@ -286,6 +287,15 @@ impl Bench for Fake {
 
     fn trees_mut(&mut self) -> &mut TreeShelf {
         &mut self.trees
+    }
+
+    fn look_back(&self, id: ReadingId) -> Result<Option<LookBack>, String> {
+        let readings = self.view.as_ref().map_or(&[][..], |view| view.readings.as_slice());
+        Ok(readings.iter().find(|reading| reading.id == id).map(views::look_back))
+    }
+
+    fn case(&self, fault: &str) -> Result<Option<CaseView>, String> {
+        Ok(Some(views::case(fault)))
     }
 
     fn propose(&self, detour: &Detour) -> Result<Proposal, String> {

@@ -6,6 +6,7 @@ mod audit;
 mod fake;
 mod own;
 mod picture;
+mod step;
 mod trees;
 mod views;
 
@@ -351,7 +352,7 @@ fn one_key_goes_round_the_parts_of_the_screen() {
     press(&mut window, Key::F6);
     assert!(window.get_by_label_contains("Show details of: The ground wire's joint").is_focused());
     press(&mut window, Key::F6);
-    assert!(window.get_by_label("Correct reading 2").is_focused());
+    assert!(window.get_by_label_contains("Look back at 3.").is_focused());
     press(&mut window, Key::F6);
     assert!(window.get_by_label_contains("wiring of Two humbuckers").is_focused());
     press(&mut window, Key::F6);

@@ -4,8 +4,8 @@ use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
-    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PredictionView, ProofView, ReadingView,
-    Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
+    Action, AgainstView, Ask, CaseView, CautionView, ControlView, DoubtView, LookBack, OutlookView,
+    PredictionView, ProofView, ReadingView, Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
 };
 
 /// The fault that the canned job is about.
@@ -68,6 +68,11 @@ pub fn step() -> StepView {
             prediction("The hot wire's joint at the jack's tip lug is broken", 0.12, NO_PATH, "over range"),
             prediction("Nothing is wrong in the instrument", 0.08, band(6900.0, 8100.0), "7.49 kΩ, steady"),
         ],
+        outcomes: vec![
+            ("It moves".to_owned(), "The jack or a wire at it comes and goes".to_owned()),
+            ("As a healthy guitar reads".to_owned(), "The jack holds".to_owned()),
+        ],
+        caution: "Do not force the plug.".to_owned(),
         bits: 1.8,
         seconds: 25.0,
     }
@@ -101,6 +106,8 @@ pub fn question() -> StepView {
         healthy: String::new(),
         healthy_band: None,
         predictions: Vec::new(),
+        outcomes: Vec::new(),
+        caution: String::new(),
         place: "outside".to_owned(),
         ..step()
     }
@@ -153,6 +160,46 @@ fn proof(sentence: &str, flex: Option<&str>, bridge: bool) -> ProofView {
         found: String::new(),
         passed: None,
     }
+}
+
+/// Returns a reading as it was taken.
+pub fn look_back(reading: &ReadingView) -> LookBack {
+    let standing = |probability: f64, sentence: &str| Standing {
+        probability,
+        sentence: sentence.to_owned(),
+        faults: vec![sentence.to_owned()],
+    };
+    LookBack {
+        id: reading.id,
+        ask: Ask::Measure(reading.measurement.clone()),
+        sentence: reading.sentence.clone(),
+        healthy: band(6900.0, 8100.0),
+        healthy_text: reading.healthy.clone(),
+        bands: step().predictions,
+        shown: reading.shown,
+        found: reading.found.clone(),
+        bits: 1.2,
+        before: vec![standing(0.21, JOINT)],
+        after: vec![standing(0.46, JOINT), standing(0.12, "The hot wire is broken")],
+    }
+}
+
+/// Returns a suspect looked at closely.
+pub fn case(fault: &str) -> CaseView {
+    let against = AgainstView {
+        measurement: measurement(None),
+        headline: "Read the ohms between the jack's sleeve lug and the plug's sleeve".to_owned(),
+        setting: "selector neck, all knobs at 10".to_owned(),
+        place: "at the jack plate".to_owned(),
+        seconds: 140.0,
+        shown: Shown::Steady(Level::Ohms { value: Ohms::new(0.2), resolution: Ohms::new(0.1) }),
+        text: "0.2 Ω".to_owned(),
+        expects: "40 Ω".to_owned(),
+        rival: "The sleeve spring is bent".to_owned(),
+        before: 0.46,
+        after: 0.03,
+    };
+    CaseView { fault: fault.to_owned(), against: Some(against), tone: Some(tone()) }
 }
 
 /// Returns two invented curves.
