@@ -47,8 +47,17 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
     Ok(if flexed { Shown::Range { low: level, high: level } } else { Shown::Steady(level) })
 }
 
-const CANNOT_TELL: &[&str] =
-    &["can't tell", "cant tell", "cannot tell", "cannot be told", "unsure", "don't know", "dont know", "u", "?"];
+const CANNOT_TELL: &[&str] = &[
+    "can't tell",
+    "cant tell",
+    "cannot tell",
+    "cannot be told",
+    "unsure",
+    "don't know",
+    "dont know",
+    "u",
+    "?",
+];
 
 /// Reads an answer to an observation.
 fn said(text: &str) -> Option<Said> {
@@ -241,7 +250,7 @@ fn split_at_blank(text: &str) -> Option<(&str, &str)> {
     };
     let parts = |at: &usize| {
         let (before, after) = (text[..*at].trim(), text[*at..].trim());
-        let ends = before.ends_with(char::is_alphabetic) || is_over_range(after);
+        let ends = before.contains(char::is_alphabetic) || is_over_range(after);
         begins(before) && begins(after) && ends
     };
     let at = text.match_indices(' ').map(|(at, _)| at).find(parts)?;
