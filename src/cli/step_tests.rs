@@ -36,6 +36,7 @@ fn step(ask: Ask) -> StepView {
         }],
         bits: 1.5,
         seconds: 20.0,
+        script: vec!["Hold the red probe on the very end of the free plug.".into()],
     }
 }
 
