@@ -4,13 +4,14 @@ use std::path::PathBuf;
 
 use super::bench::StartForm;
 use super::count::{Count, Counting};
+use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
-use crate::workbench::{AuditRun, Command};
+use crate::workbench::{AuditRun, Command, UnitDoubt};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +20,12 @@ pub enum Action {
     Do(Command),
     /// Record what stands in the entry line.
     Record,
+    /// Record this text, whatever stands in the entry line.
+    RecordAs(String),
+    /// Add these letters to the entry line, without a blank before them.
+    Press(&'static str),
+    /// Take the last letter off the entry line.
+    Wipe,
     /// The text of the entry line or of an overlay changed.
     Typed,
     /// Add these letters to the entry line.
@@ -63,6 +70,8 @@ pub enum Action {
     Audit(AuditAction),
     /// Something about the trees.
     Trees(TreesAction),
+    /// Something about working without hands.
+    Hands(Switch),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -127,6 +136,8 @@ pub enum Overlay {
     Unproven,
     /// How a tree would be changed.
     Change,
+    /// The step, to be read from a distance.
+    Large,
 }
 
 /// A part of the screen when there is no room for all.
@@ -254,6 +265,12 @@ pub struct Desk {
     pub detour: Option<Detour>,
     /// The change of a tree that is looked at.
     pub change: Option<Change>,
+    /// What is asked about the unit of what was typed; recording once more takes it as it stands.
+    pub unit: Option<UnitDoubt>,
+    /// How far the technician could go before the customer was on the telephone.
+    pub before_call: Option<Access>,
+    /// How the work goes without hands, and whether steps are read aloud.
+    pub hands: Hands,
 }
 
 impl Default for Desk {
@@ -284,6 +301,9 @@ impl Default for Desk {
             trees: None,
             detour: None,
             change: None,
+            unit: None,
+            before_call: None,
+            hands: Hands::default(),
         }
     }
 }

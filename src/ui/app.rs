@@ -4,11 +4,15 @@ use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees, words};
+use super::hands_free::{self, Switch};
+use super::voice::{NativeVoice, Voice};
+use super::{
+    audit, audit_desk, count, job, keys, overlay, own, spoken, start, theme, tree_desk, trees, words,
+};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
-use crate::workbench::{Ask, Command, Stage, SuspectView, View};
+use crate::workbench::{Ask, Command, Stage, SuspectView, UnitDoubt, View};
 
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
@@ -66,6 +70,7 @@ pub struct App {
     desk: Desk,
     pending: Vec<Action>,
     scene: Scene,
+    voice: Option<Box<dyn Voice>>,
 }
 
 impl std::fmt::Debug for App {
@@ -88,11 +93,21 @@ impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
         theme::install(&cc.egui_ctx);
-        let mut app =
-            Self { bench, dialogs, desk: Desk::default(), pending: Vec::new(), scene: Scene::default() };
+        let voice = NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>);
+        let (desk, scene) = (Desk::default(), Scene::default());
+        let mut app = Self { bench, dialogs, desk, pending: Vec::new(), scene, voice };
+        app.desk.hands.has_voice = app.voice.is_some();
         app.tidy_start_form();
         app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
         app
+    }
+
+    /// Reads aloud with another voice than the platform's own, or with none.
+    #[must_use]
+    pub fn with_voice(mut self, voice: Option<Box<dyn Voice>>) -> Self {
+        self.desk.hands.has_voice = voice.is_some();
+        self.voice = voice;
+        self
     }
 
     /// Returns the program behind the window.
@@ -109,6 +124,8 @@ impl App {
         match action {
             Action::Do(command) => self.apply(command),
             Action::Record => self.record(),
+            Action::RecordAs(text) => self.record_text(text),
+            Action::Hands(switch) => self.switch(ctx, switch),
             Action::Repair => self.repair(),
             Action::Submit => self.submit(),
             Action::Start => self.start(),
@@ -139,6 +156,11 @@ impl App {
         match action {
             Action::Typed => self.typed(),
             Action::Insert(letters) => self.insert(letters),
+            Action::Press(letters) => self.add(letters),
+            Action::Wipe => {
+                desk.entry.pop();
+                self.add("");
+            }
             Action::Reprove(index) => {
                 desk.reprove = Some(index);
                 desk.focus = Some(Spot::Home);
@@ -166,6 +188,7 @@ impl App {
                 self.desk.entry.clear();
                 self.desk.echo = None;
                 self.desk.problem = None;
+                self.desk.unit = None;
                 self.desk.told = Some(told).filter(|text| !text.is_empty());
                 self.desk.reprove = None;
                 self.desk.overlay = None;
@@ -186,6 +209,22 @@ impl App {
         if text.is_empty() {
             return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
         }
+        if let Some(doubt) = self.unit_doubt(&text) {
+            self.desk.unit = Some(doubt);
+            self.desk.problem = None;
+            self.desk.focus = Some(Spot::Home);
+            return;
+        }
+        self.record_text(text);
+    }
+
+    /// Returns what is to be asked about the unit of a text, unless that has been asked already.
+    fn unit_doubt(&self, text: &str) -> Option<UnitDoubt> {
+        let asked = asked(self.bench.view()?, &self.desk).filter(|_| self.desk.unit.is_none())?;
+        self.bench.unit_doubt(asked, text)
+    }
+
+    fn record_text(&mut self, text: String) {
         match self.bench.view().map(|view| view.stage) {
             Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
             Some(_) => self.apply(Command::Record { text, measurement: None }),
@@ -219,7 +258,9 @@ impl App {
             Some(Overlay::Correct { .. }) => Err("Type what the meter showed."),
             Some(Overlay::SearchOn) => Ok(Command::SearchOn { remains: text, symptoms: Vec::new() }),
             Some(Overlay::Know) => overlay::known(&text).ok_or(overlay::NO_VALUE),
-            Some(Overlay::Help | Overlay::Name | Overlay::Change) | None => return self.close_overlay(),
+            Some(Overlay::Help | Overlay::Name | Overlay::Change | Overlay::Large) | None => {
+                return self.close_overlay();
+            }
         };
         match command {
             Ok(command) => self.apply(command),
@@ -229,6 +270,7 @@ impl App {
 
     fn typed(&mut self) {
         self.desk.told = None;
+        self.desk.unit = None;
         self.desk.echo = match self.meaning() {
             Some((text, flexed, mode)) if !text.trim().is_empty() => {
                 Some(self.bench.echo(text.trim(), flexed, mode))
@@ -255,11 +297,15 @@ impl App {
     }
 
     fn insert(&mut self, letters: &str) {
-        let entry = &mut self.desk.entry;
-        if !entry.is_empty() && !entry.ends_with(' ') {
-            entry.push(' ');
+        if !self.desk.entry.is_empty() && !self.desk.entry.ends_with(' ') {
+            self.desk.entry.push(' ');
         }
-        entry.push_str(letters);
+        self.add(letters);
+    }
+
+    /// Adds letters to the entry line.
+    fn add(&mut self, letters: &str) {
+        self.desk.entry.push_str(letters);
         self.desk.problem = None;
         self.desk.focus = Some(Spot::Home);
         self.typed();
@@ -327,16 +373,24 @@ impl App {
     fn opened(&mut self, opened: Result<Vec<String>, String>) {
         match opened {
             Ok(notices) => {
-                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
-                self.desk = fresh;
+                let hands = self.kept();
+                self.desk = Desk { notices, focus: Some(Spot::Home), hands, ..Desk::default() };
             }
             Err(problem) => self.desk.problem = Some(problem),
         }
     }
 
+    /// Returns how the work goes without hands, for the next job.
+    fn kept(&mut self) -> hands_free::Hands {
+        self.desk.hands.forget();
+        std::mem::take(&mut self.desk.hands)
+    }
+
     fn leave(&mut self) {
         self.bench.leave();
-        self.desk = Desk { focus: Some(Spot::Start), ..Desk::default() };
+        self.hush();
+        let hands = self.kept();
+        self.desk = Desk { focus: Some(Spot::Start), hands, ..Desk::default() };
         self.tidy_start_form();
     }
 
@@ -391,6 +445,7 @@ impl eframe::App for App {
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
+        self.speak();
         self.refresh_scene();
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
@@ -399,6 +454,7 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let out = &mut self.pending;
+        hands_free::read(ui.ctx(), self.bench.view(), &mut self.desk, out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),

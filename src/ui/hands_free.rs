@@ -4,7 +4,7 @@
 
 use egui::{Event, Key, Label, RichText, Ui};
 
-use super::action::{Action, Desk, Overlay, Pane};
+use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::theme;
 use super::widgets::{key_button, soft};
 use super::{finish, spoken};
@@ -21,7 +21,7 @@ pub const PEDALS: [(Key, &str); 4] = [
 
 /// A press of this many seconds is a long one.
 pub const LONG: f64 = 0.6;
-/// Two presses with no more than this many seconds between their ends are a double one.
+/// A press that begins no more than this many seconds after another ended makes a double one with it.
 pub const DOUBLE: f64 = 0.4;
 /// The least height of what is pressed, in points.
 pub const TARGET: f32 = 44.0;
@@ -270,7 +270,7 @@ fn aloud(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
 }
 
 /// Shows the step as large as it can be read from a distance.
-pub fn large(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
+pub fn large(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let size = (ui.ctx().content_rect().width() / 26.0).clamp(24.0, 44.0);
     let room = (ui.ctx().content_rect().height() - 150.0).max(120.0);
     egui::ScrollArea::vertical().max_height(room).show(ui, |ui| {
@@ -279,7 +279,11 @@ pub fn large(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
         }
     });
     let close = ui.add(egui::Button::new("Close").min_size(egui::vec2(120.0, TARGET)));
-    if close.accessible_name("Close the large step").clicked() {
+    let close = close.accessible_name("Close the large step");
+    if desk.takes_focus(Spot::Overlay) {
+        close.request_focus();
+    }
+    if close.clicked() {
         out.push(Action::Close);
     }
 }
@@ -301,7 +305,7 @@ fn lines(view: &View) -> Vec<String> {
     let mut lines = vec![step.headline.clone()];
     let moved = step.controls.iter().filter(|control| control.moved);
     lines.extend(moved.map(|control| format!("Move {} to {}", control.name, control.stand)));
-    if let Ask::Measure(_) = &step.ask {
+    if matches!(step.ask, Ask::Measure(_)) {
         lines.push(format!("Red: {}", step.red));
         lines.push(format!("Black: {}", step.black));
     }
@@ -316,7 +320,7 @@ mod tests {
     /// Plays a key that goes down (true) and up (false) at these seconds, and looks every 50 ms until the end.
     fn played(edges: &[(f64, bool)], end: f64) -> Vec<Press> {
         let (mut pedal, mut presses, mut left) = (Pedal::default(), Vec::new(), edges.iter().peekable());
-        let frames = (0..).map(|frame| f64::from(frame) * 0.05).take_while(|now| *now <= end);
+        let frames = (0_i32..).map(|frame| f64::from(frame) * 0.05).take_while(|now| *now <= end);
         for now in frames {
             while let Some((at, down)) = left.next_if(|(at, _)| *at <= now) {
                 presses.extend(pedal.wait(*at));
@@ -348,7 +352,7 @@ mod tests {
     #[test]
     fn a_long_press_is_told_while_the_key_is_held() {
         assert_eq!(played(&[(0.0, true)], 0.7), [Press::Long]);
-        assert_eq!(played(&[(0.0, true)], 0.5), []);
+        assert_eq!(played(&[(0.0, true)], 0.5), Vec::<Press>::new());
     }
 
     #[test]

@@ -9,8 +9,9 @@ use super::app::next_theme;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
-use super::{entry, picture, readings, step, suspects, words};
+use super::{entry, hands_free, picture, readings, step, suspects, telephone, words};
 use crate::draw::Picture;
+use crate::readings::Access;
 use crate::workbench::{Command, Stage, View};
 
 /// The width from which everything fits side by side, in points.
@@ -18,6 +19,9 @@ const WIDE: f32 = 900.0;
 
 /// Shows the job screen.
 pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
+    if desk.hands.on {
+        return without_hands(ui, view, desk, out);
+    }
     let fill = tokens(ui).paper;
     let head_frame = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
     Panel::top("head").frame(head_frame).show(ui, |ui| head(ui, view, desk, out));
@@ -34,6 +38,14 @@ pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, 
             Pane::Readings => reading_list(ui, view, desk, out),
         });
     }
+}
+
+/// Shows the step alone, as wide as the window.
+fn without_hands(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    let head = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
+    Panel::top("hands").frame(head).show(ui, |ui| hands_free::bar(ui, view, desk, out));
+    let frame = Frame::new().fill(tokens(ui).paper).inner_margin(Margin::symmetric(16, 8));
+    CentralPanel::default().frame(frame).show(ui, |ui| left(ui, view, desk, out));
 }
 
 fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -205,10 +217,13 @@ fn story(ui: &mut Ui, view: &View) {
 
 fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     let theme = next_theme(ui.ctx().options(|options| options.theme_preference));
+    let call = if view.access == Access::Telephone { "Off the telephone" } else { "Telephone" };
     let tools = [
         ("Keys", "F1", true, Action::Show(Overlay::Help)),
         ("Light or dark", "F10", true, Action::Theme(theme)),
         ("Trees", "F12", true, Action::Trees(TreesAction::Open)),
+        ("Hands-free", "Ctrl+H", true, Action::Hands(hands_free::Switch::HandsFree)),
+        (call, "Ctrl+T", view.stage == Stage::Finding, telephone::switched(view, desk)),
         ("Leave", "Ctrl+N", true, Action::Leave),
         ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),

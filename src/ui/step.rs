@@ -7,7 +7,7 @@ use super::theme::{self, tokens};
 use super::widgets::{
     self, Probe, card, fact, framed, key_button, main_button, section, small, soft, speaker_mark,
 };
-use super::{finish, keys, picture, tree_change, verdict, words};
+use super::{finish, keys, picture, telephone, tree_change, verdict, words};
 use crate::draw::{RulerBand, ruler};
 use crate::readings::Access;
 use crate::workbench::{
@@ -113,6 +113,10 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>) {
+    if view.access == Access::Telephone {
+        telephone::show(ui, step, desk, out);
+        return scale(ui, step);
+    }
     ui.horizontal(|ui| {
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
@@ -122,11 +126,7 @@ fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &m
     if let Ask::Question { answers } = &step.ask {
         show_answers(ui, answers, desk, out);
     }
-    if view.access == Access::Telephone {
-        telephone(ui, step);
-    } else {
-        instructions(ui, step);
-    }
+    instructions(ui, step);
     expectation(ui, step);
     scale(ui, step);
 }
@@ -214,18 +214,6 @@ pub(super) fn battery(ui: &mut Ui, battery: Option<BatteryView>) {
         Some(battery) => fact(ui, "Battery", battery.says()),
         None => {}
     }
-}
-
-fn telephone(ui: &mut Ui, step: &StepView) {
-    framed(ui, tokens(ui).card, Stroke::new(2.0, tokens(ui).accent), |ui| {
-        section(ui, "Read this out to the customer");
-        for (index, line) in words::read_out(step).iter().enumerate() {
-            ui.horizontal_top(|ui| {
-                ui.label(RichText::new(format!("{}.", index + 1)).text_style(theme::lead()));
-                ui.add(Label::new(RichText::new(line).text_style(theme::lead())).wrap());
-            });
-        }
-    });
 }
 
 fn expectation(ui: &mut Ui, step: &StepView) {

@@ -180,6 +180,16 @@ pub fn install(ctx: &Context) {
     }
 }
 
+/// The least height of what is pressed, in points, unless larger targets are wished for.
+const TARGET: f32 = 30.0;
+
+/// Makes everything that is pressed at least this high, or as high as usual.
+pub fn targets(ctx: &Context, height: Option<f32>) {
+    for theme in [Theme::Light, Theme::Dark] {
+        ctx.style_mut_of(theme, |style| style.spacing.interact_size.y = height.unwrap_or(TARGET));
+    }
+}
+
 fn dress(style: &mut Style, theme: Theme) {
     style.text_styles = [
         (TextStyle::Small, FontId::new(13.0, FontFamily::Proportional)),
@@ -196,7 +206,7 @@ fn dress(style: &mut Style, theme: Theme) {
     let spacing = &mut style.spacing;
     spacing.item_spacing = egui::vec2(8.0, 6.0);
     spacing.button_padding = egui::vec2(10.0, 5.0);
-    spacing.interact_size = egui::vec2(36.0, 30.0);
+    spacing.interact_size = egui::vec2(36.0, TARGET);
     spacing.window_margin = Margin::same(18);
     spacing.scroll = egui::style::ScrollStyle::solid();
     spacing.scroll.bar_width = 8.0;
