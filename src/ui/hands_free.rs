@@ -5,7 +5,9 @@
 use egui::{Event, Key, Label, RichText, Ui};
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
+use super::bench::Bench;
 use super::theme;
+use super::voice::Voice;
 use super::widgets::{key_button, soft};
 use super::{finish, spoken};
 use crate::job::Outcome;
@@ -25,6 +27,10 @@ pub const LONG: f64 = 0.6;
 pub const DOUBLE: f64 = 0.4;
 /// The least height of what is pressed, in points.
 pub const TARGET: f32 = 44.0;
+
+/// Said when steps are to be read aloud and nothing is there to do it.
+const NO_VOICE: &str =
+    "No speech program was found on this computer, so nothing is read aloud; all else works as before";
 
 /// Why a step is left out that was refused with the pedal.
 const REASON: &str = "said to be impossible with the foot switch";
@@ -120,9 +126,10 @@ impl Hands {
         Some(back.into_iter().chain([spoken::now(view)]).collect::<Vec<_>>().join(" "))
     }
 
-    /// Forgets what was read aloud, so that the step is said anew.
-    pub fn forget(&mut self) {
-        self.heard = None;
+    /// Takes these settings over to another job, and falls silent.
+    pub(super) fn kept(&mut self, voice: &mut Option<Box<dyn Voice>>) -> Self {
+        hush(voice);
+        Self { heard: None, pedal: Pedal::default(), ..std::mem::take(self) }
     }
 }
 
@@ -135,6 +142,49 @@ pub enum Switch {
     Aloud,
     /// Repeat the step: show it large, and say it where there is a voice.
     Repeat,
+}
+
+/// Carries out what a switch asks for.
+pub(super) fn carry_out(
+    ctx: &egui::Context,
+    switch: Switch,
+    view: Option<&View>,
+    desk: &mut Desk,
+    voice: &mut Option<Box<dyn Voice>>,
+) {
+    let hands = &mut desk.hands;
+    match switch {
+        Switch::HandsFree => {
+            (hands.on, hands.pedal) = (!hands.on, Pedal::default());
+            theme::targets(ctx, hands.on.then_some(TARGET));
+            desk.focus = Some(Spot::Home);
+        }
+        Switch::Aloud if !hands.has_voice => desk.problem = Some(NO_VOICE.to_owned()),
+        Switch::Aloud => {
+            (hands.aloud, hands.heard) = (!hands.aloud, None);
+            hush(voice);
+        }
+        Switch::Repeat => {
+            if let (Some(view), Some(voice), true) = (view, voice, hands.aloud) {
+                voice.say(&spoken::now(view));
+            }
+            (desk.overlay, desk.focus) = (Some(Overlay::Large), Some(Spot::Overlay));
+        }
+    }
+}
+
+/// Says what has changed since the last frame.
+pub(super) fn speak(bench: &dyn Bench, desk: &mut Desk, voice: &mut Option<Box<dyn Voice>>) {
+    let news = bench.view().and_then(|view| desk.hands.news(view, bench.revision()));
+    if let (Some(text), Some(voice)) = (news, voice) {
+        voice.say(&text);
+    }
+}
+
+fn hush(voice: &mut Option<Box<dyn Voice>>) {
+    if let Some(voice) = voice {
+        voice.hush();
+    }
 }
 
 /// Takes the pedal's keys out of what was pressed in this frame, before any widget sees them, and pushes what they mean.

@@ -6,6 +6,7 @@ use egui::{
 
 use super::action::{Action, Desk, Framing, Look, Overlay, Pane, Spot};
 use super::app::next_theme;
+use super::hands_free::Switch;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
@@ -183,6 +184,7 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
                 ui.menu_button("Menu", |ui| {
                     tools(ui, view, desk, out);
                     access(ui, view, out);
+                    ways(ui, view, desk, out);
                 });
             } else {
                 tools(ui, view, desk, out);
@@ -202,6 +204,7 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
             stages(ui, view.stage);
             ui.add_space(6.0);
             access(ui, view, out);
+            ways(ui, view, desk, out);
             ui.add_space(6.0);
             story(ui, view);
         });
@@ -217,13 +220,10 @@ fn story(ui: &mut Ui, view: &View) {
 
 fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     let theme = next_theme(ui.ctx().options(|options| options.theme_preference));
-    let call = if view.access == Access::Telephone { "Off the telephone" } else { "Telephone" };
     let tools = [
         ("Keys", "F1", true, Action::Show(Overlay::Help)),
         ("Light or dark", "F10", true, Action::Theme(theme)),
         ("Trees", "F12", true, Action::Trees(TreesAction::Open)),
-        ("Hands-free", "Ctrl+H", true, Action::Hands(hands_free::Switch::HandsFree)),
-        (call, "Ctrl+T", view.stage == Stage::Finding, telephone::switched(view, desk)),
         ("Leave", "Ctrl+N", true, Action::Leave),
         ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),
@@ -235,6 +235,19 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
         if key_button(ui, name, shown, enabled && desk.overlay.is_none()).on_hover_text(key).clicked() {
             out.push(action);
         }
+    }
+}
+
+/// Shows the switches to other ways of working.
+fn ways(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    let here = desk.overlay.is_none();
+    let call = if view.access == Access::Telephone { "Off the telephone" } else { "Telephone" };
+    let calling = here && view.stage == Stage::Finding;
+    if key_button(ui, call, "", calling).on_hover_text("Ctrl+T").clicked() {
+        out.push(telephone::switched(view, desk));
+    }
+    if key_button(ui, "Hands-free", "", here).on_hover_text("Ctrl+H").clicked() {
+        out.push(Action::Hands(Switch::HandsFree));
     }
 }
 

@@ -70,6 +70,11 @@ pub fn step() -> StepView {
         ],
         bits: 1.8,
         seconds: 25.0,
+        script: vec![
+            "Put the selector at neck.".to_owned(),
+            "Hold the red probe on the very end of the free plug, and the black one on its long shaft.".to_owned(),
+            "Now wiggle the plug in the guitar, and watch the number.".to_owned(),
+        ],
     }
 }
 
@@ -102,6 +107,7 @@ pub fn question() -> StepView {
         healthy_band: None,
         predictions: Vec::new(),
         place: "outside".to_owned(),
+        script: vec!["Please touch the strings. Does the hum change?".to_owned()],
         ..step()
     }
 }
