@@ -1,17 +1,16 @@
 //! The window's frame loop: actions are carried out in `logic`, panels are drawn in `ui`.
 
-use egui::ThemePreference;
-
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, count, hands_free, job, keys, overlay, own, start, theme, tree_desk, trees, words,
+    audit, audit_desk, count, hands_free, job, keys, overlay, own, start, suspects, theme, tree_desk, trees,
+    words,
 };
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Access, Measurement, Mode};
-use crate::workbench::{Ask, Command, Stage, SuspectView, UnitDoubt, View};
+use crate::workbench::{Ask, Command, Stage, UnitDoubt, View};
 
 /// The window's contents and everything behind them.
 pub struct App {
@@ -369,7 +368,7 @@ impl App {
         }
         self.scene.picture = self.bench.view().and_then(|view| {
             let probes = asked(view, &self.desk);
-            self.bench.picture(probes, &marked(view, self.desk.unfolded.as_deref()))
+            self.bench.picture(probes, &suspects::marked(view, self.desk.unfolded.as_deref()))
         });
         self.scene.shows = Some(shows);
         self.desk.detour = self.bench.detour();
@@ -439,26 +438,5 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
             Some(&view.proof.get(index)?.measurement)
         }
         Stage::Repairing | Stage::Closed => None,
-    }
-}
-
-/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
-fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
-    if view.repaired.is_some() {
-        return Vec::new();
-    }
-    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
-    match view.suspects.iter().find(holds) {
-        Some(open) if unfolded.is_some() => vec![open.clone()],
-        _ => view.suspects.iter().take(3).cloned().collect(),
-    }
-}
-
-/// Returns the theme choice that follows another when the switch is pressed.
-pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
-    match now {
-        ThemePreference::System => ThemePreference::Light,
-        ThemePreference::Light => ThemePreference::Dark,
-        ThemePreference::Dark => ThemePreference::System,
     }
 }

@@ -5,9 +5,8 @@ use egui::{
 };
 
 use super::action::{Action, Desk, Framing, Look, Overlay, Pane, Spot};
-use super::app::next_theme;
 use super::hands_free::Switch;
-use super::theme::{self, tokens};
+use super::theme::{self, next_theme, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
 use super::{entry, hands_free, picture, readings, step, suspects, telephone, words};

@@ -3,8 +3,8 @@
 use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
-use super::app::next_theme;
 use super::hands_free::Switch;
+use super::theme::next_theme;
 use super::{telephone, tree_desk};
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};

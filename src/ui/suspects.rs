@@ -138,3 +138,15 @@ fn moved(ui: &mut Ui, source: Option<ReadingId>, bits: f64) {
     let name = source.map_or("the complaint".to_owned(), |id| format!("reading {}", id.0));
     fact(ui, &words::signed_bits(bits), &name);
 }
+
+/// Returns the suspects that the picture marks: the one that is open, or those that lead; none once it is repaired.
+pub(super) fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
+    if view.repaired.is_some() {
+        return Vec::new();
+    }
+    let holds = |suspect: &&SuspectView| suspect.faults.first().map(String::as_str) == unfolded;
+    match view.suspects.iter().find(holds) {
+        Some(open) if unfolded.is_some() => vec![open.clone()],
+        _ => view.suspects.iter().take(3).cloned().collect(),
+    }
+}

@@ -3,7 +3,8 @@
 use egui::epaint::CornerRadius;
 use egui::style::{Selection, WidgetVisuals};
 use egui::{
-    Color32, Context, FontFamily, FontId, Margin, Shadow, Stroke, Style, TextStyle, Theme, Ui, Visuals,
+    Color32, Context, FontFamily, FontId, Margin, Shadow, Stroke, Style, TextStyle, Theme, ThemePreference,
+    Ui, Visuals,
 };
 
 const fn rgb(hex: u32) -> Color32 {
@@ -171,6 +172,15 @@ pub fn entry() -> TextStyle {
 /// Text between body and headline: what the probes are put on.
 pub fn lead() -> TextStyle {
     TextStyle::Name("lead".into())
+}
+
+/// Returns the theme choice that follows another when the switch is pressed.
+pub fn next_theme(now: ThemePreference) -> ThemePreference {
+    match now {
+        ThemePreference::System => ThemePreference::Light,
+        ThemePreference::Light => ThemePreference::Dark,
+        ThemePreference::Dark => ThemePreference::System,
+    }
 }
 
 /// Puts both themes into the window.
