@@ -79,7 +79,7 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
   masked: what the verdict's fault hides from every reading so far; rounds: what was named and repaired before `search-on`
-  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"why\", \"healthy\",
+  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"script\", \"why\", \"healthy\",
   \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
 const TICKET: &str = "JSON: {\"file\", \"bytes\"}";
 
@@ -179,6 +179,10 @@ pub(super) enum Verb {
     Next {
         /// The job file
         job: PathBuf,
+        /// Only what is read out to a customer on the telephone, with the cautions that come first; as JSON
+        /// {"cautions", "script", "answers"}
+        #[arg(long)]
+        script: bool,
     },
     /// Record a reading; what is not said stays as it was asked for, but one with its own mode, probes or subject is still
     #[command(after_help = STATE)]

@@ -10,7 +10,7 @@ use super::failure::Failure;
 use super::measure;
 use super::priors;
 use super::reply::{Answer, Reply};
-use super::step::state;
+use super::step::{script, state};
 use super::wirings;
 use crate::archive::JobFile;
 use crate::circuit::Harness;
@@ -87,9 +87,9 @@ pub(super) fn know(job: &Path, part: &str, value: &str, at: Option<&str>) -> Ans
     apply(job, Command::Know { part: part.to_owned(), text: value.to_owned(), celsius })
 }
 
-/// Shows how a job stands.
-pub(super) fn next(job: &Path) -> Answer {
-    engine::look(job).map(|view| state(&view))
+/// Shows how a job stands, or only what is read out to a customer on the telephone.
+pub(super) fn next(job: &Path, read_out: bool) -> Answer {
+    engine::look(job).map(|view| if read_out { script(&view) } else { state(&view) })
 }
 
 /// Applies one command and shows how the job stands then.

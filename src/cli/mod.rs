@@ -90,7 +90,7 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Trial(rehearsal) => trial::trial(&rehearsal, json),
         Verb::Tree(verb) => tree::tree(&verb, json),
         Verb::Start(start) => jobs::start(&start),
-        Verb::Next { job } => jobs::next(&job),
+        Verb::Next { job, script } => jobs::next(&job, script),
         Verb::Record { job, reading, instead } => jobs::record(&job, &reading, &instead),
         Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),

@@ -3,13 +3,31 @@
 use serde_json::{Value, json};
 
 use super::reply::Reply;
-use super::text::text;
+use super::text::{script_text, text};
 use crate::job::Standing;
 use crate::workbench::{Ask, ProofView, ReadingView, Stage, StepView, SuspectView, ToneView, View};
 
 /// Tells everything about a job that a person needs to go on.
 pub(super) fn state(view: &View) -> Reply {
     Reply::new(text(view), to_json(view))
+}
+
+/// Tells only the cautions that are due and what is read out to a customer on the telephone.
+pub(super) fn script(view: &View) -> Reply {
+    let lines = view.step.as_ref().map(|step| step.script.as_slice()).unwrap_or_default();
+    let json = json!({
+        "cautions": view.cautions,
+        "script": lines,
+        "answers": view.step.as_ref().and_then(answers),
+    });
+    Reply::new(script_text(view), json)
+}
+
+fn answers(step: &StepView) -> Option<&[String]> {
+    match &step.ask {
+        Ask::Question { answers } => Some(answers),
+        Ask::Measure(_) => None,
+    }
 }
 
 fn to_json(view: &View) -> Value {
@@ -104,6 +122,7 @@ fn step_json(step: &StepView) -> Value {
         "tree": step.tree,
         "headline": step.headline,
         "dial": step.dial,
+        "script": step.script,
         "why": step.why,
         "healthy": step.healthy,
         "predictions": predictions

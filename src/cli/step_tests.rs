@@ -38,6 +38,7 @@ fn step(ask: Ask) -> StepView {
         caution: String::new(),
         bits: 1.5,
         seconds: 20.0,
+        script: vec!["Hold the red probe on the very end of the free plug.".into()],
     }
 }
 
@@ -148,6 +149,32 @@ fn a_question_is_not_a_reading() {
     assert_eq!(json["reading"], Value::Null);
     assert_eq!(json["question"]["answers"], json!(["yes", "no"]));
     assert!(text(&view).contains("  1. yes\n  2. no\n"), "{}", text(&view));
+}
+
+#[test]
+fn a_script_is_read_out_after_the_cautions() {
+    let view = finding(Ask::Measure(measurement()));
+    let Reply { text, json, .. } = script(&view);
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(
+        lines[..2],
+        ["caution [unplug]: Unplug it first.", "Say: Hold the red probe on the very end of the free plug.",]
+    );
+    assert_eq!(json["script"], json!(["Hold the red probe on the very end of the free plug."]));
+    assert_eq!(json["answers"], Value::Null);
+    let answers = vec!["yes".to_owned(), "no".to_owned()];
+    let asked = script(&finding(Ask::Question { answers }));
+    assert_eq!(asked.json["answers"], json!(["yes", "no"]));
+    assert!(asked.text.ends_with("answers:\n  1. yes\n  2. no"), "{}", asked.text);
+}
+
+#[test]
+fn what_needs_the_instrument_is_not_read_out() {
+    let mut view = finding(Ask::Measure(measurement()));
+    view.step.as_mut().unwrap().script.clear();
+    assert!(script(&view).text.contains("cannot be done on the telephone"));
+    view.step = None;
+    assert!(script(&view).text.contains("nothing to read out"));
 }
 
 #[test]

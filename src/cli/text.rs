@@ -34,6 +34,27 @@ pub(super) fn text(view: &View) -> String {
     told.map(|lines| lines.join("\n")).collect::<Vec<_>>().join("\n\n")
 }
 
+/// Tells what is read out to a customer on the telephone, the cautions first.
+pub(super) fn script_text(view: &View) -> String {
+    let cautions = view.cautions.iter().map(|c| filled(&format!("caution [{}]: ", c.key), &c.text));
+    let said = match &view.step {
+        Some(step) if step.script.is_empty() => vec![NOT_BY_TELEPHONE.to_owned()],
+        Some(step) => {
+            let lines = step.script.iter().map(|line| filled("Say: ", line));
+            lines.chain([format!("  then: lugwise {}", then_of_step(&step.ask))]).collect()
+        }
+        None => vec!["There is nothing to read out: no step is on offer now.".to_owned()],
+    };
+    let answers = match view.step.as_ref().map(|step| &step.ask) {
+        Some(Ask::Question { answers }) => headed("answers", numbered(answers.iter().map(String::as_str))),
+        _ => Vec::new(),
+    };
+    cautions.chain(said).chain(answers).collect::<Vec<_>>().join("\n")
+}
+
+const NOT_BY_TELEPHONE: &str = "This step cannot be done on the telephone: the instrument has to be opened.\n  \
+                                hint: `access JOB telephone` asks only for what can be done from outside";
+
 /// Tells what is doubted, and the command that does what is to be done about it.
 fn doubt_text(doubt: &DoubtView) -> Vec<String> {
     let then = |id: ReadingId| format!("  then: lugwise withdraw JOB {} --reason \"a slip\"", id.0);

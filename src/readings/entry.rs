@@ -21,7 +21,8 @@ const COMES_AND_GOES: &[&str] =
 /// Reads what was typed for a measurement in `mode`.
 ///
 /// A measurement taken while something was flexed keeps a lowest and a highest value; one value typed
-/// for it stands for both, and a unit behind the second counts for the first too where that has none. A
+/// for it stands for both, and a unit behind the second counts for the first too where that has none. The two are
+/// parted by `-`, `..`, `to` or a blank, and `o` alone is over range, so that no key needs shift. A
 /// still one takes one value only. The dial at continuity takes a plain number as ohms, which is what its
 /// display means. A swept knob takes its highest value, or the lowest and the highest, or `at 0 / highest / at 10`.
 ///
@@ -46,8 +47,17 @@ pub fn parse_entry(text: &str, mode: Mode, flexed: bool) -> Result<Shown, EntryE
     Ok(if flexed { Shown::Range { low: level, high: level } } else { Shown::Steady(level) })
 }
 
-const CANNOT_TELL: &[&str] =
-    &["can't tell", "cant tell", "cannot tell", "cannot be told", "unsure", "don't know", "?"];
+const CANNOT_TELL: &[&str] = &[
+    "can't tell",
+    "cant tell",
+    "cannot tell",
+    "cannot be told",
+    "unsure",
+    "don't know",
+    "dont know",
+    "u",
+    "?",
+];
 
 /// Reads an answer to an observation.
 fn said(text: &str) -> Option<Said> {
@@ -227,7 +237,28 @@ fn strip_signs(side: &str) -> &str {
 
 fn split_pair(text: &str) -> Option<(&str, &str)> {
     let words = [" to ", "..", "–", "—", "…"];
-    words.iter().find_map(|word| text.split_once(word)).or_else(|| split_at_hyphen(text))
+    let at_word = words.iter().find_map(|word| text.split_once(word));
+    at_word.or_else(|| split_at_hyphen(text)).or_else(|| split_at_blank(text))
+}
+
+/// Splits at a blank where a value ends before it and another begins behind it: `7.4k ol`, `0.3r 7.4k`, `6.05 ol`.
+///
+/// Figures on both sides are no pair: the blank may part off thousands.
+fn split_at_blank(text: &str) -> Option<(&str, &str)> {
+    let begins = |side: &str| {
+        side.starts_with(|c: char| c.is_ascii_digit() || c == '.') || is_over_range(first_word(side))
+    };
+    let parts = |at: &usize| {
+        let (before, after) = (text[..*at].trim(), text[*at..].trim());
+        let ends = before.contains(char::is_alphabetic) || is_over_range(after);
+        begins(before) && begins(after) && ends
+    };
+    let at = text.match_indices(' ').map(|(at, _)| at).find(parts)?;
+    Some((&text[..at], &text[at + 1..]))
+}
+
+fn first_word(text: &str) -> &str {
+    text.split(' ').next().unwrap_or(text)
 }
 
 /// Splits at the first hyphen that is neither a sign nor part of a power of ten.
@@ -333,7 +364,7 @@ fn is_over_range(text: &str) -> bool {
         text.to_lowercase().chars().filter(|c| !matches!(c, '.' | ',' | ' ' | '-' | '/')).collect();
     let spelled = matches!(
         word.as_str(),
-        "inf" | "infinity" | "infinite" | "∞" | "open" | "overrange" | "overload" | "over"
+        "o" | "inf" | "infinity" | "infinite" | "∞" | "open" | "overrange" | "overload" | "over"
     );
     spelled || is_overload_sign(&word) || number(text).is_some_and(|x| x >= INFINITE)
 }

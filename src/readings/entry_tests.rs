@@ -1,7 +1,7 @@
 //! Tests of what typed text means.
 
 use super::entry::{echo, note, parse_entry, worth};
-use super::{Ends, EntryError, Level, Mode, Shown};
+use super::{Check, Ends, EntryError, Level, Mode, Said, Shown};
 use crate::units::Ohms;
 use rstest::rstest;
 
@@ -58,6 +58,7 @@ fn takes_codes_and_noughts(#[case] text: &str, #[case] ohms: f64, #[case] resolu
 #[case("0L")]
 #[case("0.L")]
 #[case("OL MΩ")]
+#[case("o")]
 #[case("inf")]
 #[case("∞")]
 #[case("open")]
@@ -131,6 +132,8 @@ fn asks_when_the_values_of_a_swept_knob_do_not_make_sense(#[case] text: &str, #[
 #[case("6.05k..6.40k")]
 #[case("6.40k-6.05k")]
 #[case("6.05e+3-64.0e2")]
+#[case("6.05k 6.40k")]
+#[case("6k05 6k40")]
 #[case("min 6.05k max 6.40k")]
 #[case("Max: 6.40k, Min: 6.05k")]
 fn takes_a_pair(#[case] text: &str) {
@@ -160,6 +163,8 @@ fn a_unit_behind_both_counts_for_both(#[case] text: &str, #[case] low: f64, #[ca
 #[case("6.05-OL", "6.05")]
 #[case("6.05-0L", "6.05")]
 #[case("7.4k..8", "8")]
+#[case("6.05 OL", "6.05")]
+#[case("7.4k 8", "8")]
 #[case("300..400k", "300")]
 #[case("6.05-6.40", "6.05")]
 fn a_unit_that_is_missing_or_unclear_is_asked_for(#[case] text: &str, #[case] number: &str) {
@@ -174,6 +179,7 @@ fn a_unit_that_is_missing_or_unclear_is_asked_for(#[case] text: &str, #[case] nu
 #[case("min OL max 6k")]
 #[case("min 6.05k")]
 #[case("6.05k-")]
+#[case("6.05k ol")]
 fn a_span_is_no_still_reading(#[case] text: &str) {
     let refused = Err(EntryError::SpanWhileStill { text: text.to_owned() });
     assert_eq!(still(text), refused);
@@ -186,6 +192,13 @@ fn a_span_is_no_still_reading(#[case] text: &str) {
 #[case("min 6.05k max OL")]
 #[case("6k05-ol")]
 #[case("ol-6k05")]
+#[case("6.05k..ol")]
+#[case("6.05k ol")]
+#[case("6.05k o")]
+#[case("6.05k-o")]
+#[case("6.05 k  ol")]
+#[case("ol 6k05")]
+#[case("6,05k ol")]
 fn takes_a_pair_with_over_range(#[case] text: &str) {
     let low = value(6050.0, 10.0);
     let expected = Ok(Shown::Range { low, high: Level::OverRange });
@@ -234,6 +247,7 @@ fn a_little_below_zero_is_zero_with_a_note() {
 #[case("7.6 something", "\"something\" is not a unit", "such as 7.6k")]
 #[case("about 7k", "no value", "7.6k, 470r, ol")]
 #[case("7.6k!", "no value", "7.6k, 470r, ol")]
+#[case("7 600", "no value", "7.6k, 470r, ol")]
 #[case("2e15", "no meter shows that much", "type ol if it does")]
 #[case("comes and goes", "comes and goes", "0.4r-ol")]
 fn asks_when_text_is_unclear(#[case] text: &str, #[case] message: &str, #[case] question: &str) {
@@ -261,6 +275,19 @@ fn asks_when_a_pair_is_unclear(#[case] text: &str, #[case] message: &str, #[case
 #[case("6.05k-ol", true, "moving between 6.05 kΩ and over range")]
 fn says_back_what_was_understood(#[case] text: &str, #[case] flexed: bool, #[case] words: &str) {
     assert_eq!(echo(&parse_entry(text, Mode::Resistance, flexed).unwrap()), words);
+}
+
+// Every form that a hand without a shift key can type: letters, figures, comma, point, hyphen and blank.
+#[rstest]
+#[case("b", Mode::Continuity, Shown::Beep(true))]
+#[case("n", Mode::Continuity, Shown::Beep(false))]
+#[case("y", Mode::Observe(Check::Sound), Shown::Said(Said::Yes))]
+#[case("n", Mode::Observe(Check::Sound), Shown::Said(Said::No))]
+#[case("u", Mode::Observe(Check::Sound), Shown::Said(Said::CannotTell))]
+#[case("o", Mode::Continuity, Shown::Steady(Level::OverRange))]
+#[case("7,6k", Mode::Resistance, Shown::Steady(value(7600.0, 100.0)))]
+fn one_hand_without_shift_types_every_answer(#[case] text: &str, #[case] mode: Mode, #[case] shown: Shown) {
+    assert_eq!(parse_entry(text, mode, false), Ok(shown));
 }
 
 #[test]

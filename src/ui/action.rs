@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::closer::Closer;
 use super::count::{Count, Counting};
+use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
 use super::picture_desk::{OwnProbes, Probing};
 use super::tree_change::{Change, Detour};
@@ -12,7 +13,7 @@ use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode, Shown};
-use crate::workbench::{AuditRun, Command};
+use crate::workbench::{AuditRun, Command, UnitDoubt};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +22,12 @@ pub enum Action {
     Do(Command),
     /// Record what stands in the entry line.
     Record,
+    /// Record this text, whatever stands in the entry line.
+    RecordAs(String),
+    /// Add these letters to the entry line, without a blank before them.
+    Press(&'static str),
+    /// Take the last letter off the entry line.
+    Wipe,
     /// The text of the entry line or of an overlay changed.
     Typed,
     /// Add these letters to the entry line.
@@ -73,6 +80,8 @@ pub enum Action {
     Trees(TreesAction),
     /// Something about the wiring picture.
     Probe(Probing),
+    /// Something about working without hands.
+    Hands(Switch),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -137,6 +146,8 @@ pub enum Overlay {
     Unproven,
     /// How a tree would be changed.
     Change,
+    /// The step, to be read from a distance.
+    Large,
 }
 
 /// A part of the screen when there is no room for all.
@@ -278,6 +289,12 @@ pub struct Desk {
     pub sight: Sight,
     /// The probes that a person put into the picture.
     pub own_probes: Option<OwnProbes>,
+    /// What is asked about the unit of what was typed; recording once more takes it as it stands.
+    pub unit: Option<UnitDoubt>,
+    /// How far the technician could go before the customer was on the telephone.
+    pub before_call: Option<Access>,
+    /// How the work goes without hands, and whether steps are read aloud.
+    pub hands: Hands,
 }
 
 impl Default for Desk {
@@ -313,6 +330,9 @@ impl Default for Desk {
             change: None,
             sight: Sight::default(),
             own_probes: None,
+            unit: None,
+            before_call: None,
+            hands: Hands::default(),
         }
     }
 }

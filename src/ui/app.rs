@@ -1,66 +1,16 @@
 //! The window's frame loop: actions are carried out in `logic`, panels are drawn in `ui`.
 
-use egui::ThemePreference;
-
 use super::action::{Action, Desk, Overlay, Pane, Spot};
-use super::bench::{Bench, Dialogs, NativeDialogs};
+use super::bench::{Bench, Dialogs};
 use super::scene::Scene;
+use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, closer, count, job, keys, overlay, own, picture_desk, start, theme, tree_desk, trees,
-    words,
+    audit, audit_desk, closer, count, hands_free, job, keys, overlay, own, picture_desk, start, theme, tree_desk,
+    trees, words,
 };
 use crate::job::Outcome;
-use crate::readings::{Measurement, Mode, parse_entry};
-use crate::workbench::{Ask, Command, Stage, View};
-
-/// Why the window could not be shown.
-#[derive(Debug, thiserror::Error)]
-pub enum UiError {
-    /// There is nothing to show a window on.
-    #[error(
-        "no display was found: neither WAYLAND_DISPLAY nor DISPLAY is set\n  hint: the window \
-         needs a desktop session; all commands work without one: see `lugwise --help`, or `lugwise next JOB`"
-    )]
-    NoDisplay,
-    /// The window could not be opened.
-    #[error("{reason}\n  hint: the commands work without a window, see `lugwise --help`")]
-    Window {
-        /// What the system said.
-        reason: String,
-    },
-}
-
-/// Opens the window and returns when it is closed.
-///
-/// # Errors
-/// Returns [`UiError::NoDisplay`] when there is nothing to show a window on, [`UiError::Window`] when it is
-/// there but refuses, as it does without a graphics driver.
-pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
-    if !has_display(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty())) {
-        return Err(UiError::NoDisplay);
-    }
-    let viewport = egui::ViewportBuilder::default()
-        .with_title("Lugwise")
-        .with_app_id("lugwise")
-        .with_inner_size([1280.0, 800.0])
-        .with_min_inner_size([900.0, 600.0]);
-    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
-    let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
-    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
-        .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
-}
-
-/// Returns whether there is something to show a window on; only where that is told by the environment can it lack.
-fn has_display(is_set: impl Fn(&str) -> bool) -> bool {
-    let told = cfg!(all(unix, not(target_os = "macos")));
-    !told || ["WAYLAND_DISPLAY", "WAYLAND_SOCKET", "DISPLAY"].into_iter().any(is_set)
-}
-
-/// Returns what the system said without the line of a library's source that it was said in.
-fn without_source(reason: &str) -> &str {
-    let after = reason.rsplit_once(".rs:").and_then(|(_, after)| after.split_once(": "));
-    after.map_or(reason, |(_, said)| said)
-}
+use crate::readings::{Access, Measurement, Mode, parse_entry};
+use crate::workbench::{Ask, Command, Stage, UnitDoubt, View};
 
 /// The window's contents and everything behind them.
 pub struct App {
@@ -69,6 +19,7 @@ pub struct App {
     desk: Desk,
     pending: Vec<Action>,
     scene: Scene,
+    voice: Option<Box<dyn Voice>>,
 }
 
 impl std::fmt::Debug for App {
@@ -84,11 +35,21 @@ impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
         theme::install(&cc.egui_ctx);
-        let mut app =
-            Self { bench, dialogs, desk: Desk::default(), pending: Vec::new(), scene: Scene::default() };
+        let voice = NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>);
+        let (desk, scene) = (Desk::default(), Scene::default());
+        let mut app = Self { bench, dialogs, desk, pending: Vec::new(), scene, voice };
+        app.desk.hands.has_voice = app.voice.is_some();
         app.tidy_start_form();
         app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
         app
+    }
+
+    /// Reads aloud with another voice than the platform's own, or with none.
+    #[must_use]
+    pub fn with_voice(mut self, voice: Option<Box<dyn Voice>>) -> Self {
+        self.desk.hands.has_voice = voice.is_some();
+        self.voice = voice;
+        self
     }
 
     /// Returns the program behind the window.
@@ -105,6 +66,11 @@ impl App {
         match action {
             Action::Do(command) => self.apply(command),
             Action::Record => self.record(),
+            Action::RecordAs(text) => self.record_text(text),
+            Action::Hands(switch) => {
+                let Self { bench, desk, voice, .. } = self;
+                hands_free::carry_out(ctx, switch, bench.view(), desk, voice);
+            }
             Action::Repair => self.repair(),
             Action::Submit => self.submit(),
             Action::Start => self.start(),
@@ -136,6 +102,11 @@ impl App {
         match action {
             Action::Typed => self.typed(),
             Action::Insert(letters) => self.insert(letters),
+            Action::Press(letters) => self.add(letters),
+            Action::Wipe => {
+                desk.entry.pop();
+                self.add("");
+            }
             Action::Reprove(index) => {
                 desk.reprove = Some(index);
                 desk.focus = Some(Spot::Home);
@@ -154,6 +125,9 @@ impl App {
     }
 
     fn apply(&mut self, command: Command) {
+        if command == Command::SetAccess(Access::Telephone) {
+            self.desk.before_call = self.bench.view().map(|view| view.access);
+        }
         let answer = self.bench.apply(command);
         self.answered(answer);
     }
@@ -165,6 +139,7 @@ impl App {
                 self.desk.echo = None;
                 self.desk.shown = None;
                 self.desk.problem = None;
+                self.desk.unit = None;
                 self.desk.told = Some(told).filter(|text| !text.is_empty());
                 self.desk.reprove = None;
                 self.desk.overlay = None;
@@ -185,6 +160,22 @@ impl App {
         if text.is_empty() {
             return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
         }
+        if let Some(doubt) = self.unit_doubt(&text) {
+            self.desk.unit = Some(doubt);
+            self.desk.problem = None;
+            self.desk.focus = Some(Spot::Home);
+            return;
+        }
+        self.record_text(text);
+    }
+
+    /// Returns what is to be asked about the unit of a text, unless that has been asked already.
+    fn unit_doubt(&self, text: &str) -> Option<UnitDoubt> {
+        let asked = asked(self.bench.view()?, &self.desk).filter(|_| self.desk.unit.is_none())?;
+        self.bench.unit_doubt(asked, text)
+    }
+
+    fn record_text(&mut self, text: String) {
         match self.bench.view().map(|view| view.stage) {
             Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
             Some(_) => {
@@ -223,7 +214,9 @@ impl App {
             Some(Overlay::Correct { .. }) => Err("Type what the meter showed."),
             Some(Overlay::SearchOn) => Ok(Command::SearchOn { remains: text, symptoms: Vec::new() }),
             Some(Overlay::Know) => overlay::known(&text).ok_or(overlay::NO_VALUE),
-            Some(Overlay::Help | Overlay::Name | Overlay::Change) | None => return self.close_overlay(),
+            Some(Overlay::Help | Overlay::Name | Overlay::Change | Overlay::Large) | None => {
+                return self.close_overlay();
+            }
         };
         match command {
             Ok(command) => self.apply(command),
@@ -235,6 +228,7 @@ impl App {
         self.desk.told = None;
         let read = |(text, flexed, mode): (&str, bool, Mode)| parse_entry(text.trim(), mode, flexed).ok();
         self.desk.shown = self.meaning().filter(|_| self.desk.overlay.is_none()).and_then(read);
+        self.desk.unit = None;
         self.desk.echo = match self.meaning() {
             Some((text, flexed, mode)) if !text.trim().is_empty() => {
                 Some(self.bench.echo(text.trim(), flexed, mode))
@@ -261,11 +255,15 @@ impl App {
     }
 
     fn insert(&mut self, letters: &str) {
-        let entry = &mut self.desk.entry;
-        if !entry.is_empty() && !entry.ends_with(' ') {
-            entry.push(' ');
+        if !self.desk.entry.is_empty() && !self.desk.entry.ends_with(' ') {
+            self.desk.entry.push(' ');
         }
-        entry.push_str(letters);
+        self.add(letters);
+    }
+
+    /// Adds letters to the entry line.
+    fn add(&mut self, letters: &str) {
+        self.desk.entry.push_str(letters);
         self.desk.problem = None;
         self.desk.focus = Some(Spot::Home);
         self.typed();
@@ -333,14 +331,18 @@ impl App {
 
     fn opened(&mut self, opened: Result<Vec<String>, String>) {
         match opened {
-            Ok(notices) => self.desk = Desk { notices, focus: Some(Spot::Home), ..Desk::default() },
+            Ok(notices) => {
+                let hands = self.desk.hands.kept(&mut self.voice);
+                self.desk = Desk { notices, focus: Some(Spot::Home), hands, ..Desk::default() };
+            }
             Err(problem) => self.desk.problem = Some(problem),
         }
     }
 
     fn leave(&mut self) {
         self.bench.leave();
-        self.desk = Desk { focus: Some(Spot::Start), ..Desk::default() };
+        let hands = self.desk.hands.kept(&mut self.voice);
+        self.desk = Desk { focus: Some(Spot::Start), hands, ..Desk::default() };
         self.tidy_start_form();
     }
 
@@ -381,6 +383,7 @@ impl eframe::App for App {
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
+        hands_free::speak(self.bench.as_ref(), &mut self.desk, &mut self.voice);
         self.scene.refresh(self.bench.as_ref(), &mut self.desk);
         closer::refresh(self.bench.as_ref(), &mut self.desk);
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
@@ -390,6 +393,7 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let out = &mut self.pending;
+        hands_free::read(ui.ctx(), self.bench.view(), &mut self.desk, out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
@@ -425,35 +429,5 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
             Some(&view.proof.get(index)?.measurement)
         }
         Stage::Repairing | Stage::Closed => None,
-    }
-}
-
-/// Returns the theme choice that follows another when the switch is pressed.
-pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
-    match now {
-        ThemePreference::System => ThemePreference::Light,
-        ThemePreference::Light => ThemePreference::Dark,
-        ThemePreference::Dark => ThemePreference::System,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use rstest::rstest;
-
-    #[rstest]
-    #[case(&["DISPLAY"], true)]
-    #[case(&["WAYLAND_DISPLAY"], true)]
-    #[case(&["HOME"], cfg!(not(all(unix, not(target_os = "macos")))))]
-    fn a_display_is_found_by_the_environment(#[case] set: &[&str], #[case] found: bool) {
-        assert_eq!(has_display(|name| set.contains(&name)), found);
-    }
-
-    #[test]
-    fn what_the_system_said_names_no_source_file() {
-        let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
-        assert_eq!(without_source(said), "the server refused: 111");
-        assert_eq!(without_source("no driver: none"), "no driver: none");
     }
 }

@@ -11,7 +11,7 @@ use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::OwnPriors;
 use crate::source::Located;
 use crate::workbench::{
-    AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, View,
+    AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
 
 /// A wiring that a job can be started with.
@@ -185,6 +185,11 @@ pub trait Bench {
     /// # Errors
     /// Returns why it cannot be taken, with the question to ask.
     fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String>;
+
+    /// Returns what to ask about the unit of a text before it is recorded for a measurement of the open job.
+    fn unit_doubt(&self, _measurement: &Measurement, _text: &str) -> Option<UnitDoubt> {
+        None
+    }
 
     /// Returns the wiring picture of the open job with the probes of a measurement and some suspects marked.
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture>;

@@ -14,7 +14,8 @@ use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
 use crate::workbench::{
-    AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, View,
+    AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt,
+    View,
 };
 
 /// The job that the demonstration opens, replayed from its file.
@@ -238,6 +239,12 @@ impl Bench for DeskBench {
         let shown = parse_entry(text, mode, flexed).map_err(|error| error.question())?;
         let said = echo(&shown);
         Ok(note(text).map_or_else(|| said.clone(), |note| format!("{said} ({note})")))
+    }
+
+    fn unit_doubt(&self, measurement: &Measurement, text: &str) -> Option<UnitDoubt> {
+        let (session, _) = self.open.as_ref()?;
+        // What cannot be predicted is not doubted: recording it says why.
+        session.bench().unit_doubt(measurement, text).ok().flatten()
     }
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {

@@ -4,11 +4,11 @@ use egui::{Key, Margin, Stroke, TextEdit, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
-use super::scale;
+use super::{scale, telephone};
 use super::theme::{self, tokens};
 use super::widgets::{framed, good, key_button, main_button, problem, soft};
-use crate::readings::{Measurement, Mode};
-use crate::workbench::{Stage, View};
+use crate::readings::{Access, Measurement, Mode};
+use crate::workbench::{Stage, UnitDoubt, View};
 
 /// Returns whether there is something to type or to refuse now.
 pub fn shown(view: &View, desk: &Desk) -> bool {
@@ -22,8 +22,13 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
         if let Some(measurement) = asked(view, desk) {
             landing(ui, view, desk, measurement);
             line(ui, desk, Action::Record, out);
-            answer(ui, desk, Some(measurement));
-            if ui.ctx().content_rect().height() > 340.0 {
+            match desk.unit.clone().filter(|_| desk.overlay.is_none()) {
+                Some(doubt) => which_unit(ui, &doubt, out),
+                None => answer(ui, desk, Some(measurement)),
+            }
+            if view.access == Access::Telephone && view.stage == Stage::Finding {
+                telephone::answers(ui, measurement, desk, out);
+            } else if ui.ctx().content_rect().height() > 340.0 {
                 keys(ui, view, measurement, out);
             }
         } else {
@@ -77,6 +82,22 @@ pub(super) fn line(ui: &mut Ui, desk: &mut Desk, record: Action, out: &mut Vec<A
         if main_button(ui, "Record", true).clicked() || entered {
             out.push(record);
         }
+    });
+}
+
+/// The keys of the two units that may be meant.
+pub(super) const UNIT_KEYS: [&str; 2] = ["F2", "F3"];
+
+/// Asks which unit was meant, with a key for each.
+fn which_unit(ui: &mut Ui, doubt: &UnitDoubt, out: &mut Vec<Action>) {
+    problem(ui, &doubt.question);
+    ui.horizontal_wrapped(|ui| {
+        for (meaning, key) in doubt.meanings.iter().zip(UNIT_KEYS) {
+            if key_button(ui, &format!("It is {}", meaning.words), key, true).clicked() {
+                out.push(Action::RecordAs(meaning.text.clone()));
+            }
+        }
+        soft(ui, "Enter again takes it as it was typed");
     });
 }
 

@@ -5,12 +5,13 @@ use egui::{
 };
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
-use super::app::next_theme;
-use super::theme::{self, tokens};
+use super::hands_free::Switch;
+use super::theme::{self, next_theme, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
-use super::{entry, far, picture_view, readings, step, suspects, words};
+use super::{entry, far, hands_free, picture_view, readings, step, suspects, telephone, words};
 use crate::draw::Picture;
+use crate::readings::Access;
 use crate::workbench::{Command, Stage, View};
 
 /// The width from which everything fits side by side, in points.
@@ -18,6 +19,9 @@ const WIDE: f32 = 900.0;
 
 /// Shows the job screen.
 pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
+    if desk.hands.on {
+        return without_hands(ui, view, desk, out);
+    }
     let fill = tokens(ui).paper;
     let head_frame = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
     Panel::top("head").frame(head_frame).show(ui, |ui| head(ui, view, desk, out));
@@ -34,6 +38,14 @@ pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, 
             Pane::Readings => reading_list(ui, view, desk, out),
         });
     }
+}
+
+/// Shows the step alone, as wide as the window.
+fn without_hands(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
+    let head = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
+    Panel::top("hands").frame(head).show(ui, |ui| hands_free::bar(ui, view, desk, out));
+    let frame = Frame::new().fill(tokens(ui).paper).inner_margin(Margin::symmetric(16, 8));
+    CentralPanel::default().frame(frame).show(ui, |ui| left(ui, view, desk, out));
 }
 
 fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -138,6 +150,7 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
                 ui.menu_button("Menu", |ui| {
                     tools(ui, view, desk, out);
                     access(ui, view, out);
+                    ways(ui, view, desk, out);
                 });
             } else {
                 tools(ui, view, desk, out);
@@ -157,6 +170,7 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
             stages(ui, view.stage);
             ui.add_space(6.0);
             access(ui, view, out);
+            ways(ui, view, desk, out);
             ui.add_space(6.0);
             story(ui, view);
         });
@@ -187,6 +201,19 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
         if key_button(ui, name, shown, enabled && desk.overlay.is_none()).on_hover_text(key).clicked() {
             out.push(action);
         }
+    }
+}
+
+/// Shows the switches to other ways of working.
+fn ways(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
+    let here = desk.overlay.is_none();
+    let call = if view.access == Access::Telephone { "Off the telephone" } else { "Telephone" };
+    let calling = here && view.stage == Stage::Finding;
+    if key_button(ui, call, "", calling).on_hover_text("Ctrl+T").clicked() {
+        out.push(telephone::switched(view, desk));
+    }
+    if key_button(ui, "Hands-free", "", here).on_hover_text("Ctrl+H").clicked() {
+        out.push(Action::Hands(Switch::HandsFree));
     }
 }
 

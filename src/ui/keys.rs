@@ -3,8 +3,9 @@
 use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
-use super::app::next_theme;
-use super::tree_desk;
+use super::hands_free::Switch;
+use super::theme::next_theme;
+use super::{telephone, tree_desk};
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
 
@@ -47,6 +48,8 @@ enum Does {
     Start,
     Trees,
     Far,
+    Telephone,
+    Hands(Switch),
     Nothing,
 }
 
@@ -105,6 +108,24 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+E", Key::E, Does::Ticket, "save the ticket"),
     control("Ctrl+O", Key::O, Does::Open, "open a job file"),
     control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
+    control(
+        "Ctrl+T",
+        Key::T,
+        Does::Telephone,
+        "go to the telephone view, where each step is read out to the customer, or back from it",
+    ),
+    control(
+        "Ctrl+H",
+        Key::H,
+        Does::Hands(Switch::HandsFree),
+        "work hands-free: one key and large targets, or not",
+    ),
+    control("Ctrl+R", Key::R, Does::Hands(Switch::Aloud), "read the steps aloud, or not"),
+    widget(
+        "Page Down, F13, F14, Space",
+        "hands-free, also as a foot switch: a short press does what is next, a long one repeats the step, two say it \
+         cannot be done",
+    ),
     control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "go from reading to reading in their list; move a tree that has the keyboard"),
@@ -182,6 +203,13 @@ fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
     }
 }
 
+/// Returns what the keys of the two units record, while it is asked which was meant.
+fn meant(word: &str, desk: &Desk) -> Option<Action> {
+    let doubt = desk.unit.as_ref()?;
+    let index = ["OL", "beep"].iter().position(|known| *known == word)?;
+    Some(Action::RecordAs(doubt.meanings[index].text.clone()))
+}
+
 fn audit_action(does: Does, desk: &Desk) -> Option<AuditAction> {
     let typing = !desk.entry.is_empty();
     match does {
@@ -202,7 +230,9 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
     let finding = view.stage == Stage::Finding && view.cautions.is_empty();
     let entry = super::app::asked(view, desk);
     match does {
-        Does::Insert(word) => typed(word, entry?.mode).map(Action::Insert),
+        Does::Insert(word) => meant(word, desk).or_else(|| typed(word, entry?.mode).map(Action::Insert)),
+        Does::Telephone => (view.stage == Stage::Finding).then(|| telephone::switched(view, desk)),
+        Does::Hands(switch) => Some(Action::Hands(switch)),
         Does::Cannot => (finding && view.step.is_some()).then_some(Action::Show(Overlay::Cannot)),
         Does::NextSpot => Some(Action::NextSpot),
         Does::Name => (view.stage == Stage::Finding).then(|| name(view)),

@@ -6,7 +6,7 @@ use super::action::{Action, Desk, Overlay, RepairForm, Spot};
 use super::keys::SHORTCUTS;
 use super::theme::{self, tokens};
 use super::widgets::{Field, fact, good, main_button, problem, section, small, soft};
-use super::{tree_change, words};
+use super::{hands_free, tree_change, words};
 use crate::workbench::{Command, View};
 
 /// Said when a reason is asked for and none is given.
@@ -29,12 +29,17 @@ pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<A
     let id = Id::unique("overlay");
     let area = Modal::default_area(id).default_size(ctx.content_rect().size());
     let response = Modal::new(id).area(area).frame(frame).show(ctx, |ui| {
-        let wide = if overlay == Overlay::Change { 900.0 } else { 580.0 };
+        let wide = match overlay {
+            Overlay::Large => f32::INFINITY,
+            Overlay::Change => 900.0,
+            _ => 580.0,
+        };
         ui.set_width((ctx.content_rect().width() - 80.0).min(wide));
         match (overlay, view) {
             (Overlay::Help, _) => help(ui, desk, out),
             (Overlay::Change, _) => tree_change::show(ui, desk, out),
             (Overlay::Name, Some(view)) => name(ui, view, desk, out),
+            (Overlay::Large, Some(view)) => hands_free::large(ui, view, desk, out),
             _ => form(ui, overlay, desk, out),
         }
     });

@@ -7,7 +7,7 @@ use super::theme::{self, tokens};
 use super::widgets::{
     self, Probe, card, fact, framed, key_button, main_button, section, small, soft, speaker_mark,
 };
-use super::{entry, far, finish, keys, scale, tree_change, verdict, words};
+use super::{entry, far, finish, keys, scale, telephone, tree_change, verdict, words};
 use crate::readings::Access;
 use crate::workbench::{
     Ask, BatteryView, CautionView, Command, ControlView, DoubtView, Stage, StepView, View,
@@ -112,6 +112,10 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>) {
+    if view.access == Access::Telephone {
+        telephone::show(ui, step, desk, out);
+        return predicted(ui, step, desk);
+    }
     ui.horizontal_wrapped(|ui| {
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
@@ -124,11 +128,7 @@ fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &m
     if let Ask::Question { answers } = &step.ask {
         show_answers(ui, answers, desk, out);
     }
-    if view.access == Access::Telephone {
-        telephone(ui, step);
-    } else {
-        instructions(ui, step);
-    }
+    instructions(ui, step);
     warned(ui, step);
     expectation(ui, step);
     predicted(ui, step, desk);
@@ -231,18 +231,6 @@ pub(super) fn battery(ui: &mut Ui, battery: Option<BatteryView>) {
         Some(battery) => fact(ui, "Battery", battery.says()),
         None => {}
     }
-}
-
-fn telephone(ui: &mut Ui, step: &StepView) {
-    framed(ui, tokens(ui).card, Stroke::new(2.0, tokens(ui).accent), |ui| {
-        section(ui, "Read this out to the customer");
-        for (index, line) in words::read_out(step).iter().enumerate() {
-            ui.horizontal_top(|ui| {
-                ui.label(RichText::new(format!("{}.", index + 1)).text_style(theme::lead()));
-                ui.add(Label::new(RichText::new(line).text_style(theme::lead())).wrap());
-            });
-        }
-    });
 }
 
 fn expectation(ui: &mut Ui, step: &StepView) {

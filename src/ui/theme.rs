@@ -3,7 +3,8 @@
 use egui::epaint::CornerRadius;
 use egui::style::{Selection, WidgetVisuals};
 use egui::{
-    Color32, Context, FontFamily, FontId, Margin, Shadow, Stroke, Style, TextStyle, Theme, Ui, Visuals,
+    Color32, Context, FontFamily, FontId, Margin, Shadow, Stroke, Style, TextStyle, Theme, ThemePreference,
+    Ui, Visuals,
 };
 
 const fn rgb(hex: u32) -> Color32 {
@@ -173,10 +174,29 @@ pub fn lead() -> TextStyle {
     TextStyle::Name("lead".into())
 }
 
+/// Returns the theme choice that follows another when the switch is pressed.
+pub fn next_theme(now: ThemePreference) -> ThemePreference {
+    match now {
+        ThemePreference::System => ThemePreference::Light,
+        ThemePreference::Light => ThemePreference::Dark,
+        ThemePreference::Dark => ThemePreference::System,
+    }
+}
+
 /// Puts both themes into the window.
 pub fn install(ctx: &Context) {
     for theme in [Theme::Light, Theme::Dark] {
         ctx.style_mut_of(theme, |style| dress(style, theme));
+    }
+}
+
+/// The least height of what is pressed, in points, unless larger targets are wished for.
+const TARGET: f32 = 30.0;
+
+/// Makes everything that is pressed at least this high, or as high as usual.
+pub fn targets(ctx: &Context, height: Option<f32>) {
+    for theme in [Theme::Light, Theme::Dark] {
+        ctx.style_mut_of(theme, |style| style.spacing.interact_size.y = height.unwrap_or(TARGET));
     }
 }
 
@@ -196,7 +216,7 @@ fn dress(style: &mut Style, theme: Theme) {
     let spacing = &mut style.spacing;
     spacing.item_spacing = egui::vec2(8.0, 6.0);
     spacing.button_padding = egui::vec2(10.0, 5.0);
-    spacing.interact_size = egui::vec2(36.0, 30.0);
+    spacing.interact_size = egui::vec2(36.0, TARGET);
     spacing.window_margin = Margin::same(18);
     spacing.scroll = egui::style::ScrollStyle::solid();
     spacing.scroll.bar_width = 8.0;

@@ -107,40 +107,6 @@ pub fn signed_bits(bits: f64) -> String {
     }
 }
 
-/// Returns a step as sentences that can be read out to a customer on the telephone.
-pub fn read_out(step: &StepView) -> Vec<String> {
-    if step.red.is_empty() {
-        return settings(step).into_iter().chain([sentence(&step.headline)]).collect();
-    }
-    let mut lines = vec!["Leave the cable plugged into the guitar, and its other end free.".to_owned()];
-    lines.push(format!("Set the meter to {}.", step.dial));
-    lines.extend(settings(step));
-    lines.push(format!("Hold the red probe on {}, and the black one on {}.", step.red, step.black));
-    lines.push("Keep your fingers off the metal of the probes.".to_owned());
-    if step.flex.is_empty() {
-        lines.push(LETTER.to_owned());
-    } else {
-        lines.push(format!("Now {} and watch the meter.", step.flex));
-        lines.push("Tell me the lowest and the highest number, each with its letter.".to_owned());
-    }
-    lines
-}
-
-/// Returns where every control is to stand: one sentence for each that is moved, one for all others.
-fn settings(step: &StepView) -> Vec<String> {
-    let moved = step.controls.iter().filter(|control| control.moved);
-    let mut lines: Vec<_> = moved.map(|c| format!("Put {} at {}.", c.name, c.stand)).collect();
-    let stay = step.controls.iter().filter(|control| !control.moved);
-    let list: Vec<_> = stay.map(|c| format!("{} at {}", c.name, c.stand)).collect();
-    if !list.is_empty() {
-        lines.push(format!("Check that these stand right: {}.", list.join(", ")));
-    }
-    lines.extend(step.battery.map(|battery| format!("{}.", battery.says())));
-    lines
-}
-
-const LETTER: &str = "Tell me the number, and the letter behind it: k, M or none.";
-
 /// Returns a text with a full stop, unless it ends with a mark of its own.
 pub fn sentence(text: &str) -> String {
     match text.trim_end().chars().last() {

@@ -23,11 +23,13 @@ mod mismatch;
 mod notices;
 mod outlook;
 mod proof;
+mod script;
 mod situation;
 mod steps;
 mod suspects;
 mod tone;
 mod trail;
+mod unit;
 mod view;
 mod walking;
 mod words;
@@ -47,6 +49,7 @@ pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
 pub use tone::{Listening, in_words as difference_in_words};
 pub use trail::{Trail, Trodden};
+pub use unit::{UnitDoubt, UnitMeaning};
 pub use view::*;
 pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,

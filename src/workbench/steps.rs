@@ -3,7 +3,7 @@
 use super::engine::{Engine, EngineError};
 use super::situation::{Situation, TreeState};
 use super::suspects::ranked_by;
-use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, words};
+use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, script, words};
 use crate::advisor::{self, Proposal};
 use crate::belief::Belief;
 use crate::job::{Band, Job, Speaker};
@@ -94,15 +94,13 @@ fn measured(
     let places: Vec<_> = advisor::places(harness, measurement).into_iter().collect();
     let same = |p: &&Proposal| p.measurement.reads_the_same(measurement);
     let known = situation.proposals.iter().find(same);
-    Ok(StepView {
+    let range = engine.meter.range_for(healthy.ohms.unwrap_or(engine.meter.ceiling()));
+    let mut view = StepView {
         ask: Ask::Measure(measurement.clone()),
         speaker: Speaker::Advisor,
         tree: None,
         headline: words::headline(harness, measurement),
-        dial: words::dial(
-            measurement,
-            &engine.meter.range_for(healthy.ohms.unwrap_or(engine.meter.ceiling())),
-        ),
+        dial: words::dial(measurement, &range),
         red: measurement.touched(harness, &measurement.red),
         black: measurement.touched(harness, &measurement.black),
         controls: controls(situation, measurement),
@@ -118,7 +116,18 @@ fn measured(
         caution: String::new(),
         bits: known.map_or(0.0, |p| p.bits),
         seconds: advisor::seconds(harness, measurement, &situation.stand),
-    })
+        script: Vec::new(),
+    };
+    view.script = read_out(engine, &view, measurement, None);
+    Ok(view)
+}
+
+/// Returns a measurement as it is read out to a customer, a tree's own words for the probes in it if there are some.
+fn read_out(engine: &Engine, view: &StepView, measurement: &Measurement, own: Option<&str>) -> Vec<String> {
+    let healthy = view.healthy_band.and_then(|band| band.ohms).unwrap_or(engine.meter.ceiling());
+    let range = engine.meter.range_for(healthy);
+    let told = script::Told { range: &range, controls: &view.controls, battery: view.battery, own };
+    script::script(engine.harness(), measurement, &told)
 }
 
 fn controls(situation: &Situation, measurement: &Measurement) -> Vec<ControlView> {
@@ -223,15 +232,15 @@ fn tree_step(
         && let Some(measurement) = fitted.measurement(&next)
     {
         let mut passed = measured(engine, situation, &measurement)?;
-        spoken(&mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
+        spoken(engine, &mut passed, fitted.tree().title.as_str(), fitted.step(&next), job.access());
         proposed.insert(0, passed);
     }
-    spoken(&mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
+    spoken(engine, &mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
     Ok(view)
 }
 
 /// Puts the tree's own words into a step.
-fn spoken(view: &mut StepView, tree: &str, step: Option<&Step>, access: Access) {
+fn spoken(engine: &Engine, view: &mut StepView, tree: &str, step: Option<&Step>, access: Access) {
     view.speaker = Speaker::Tree;
     view.tree = Some(tree.to_owned());
     if let Some(step) = step {
@@ -241,6 +250,12 @@ fn spoken(view: &mut StepView, tree: &str, step: Option<&Step>, access: Access) 
         view.outcomes = outcomes(step);
         let caution = step.caution.as_deref().and_then(cautions::caution);
         view.caution = caution.map(|caution| caution.text).unwrap_or_default();
+        view.script = match &view.ask {
+            Ask::Measure(measurement) => read_out(engine, view, measurement, step.telephone.as_deref()),
+            Ask::Question { .. } => {
+                vec![script::sentence(step.telephone.as_ref().unwrap_or(&step.say))]
+            }
+        };
     }
 }
 
@@ -278,5 +293,6 @@ fn question(answers: Vec<String>) -> StepView {
         caution: String::new(),
         bits: 0.0,
         seconds: 60.0,
+        script: Vec::new(),
     }
 }

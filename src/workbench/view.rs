@@ -148,6 +148,8 @@ pub struct StepView {
     pub bits: f64,
     /// Hands-on seconds, including opening and moving controls.
     pub seconds: f64,
+    /// The step as sentences that are read out to a customer on the telephone; empty when it cannot be done from outside.
+    pub script: Vec<String>,
 }
 
 /// One control in a step.

@@ -16,6 +16,7 @@ use lugwise::ui::{
 };
 use lugwise::workbench::{
     AuditRun, AuditView, CaseView, Command, Engine, LookBack, RoundView, Stage, StepView, SuspectView, Telling,
+    UnitDoubt, UnitMeaning,
     View,
 };
 
@@ -233,6 +234,15 @@ impl Bench for Fake {
             "OL" => Ok("over range: no path".to_owned()),
             other => Ok(format!("“{other}”")),
         }
+    }
+
+    fn unit_doubt(&self, _measurement: &Measurement, text: &str) -> Option<UnitDoubt> {
+        let meaning =
+            |words: &str, text: &str| UnitMeaning { words: words.to_owned(), text: text.to_owned() };
+        (text == "7.6r").then(|| UnitDoubt {
+            question: "7.6 Ω, or 7.6 kΩ? Nothing that is likely now reads 7.6 Ω here".to_owned(),
+            meanings: [meaning("7.6 Ω", "7.6r"), meaning("7.6 kΩ", "7.6k")],
+        })
     }
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {

@@ -4,9 +4,11 @@
 
 mod audit;
 mod fake;
+mod hands_free;
 mod own;
 mod picture;
 mod step;
+mod telephone;
 mod trees;
 mod views;
 
@@ -318,19 +320,6 @@ fn what_the_fault_hides_stands_in_the_verdict() {
     let masked = vec![MaskedView { sentence: hidden.to_owned(), faults }];
     let (window, _) = window(View { masked, ..views::decided() });
     assert!(shows(&window, MaskedView::WARNING) && shows(&window, hidden));
-}
-
-#[test]
-fn a_customer_on_the_telephone_is_read_plain_sentences() {
-    use lugwise::readings::Access;
-    let (window, _) = window(View { access: Access::Telephone, ..views::finding() });
-    for text in [
-        "Read this out to the customer",
-        "Hold the red probe on the plug's tip, and",
-        "Put selector at neck.",
-    ] {
-        assert!(shows(&window, text), "{text} is not shown");
-    }
 }
 
 #[test]

@@ -75,6 +75,11 @@ pub fn step() -> StepView {
         caution: "Do not force the plug.".to_owned(),
         bits: 1.8,
         seconds: 25.0,
+        script: vec![
+            "Put the selector at neck.".to_owned(),
+            "Hold the red probe on the very end of the free plug, and the black one on its long shaft.".to_owned(),
+            "Now wiggle the plug in the guitar, and watch the number.".to_owned(),
+        ],
     }
 }
 
@@ -109,6 +114,7 @@ pub fn question() -> StepView {
         outcomes: Vec::new(),
         caution: String::new(),
         place: "outside".to_owned(),
+        script: vec!["Please touch the strings. Does the hum change?".to_owned()],
         ..step()
     }
 }
