@@ -10,7 +10,7 @@ use super::case::Kind;
 use super::instrument::Instrument;
 use super::parts::by_weight;
 use super::truth::{Case, Truth, pair, real, told_from_healthy};
-use crate::faults::{Fault, FaultId};
+use crate::faults::FaultId;
 use crate::readings::{Measurement, Shown, Symptom};
 use crate::workbench::Engine;
 
@@ -27,9 +27,9 @@ pub struct Drawn {
 
 impl Drawn {
     /// Draws one of the faults that fit, each as often as its prior says; `None` when none fits.
-    pub fn one(engine: &Engine, seed: u64, fits: &dyn Fn(&Fault) -> bool) -> Option<Self> {
+    pub fn one(engine: &Engine, seed: u64, fits: &dyn Fn(FaultId) -> bool) -> Option<Self> {
         let catalogue = &engine.model.catalogue;
-        let faults: Vec<FaultId> = real(engine).into_iter().filter(|id| fits(&catalogue[*id])).collect();
+        let faults: Vec<FaultId> = real(engine).into_iter().filter(|id| fits(*id)).collect();
         let weights: Vec<f64> = faults.iter().map(|id| catalogue[*id].prior).collect();
         let mut rng = StdRng::seed_from_u64(seed ^ 0x0A5E);
         let fault = *faults.get(by_weight(&mut rng, &weights)?)?;
