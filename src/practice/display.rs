@@ -25,7 +25,7 @@ const LEFT: f64 = 0.25;
 const CATCHES: f64 = 0.3;
 /// A display holds so many last digits back for their dance and for rounding.
 const DANCE: f64 = 1.5;
-/// One standard deviation of what touching probes add, in ohms, and the most.
+/// The most that the touch of the probes adds, in ohms, the leads zeroed (common practice, no source).
 const TOUCH: f64 = 0.2;
 /// At most so many updates are kept in the record of lowest and highest.
 const KEPT: u64 = 200;
@@ -99,10 +99,10 @@ impl Display {
     pub fn recorded(&self, ms: u64) -> Option<(String, String)> {
         let updates = self.settling()..=(ms / UPDATE).min(self.settling() + KEPT);
         let asked = self.flexed && self.mode != Mode::Continuity;
-        let worth = |update: &u64| self.value(*update).unwrap_or(f64::INFINITY);
+        let worth = |update: u64| self.value(update).unwrap_or(f64::INFINITY);
         let all: Vec<u64> = updates.filter(|_| asked).collect();
-        let low = all.iter().min_by(|a, b| worth(a).total_cmp(&worth(b)))?;
-        let high = all.iter().max_by(|a, b| worth(a).total_cmp(&worth(b)))?;
+        let low = all.iter().min_by(|a, b| worth(**a).total_cmp(&worth(**b)))?;
+        let high = all.iter().max_by(|a, b| worth(**a).total_cmp(&worth(**b)))?;
         Some((self.digits(self.value(*low), *low), self.digits(self.value(*high), *high)))
     }
 
