@@ -5,6 +5,7 @@
 //! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
 mod bodies;
+mod course;
 mod frame;
 mod layout;
 mod letters;
@@ -26,6 +27,7 @@ mod tests;
 pub mod tree;
 mod wire;
 
+pub use course::{CourseLine, course};
 pub use frame::Area as Rect;
 pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
