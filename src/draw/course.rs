@@ -196,7 +196,8 @@ mod tests {
             })
             .collect();
         assert_eq!(dashes, [false, true]);
-        let told = "you: from 5.0 bits to 1.0 bits in 7.5 min. the advisor: from 5.0 bits to 0.1 bits in 3.0 min.";
+        let told =
+            "you: from 5.0 bits to 1.0 bits in 7.5 min. the advisor: from 5.0 bits to 0.1 bits in 3.0 min.";
         assert_eq!(picture.about, told);
         assert!(course("unknown", &[], 500.0, 300.0).about.is_empty());
     }
