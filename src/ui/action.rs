@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::count::{Count, Counting};
 use super::own::{Own, OwnDesk};
+use super::practice_desk::{PracticeAction, PracticeDesk};
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
@@ -63,6 +64,8 @@ pub enum Action {
     Audit(AuditAction),
     /// Something about the trees.
     Trees(TreesAction),
+    /// Something about the practice bench.
+    Practice(PracticeAction),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -254,6 +257,10 @@ pub struct Desk {
     pub detour: Option<Detour>,
     /// The change of a tree that is looked at.
     pub change: Option<Change>,
+    /// The practice bench, while it is open.
+    pub practice: Option<PracticeDesk>,
+    /// The practice bench that was left and can be gone back to.
+    pub practised: Option<PracticeDesk>,
 }
 
 impl Default for Desk {
@@ -284,6 +291,8 @@ impl Default for Desk {
             trees: None,
             detour: None,
             change: None,
+            practice: None,
+            practised: None,
         }
     }
 }

@@ -7,7 +7,7 @@ use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture};
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::OwnPriors;
+use crate::session::{OwnPriors, PracticeFile};
 use crate::source::Located;
 use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, Trail, View};
 
@@ -206,6 +206,11 @@ pub trait Bench {
     /// # Errors
     /// Returns the message to show when it cannot be written.
     fn ticket(&self, path: &Path) -> Result<(), String>;
+
+    /// Returns the file of what was practised; `None` when it is not kept.
+    fn practice_file(&self) -> Option<PracticeFile> {
+        None
+    }
 
     /// Returns the trees as they were found last.
     fn trees(&self) -> &TreeShelf;

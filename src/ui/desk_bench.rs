@@ -11,7 +11,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
 use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
+use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, PracticeFile, Session};
 use crate::source::Source;
 use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, Trail, View};
 
@@ -278,6 +278,10 @@ impl Bench for DeskBench {
             Some((session, _)) => session.write_ticket(path).map_err(|error| error.to_string()),
             None => Err("no job is open".to_owned()),
         }
+    }
+
+    fn practice_file(&self) -> Option<PracticeFile> {
+        Some(PracticeFile::beside(&OwnFolder::at(self.shelf.folder())))
     }
 
     fn trees(&self) -> &TreeShelf {

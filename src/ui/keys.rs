@@ -4,6 +4,7 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::app::next_theme;
+use super::practice_desk::PracticeAction;
 use super::tree_desk;
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
@@ -103,7 +104,12 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+E", Key::E, Does::Ticket, "save the ticket"),
     control("Ctrl+O", Key::O, Does::Open, "open a job file"),
     control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
-    control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
+    control(
+        "Ctrl+Enter",
+        Key::Enter,
+        Does::Start,
+        "start the job, on the first screen; put the probes on, at the practice bench",
+    ),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "move a tree that has the keyboard"),
     widget("Ctrl + and -", "make everything larger or smaller; Ctrl 0 puts it back"),
@@ -147,6 +153,9 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     if desk.overlay.is_some() {
         return None;
     }
+    if desk.practice.is_some() {
+        return practice_action(does);
+    }
     if does == Does::Trees {
         return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));
     }
@@ -173,6 +182,16 @@ fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
         (Mode::Observe(_), "beep") => Some("no"),
         (Mode::Observe(_), _) => Some("can't tell"),
         (Mode::Continuity, word) | (_, word @ "OL") => Some(word),
+        _ => None,
+    }
+}
+
+fn practice_action(does: Does) -> Option<Action> {
+    match does {
+        Does::Insert(word) => Some(Action::Insert(word)),
+        Does::Leave => Some(Action::Practice(PracticeAction::Close)),
+        Does::Start => Some(Action::Practice(PracticeAction::Measure)),
+        Does::Name => Some(Action::Practice(PracticeAction::Naming(true))),
         _ => None,
     }
 }
