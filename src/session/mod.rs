@@ -10,8 +10,8 @@ mod practice;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
-pub use practice::{PRACTICE_FILE, PracticeFile};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
+pub use practice::{PRACTICE_FILE, PracticeFile};
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -154,7 +154,7 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
         return None;
     }
     if desk.practice.is_some() {
-        return practice_action(does);
+        return practice_action(does, desk);
     }
     if does == Does::Trees {
         return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));
@@ -186,11 +186,13 @@ fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
     }
 }
 
-fn practice_action(does: Does) -> Option<Action> {
+fn practice_action(does: Does, desk: &Desk) -> Option<Action> {
+    let begun = desk.practice.as_ref().is_some_and(|own| own.bout.is_some());
     match does {
         Does::Insert(word) => Some(Action::Insert(word)),
         Does::Leave => Some(Action::Practice(PracticeAction::Close)),
-        Does::Start => Some(Action::Practice(PracticeAction::Measure)),
+        Does::Start if begun => Some(Action::Practice(PracticeAction::Measure)),
+        Does::Start => Some(Action::Practice(PracticeAction::Begin)),
         Does::Name => Some(Action::Practice(PracticeAction::Naming(true))),
         _ => None,
     }

@@ -250,10 +250,10 @@ fn display(ui: &mut Ui, game: &Practice, bout: &Bout) {
     });
 }
 
-/// Returns seconds as whole milliseconds.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a time since, cut at nothing")]
+/// Returns seconds as whole milliseconds; nothing for a time to come.
 fn millis(seconds: f64) -> u64 {
-    (seconds.max(0.0) * 1000.0) as u64
+    let since = std::time::Duration::from_secs_f64(seconds.max(0.0));
+    u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
 }
 
 fn note(ui: &mut Ui, game: &Practice, desk: &mut Desk, out: &mut Vec<Action>) {

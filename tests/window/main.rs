@@ -5,6 +5,7 @@
 mod audit;
 mod fake;
 mod own;
+mod practice;
 mod trees;
 mod views;
 
