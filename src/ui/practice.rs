@@ -135,7 +135,7 @@ fn pick(ui: &mut Ui, name: &str, shown: &str, contents: impl FnOnce(&mut Ui)) {
         let room = (ui.available_width() - 12.0).clamp(140.0, 420.0);
         let combo = ComboBox::from_id_salt(("practice", name)).selected_text(shown).width(room).truncate();
         let inner = combo.show_ui(ui, contents);
-        let _ = inner.response.labelled_by(label.id).accessible_name(name).on_hover_text(shown);
+        let _ = inner.response.labelled_by(label.id).on_hover_text(shown);
     });
 }
 
@@ -328,9 +328,10 @@ fn knob(ui: &mut Ui, hands: &mut Hands, name: &str) {
         _ => 10,
     };
     ui.horizontal(|ui| {
-        ui.add_sized(vec2(96.0, 20.0), Label::new(RichText::new(name).color(tokens(ui).soft)).truncate());
+        let text = Label::new(RichText::new(name).color(tokens(ui).soft)).truncate();
+        let label = ui.add_sized(vec2(96.0, 20.0), text);
         let value = ui.add(DragValue::new(&mut dial).range(0..=10).speed(0.1));
-        if value.accessible_name(name).changed() {
+        if value.labelled_by(label.id).changed() {
             hands.setting.0.insert(name.to_owned(), Stand::Knob(dial));
         }
     });
