@@ -1,8 +1,8 @@
 //! The practice bench: the program hides a fault and becomes the meter.
 
 use egui::{
-    Button, CentralPanel, ComboBox, DragValue, Frame, Grid, Key, Label, Margin, Panel, Rect, RichText,
-    ScrollArea, TextEdit, Ui, vec2,
+    CentralPanel, ComboBox, DragValue, Frame, Grid, Key, Label, Margin, Panel, Rect, RichText, ScrollArea,
+    TextEdit, Ui, vec2,
 };
 
 use super::action::{Action, Desk, Spot};
@@ -12,7 +12,7 @@ use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
 };
-use super::{picture, practice_review, words};
+use super::{picture, practice_naming, practice_review, words};
 use crate::circuit::{ControlKind, Harness};
 use crate::practice::{Difficulty, Practice, Progress};
 use crate::readings::{Mode, Stand};
@@ -21,8 +21,6 @@ use crate::readings::{Mode, Stand};
 const WIDE: f32 = 860.0;
 /// The size of the meter's digits, in points.
 const DIGITS: f32 = 44.0;
-/// So many of the faults that match a search are listed.
-const LISTED: usize = 60;
 /// Where the dial can stand.
 const DIAL: [Mode; 5] = [Mode::Resistance, Mode::Continuity, Mode::Capacitance, Mode::Volts, Mode::Current];
 
@@ -366,7 +364,7 @@ fn optional(
 }
 
 /// Returns what a person calls a part, a terminal or a conductor.
-fn title<'a>(harness: &'a Harness, name: &'a str) -> &'a str {
+pub(super) fn title<'a>(harness: &'a Harness, name: &'a str) -> &'a str {
     let part = harness.part(name).map(|id| harness[id].title.as_str());
     let terminal = || harness.terminal(name).map(|id| harness[id].title.as_str());
     let link = || harness.links.iter().find(|link| link.name == name).map(|link| link.title.as_str());
@@ -408,7 +406,7 @@ fn drawing(ui: &mut Ui, bout: &Bout, desk: &mut Desk, area: Rect, out: &mut Vec<
 /// Shows the choice of faults while one is named, and what was done so far otherwise.
 fn beside(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
     if bout.naming.is_some() {
-        return naming(ui, game, bout, desk, out);
+        return practice_naming::show(ui, game, bout, desk, out);
     }
     section(ui, "Noted so far");
     if game.steps().is_empty() {
@@ -417,59 +415,5 @@ fn beside(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &
     for (index, step) in game.steps().iter().enumerate() {
         let line = format!("{}. {}: {} ({})", index + 1, step.what, step.found, words::minutes(step.at));
         ui.add(Label::new(line).wrap());
-    }
-}
-
-fn naming(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
-    let Some(naming) = &mut bout.naming else { return };
-    let many = game.level().faults();
-    section(ui, if many == 1 { "What is wrong?" } else { "What are the two faults?" });
-    let search = Field { label: "Search", hint: "a part, a lug, open, short…", rows: 1, problem: None };
-    search.show(ui, &mut naming.search);
-    match naming.place.clone() {
-        Some(place) => {
-            ui.horizontal_wrapped(|ui| {
-                soft(ui, format!("Only at: {}", title(game.harness(), &place)));
-                if ui.button("Anywhere").clicked() {
-                    naming.place = None;
-                }
-            });
-        }
-        None => {
-            small(ui, "A click in the picture leaves what can be wrong there.");
-        }
-    }
-    ui.horizontal_wrapped(|ui| {
-        if main_button(ui, "Name it", !naming.chosen.is_empty()).clicked() {
-            out.push(Action::Practice(PracticeAction::Conclude));
-        }
-        if ui.button("Go on measuring").clicked() {
-            out.push(Action::Practice(PracticeAction::Naming(false)));
-        }
-    });
-    if let Some(text) = &desk.problem {
-        problem(ui, text);
-    }
-    let choices = game.choices();
-    let here = |choice: &&crate::practice::Choice| {
-        let at = |place: &String| choice.terminals.contains(place) || choice.links.contains(place);
-        choice.matches(&naming.search) && naming.place.as_ref().is_none_or(at)
-    };
-    let found: Vec<_> = choices.iter().filter(here).collect();
-    if found.is_empty() {
-        soft(ui, "No fault is called so. Try fewer words, or another place.");
-    }
-    for choice in found.iter().take(LISTED) {
-        let chosen = naming.chosen.contains(&choice.id);
-        let text = format!("{} ({})", choice.sentence, choice.kind);
-        let mark = if chosen { "chosen: " } else { "" };
-        let button = Button::selectable(chosen, format!("{mark}{text}")).wrap();
-        let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
-        if response.accessible_name(format!("{mark}{text}")).clicked() {
-            out.push(Action::Practice(PracticeAction::Choose(choice.id.clone())));
-        }
-    }
-    if found.len() > LISTED {
-        small(ui, format!("and {} more: type another word", found.len() - LISTED));
     }
 }

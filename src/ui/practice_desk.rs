@@ -2,22 +2,21 @@
 
 use std::cell::RefCell;
 use std::rc::Rc;
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::sync::mpsc::channel;
 use std::thread;
-use std::time::{Duration, SystemTime, UNIX_EPOCH};
+use std::time::Duration;
 
 use egui::Context;
 
 use super::action::{Desk, Look, Spot};
 use super::bench::Bench;
-use crate::circuit::{self, Harness, PlaceId};
+use super::practice_make::{Arriving, arrived, begin};
+use crate::circuit::{Harness, PlaceId};
 use crate::draw::{Marks, Picture, Plan};
 use crate::practice::{Difficulty, Played, Practice, Progress, Review, ReviewStep, UPDATE};
-use crate::readings::{Measurement, Meter, Mode, Setting};
+use crate::readings::{Measurement, Mode, Setting};
 use crate::session::PracticeFile;
-use crate::source::Source;
-use crate::workbench::Engine;
+use crate::workbench::answer_in_words;
 
 /// How long to wait before asking again whether something is worked out.
 const SOON: Duration = Duration::from_millis(50);
@@ -124,9 +123,6 @@ pub struct Bout {
 
 /// What a picture was drawn for: red, black, lifted and how many places are open.
 type Drawn = (String, String, Option<String>, usize);
-
-/// What a thread will send.
-type Arriving<T> = Rc<Receiver<Result<T, String>>>;
 
 /// The practice bench.
 #[derive(Clone, Debug, Default)]
@@ -264,7 +260,10 @@ fn at_the_bench(
     asked: PracticeAction,
 ) -> Said {
     match asked {
-        PracticeAction::Begin => return begin(bench, own),
+        PracticeAction::Begin => {
+            own.making = Some(begin(bench, own)?);
+            return Ok(None);
+        }
         PracticeAction::Again => {
             (own.bout, own.making) = (None, None);
             desk.entry.clear();
@@ -333,7 +332,7 @@ fn listen(bout: &mut Bout, index: usize) -> Said {
     let Some((words, mut measurement)) = game.questions().into_iter().nth(index) else { return Ok(None) };
     measurement.setting = bout.hands.setting.clone();
     let said = game.listen(&measurement).map_err(|error| error.to_string())?;
-    Ok(Some(format!("{words} {}.", crate::workbench::answer_in_words(said))))
+    Ok(Some(format!("{words} {}.", answer_in_words(said))))
 }
 
 fn look(bout: &mut Bout, part: &str) -> Said {
@@ -357,56 +356,6 @@ fn choose(bout: &mut Bout, id: String) {
     naming.chosen.push(id);
     let old = naming.chosen.len().saturating_sub(most);
     naming.chosen.drain(..old);
-}
-
-/// Hides a fault beside the window, in the wiring that was picked or in one of the level.
-fn begin(bench: &dyn Bench, own: &mut PracticeDesk) -> Said {
-    let level = own.level();
-    let typed = own.seed.trim();
-    let seed = match typed {
-        "" => any_seed(),
-        text => text.parse::<u64>().map_err(|why| format!("\"{text}\" is no whole number: {why}"))?,
-    };
-    let source = match own.wiring.as_str() {
-        "" => picked(level, seed)?,
-        name => text_of(bench, name).ok_or_else(|| format!("there is no wiring \"{name}\""))?,
-    };
-    let meter = Meter::named(&own.meter).unwrap_or_else(Meter::ordinary);
-    let (sender, made) = channel();
-    thread::spawn(move || {
-        let engine = Engine::new(&source, meter, &[]).map(Arc::new).map_err(|error| error.to_string());
-        let hide =
-            |engine: Arc<Engine>| Practice::new(&engine, level, seed).map_err(|error| error.to_string());
-        // Nobody listens any more when the screen was left.
-        let _ = sender.send(engine.and_then(hide));
-    });
-    (own.bout, own.making) = (None, Some(Rc::new(made)));
-    Ok(None)
-}
-
-/// Returns a number that is another one each time.
-fn any_seed() -> u64 {
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-    since.as_secs().wrapping_mul(1_000_000_007) ^ u64::from(since.subsec_nanos())
-}
-
-/// Draws a wiring of the level from those that come with the program.
-fn picked(level: Difficulty, seed: u64) -> Result<Source, String> {
-    let all: Vec<Source> = circuit::built_in().iter().map(|(name, text)| Source::new(*name, *text)).collect();
-    let loaded: Vec<(Harness, &Source)> =
-        all.iter().filter_map(|source| Some((circuit::load(source).ok()?, source))).collect();
-    let harnesses: Vec<Harness> = loaded.iter().map(|(harness, _)| harness.clone()).collect();
-    let found = level.pick(&harnesses, seed).and_then(|index| loaded.get(index));
-    found.map(|(_, source)| (*source).clone()).ok_or_else(|| "no wiring belongs to this level".to_owned())
-}
-
-fn text_of(bench: &dyn Bench, name: &str) -> Option<Source> {
-    let file = format!("{name}.ron");
-    let built_in = circuit::built_in().iter().find(|(known, _)| *known == file);
-    let built_in = built_in.map(|(known, text)| Source::new(*known, *text));
-    let called = |choice: &super::bench::WiringChoice| choice.name == name;
-    let own = || bench.own_files().iter().find(|own| own.wiring.as_ref().is_ok_and(called));
-    built_in.or_else(|| own().map(|own| Source::new(own.name(), own.text.as_str())))
 }
 
 /// Ends the search, and begins to play the program's way beside the window.
@@ -478,15 +427,6 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
     }
     if bout.game.borrow().placed().is_some() {
         ctx.request_repaint_after(Duration::from_millis(UPDATE / 4));
-    }
-}
-
-/// Returns what a thread has sent; `None` while it is at work.
-fn arrived<T>(from: &Receiver<Result<T, String>>) -> Option<Result<T, String>> {
-    match from.try_recv() {
-        Ok(sent) => Some(sent),
-        Err(TryRecvError::Empty) => None,
-        Err(TryRecvError::Disconnected) => Some(Err("it could not be worked out".to_owned())),
     }
 }
 
