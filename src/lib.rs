@@ -39,6 +39,7 @@ pub mod audit;
 pub mod workbench;
 pub mod treework;
 pub mod trial;
+pub mod practice;
 pub mod draw;
 pub mod archive;
 pub mod ticket;

@@ -5,6 +5,7 @@
 //! moment. [`picture()`] does both. [`Plan::seen`] turns a plan over, to be looked at another way. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
 mod bodies;
+mod course;
 mod frame;
 mod hit;
 mod layout;
@@ -30,6 +31,7 @@ mod tests;
 pub mod tree;
 mod wire;
 
+pub use course::{CourseLine, course};
 pub use frame::Area as Rect;
 pub use hit::Hit;
 pub use layout::{Plan, terminal_point};

@@ -6,10 +6,12 @@ mod audit;
 mod own;
 mod own_priors;
 mod own_trees;
+mod practice;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
+pub use practice::{PRACTICE_FILE, PracticeFile};
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -83,6 +83,7 @@ pub(super) fn lacks(tree: &Tree, feature: Feature) -> String {
         Feature::Tone => "it has no tone knob",
         Feature::Switch => "it has no switch that selects",
         Feature::Shield => "it has no shield",
+        Feature::Straight => "its pickup is not straight at the jack",
     };
     tree.elsewhere.as_ref().map_or_else(|| lacks.to_owned(), |elsewhere| format!("{lacks}: {elsewhere}"))
 }

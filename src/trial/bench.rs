@@ -54,7 +54,7 @@ impl<'e> Bench<'e> {
     }
 
     /// Tries another cable and another amplifier first, as at every bench.
-    pub fn try_another_cable(&mut self, instrument: &mut Instrument<'_>) -> Result<(), TrialError> {
+    pub fn try_another_cable(&mut self, instrument: &mut Instrument) -> Result<(), TrialError> {
         let cable = |m: &&Measurement| m.mode == Mode::Observe(Check::OtherCable);
         let mut asked = self.singles.candidates.questions.iter().map(|question| &question.measurement);
         let Some(measurement) = asked.find(cable).cloned() else { return Ok(()) };
@@ -206,7 +206,7 @@ impl<'e> Bench<'e> {
     }
 
     /// Repairs what was concluded, proves it, and goes on when it is not cured; returns whether it does.
-    pub fn search_on(&mut self, instrument: &mut Instrument<'_>) -> Result<bool, TrialError> {
+    pub fn search_on(&mut self, instrument: &mut Instrument) -> Result<bool, TrialError> {
         self.repair()?;
         let proved = self.prove(instrument)?;
         let symptoms: Vec<Symptom> = instrument.complaint().into_iter().collect();
@@ -232,7 +232,7 @@ impl<'e> Bench<'e> {
         Ok(self.job.push(record(Event::Repaired { what: String::new(), minutes: 0.0 }))?)
     }
 
-    fn prove(&mut self, instrument: &mut Instrument<'_>) -> Result<bool, TrialError> {
+    fn prove(&mut self, instrument: &mut Instrument) -> Result<bool, TrialError> {
         let mut all = true;
         for measurement in proof_readings(&self.engine, &self.job) {
             let healthy = proof_band(&self.engine, &measurement)?;

@@ -156,7 +156,7 @@ pub(super) fn play(engine: &Arc<Engine>, setup: &Setup, case: &Case) -> Result<O
 /// Looks for a fault until one is sure enough or nothing is worth its time.
 fn search(
     bench: &mut Bench<'_>,
-    instrument: &mut Instrument<'_>,
+    instrument: &mut Instrument,
     chooser: &mut Chooser<'_>,
     hand: &mut Hand<'_>,
     watch: &mut Watch<'_>,

@@ -3,6 +3,8 @@
 //! Its states are numbered by which of its faults show: bit 0 for the first, bit 1 for the second. State 0 is the
 //! instrument without them.
 
+use std::sync::Arc;
+
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
@@ -38,8 +40,8 @@ struct Wrong {
 }
 
 /// One instrument on the bench.
-pub(super) struct Instrument<'e> {
-    engine: &'e Engine,
+pub(super) struct Instrument {
+    engine: Arc<Engine>,
     own: Model,
     wrong: Vec<Wrong>,
     /// The hypothesis of the engine that is this instrument's truth.
@@ -54,16 +56,21 @@ struct Heard {
     questions: Vec<Question>,
 }
 
-impl<'e> Instrument<'e> {
+impl Instrument {
     /// Builds the instrument of a case.
-    pub fn new(engine: &'e Engine, case: &Case) -> Result<Self, TrialError> {
+    pub fn new(engine: &Arc<Engine>, case: &Case) -> Result<Self, TrialError> {
         let mut rng = StdRng::seed_from_u64(case.seed);
         let wrong = wrongs(&engine.model, &case.truth, &mut rng);
         let values = drawn(&engine.model, &mut rng);
-        Self::built(engine, wrong, values, rng)
+        Self::built(Arc::clone(engine), wrong, values, rng)
     }
 
-    fn built(engine: &'e Engine, wrong: Vec<Wrong>, values: Values, rng: StdRng) -> Result<Self, TrialError> {
+    fn built(
+        engine: Arc<Engine>,
+        wrong: Vec<Wrong>,
+        values: Values,
+        rng: StdRng,
+    ) -> Result<Self, TrialError> {
         let listed = match &wrong[..] {
             [] => engine
                 .model
@@ -73,7 +80,7 @@ impl<'e> Instrument<'e> {
             [only] => only.listed.map(|(_, hypothesis)| hypothesis),
             _ => None,
         };
-        let own = engine.model.instrument(values, hypotheses(engine, &wrong));
+        let own = engine.model.instrument(values, hypotheses(&engine, &wrong));
         let mut instrument = Self { engine, own, wrong, listed, heard: None, rng };
         if instrument.listed.is_none() {
             instrument.listen()?;
@@ -89,7 +96,7 @@ impl<'e> Instrument<'e> {
         let left = self.wrong.iter().filter(|wrong| wrong.listed.is_none_or(|(fault, _)| !mended(fault)));
         let wrong: Vec<Wrong> = left.cloned().collect();
         let (values, rng) = (self.own.values.clone(), StdRng::seed_from_u64(self.rng.random()));
-        *self = Self::built(self.engine, wrong, values, rng)?;
+        *self = Self::built(Arc::clone(&self.engine), wrong, values, rng)?;
         Ok(())
     }
 
@@ -192,6 +199,33 @@ impl<'e> Instrument<'e> {
         };
         let (low, high) = if worth(&rest) <= worth(&other) { (rest, other) } else { (other, rest) };
         Ok(Shown::Range { low, high })
+    }
+
+    /// Returns the faults that it has, each with the hypothesis that it is; an instrument without any has the one that
+    /// says so.
+    pub fn listed(&self) -> Vec<(FaultId, usize)> {
+        let nothing = self.engine.model.catalogue.find(NOTHING_WRONG).zip(self.listed);
+        let healthy = nothing.filter(|_| self.wrong.is_empty());
+        self.wrong.iter().filter_map(|wrong| wrong.listed).chain(healthy).collect()
+    }
+
+    /// Returns what lies between the probes while nothing shows that comes and goes, and in the state that is drawn
+    /// for this reading, in the unit of the dial; `None` where there is no path.
+    pub fn between(&mut self, measurement: &Measurement) -> Result<[Option<f64>; 2], TrialError> {
+        let now = self.showing(measurement.flex.as_deref());
+        let rest = if measurement.flex.is_some() { self.rest() } else { now };
+        let found = self.exactly(measurement, rest)?;
+        Ok([found, if now == rest { found } else { self.exactly(measurement, now)? }])
+    }
+
+    fn exactly(&self, measurement: &Measurement, state: usize) -> Result<Option<f64>, TrialError> {
+        let ohms = matches!(measurement.mode, Mode::Resistance | Mode::Continuity);
+        if ohms && measurement.lifted.is_none() {
+            return self.ohms(measurement, &measurement.setting, state);
+        }
+        let still = Measurement { flex: None, ..measurement.clone() };
+        let row = self.own.row(&still)?.unwrap_or_default();
+        Ok(row.get(state).and_then(|cell| cell.reads))
     }
 
     /// Returns the state in which every fault shows.

@@ -17,6 +17,7 @@ mod report;
 mod run;
 mod setup;
 mod slips;
+mod specimen;
 mod truth;
 
 pub use bound::{Bound, bound};
@@ -27,3 +28,4 @@ pub use parts::drawn;
 pub use report::{Numbers, Report, WiringReport};
 pub use run::run;
 pub use setup::{Policy, Setup};
+pub use specimen::{Drawn, Specimen};

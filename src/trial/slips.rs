@@ -36,7 +36,7 @@ impl<'e> Hand<'e> {
     /// Takes a measurement, and returns what is typed for it.
     pub fn take(
         &mut self,
-        instrument: &mut Instrument<'_>,
+        instrument: &mut Instrument,
         measurement: &Measurement,
     ) -> Result<Shown, TrialError> {
         if self.share <= 0.0 || !self.rng.random_bool(self.share) {
@@ -52,7 +52,7 @@ impl<'e> Hand<'e> {
 
     fn slipped(
         &mut self,
-        instrument: &mut Instrument<'_>,
+        instrument: &mut Instrument,
         measurement: &Measurement,
         slip: Slip,
     ) -> Result<Shown, TrialError> {

@@ -69,7 +69,7 @@ fn singles(engine: &Engine, setup: &Setup) -> Vec<Case> {
 }
 
 /// Returns every fault that an instrument can have: that the catalogue does not hold it is none.
-fn real(engine: &Engine) -> Vec<FaultId> {
+pub(super) fn real(engine: &Engine) -> Vec<FaultId> {
     let faults = engine.model.catalogue.faults.iter().enumerate();
     faults.filter(|(_, f)| f.kind != FaultKind::NotInCatalogue).map(|(index, _)| FaultId(index)).collect()
 }
@@ -98,7 +98,7 @@ fn pairs(engine: &Engine, setup: &Setup) -> Vec<Case> {
 }
 
 /// Draws two faults by their priors that are not mended by the same work.
-fn pair(engine: &Engine, seed: u64) -> Option<Truth> {
+pub(super) fn pair(engine: &Engine, seed: u64) -> Option<Truth> {
     let mut rng = StdRng::seed_from_u64(seed ^ 0x9A1B);
     let plain = told_from_healthy(engine);
     let weights = |other: Option<&Fault>| -> Vec<f64> {
@@ -115,7 +115,7 @@ fn pair(engine: &Engine, seed: u64) -> Option<Truth> {
 }
 
 /// Returns whether each fault can be told from a healthy instrument at all.
-fn told_from_healthy(engine: &Engine) -> Vec<bool> {
+pub(super) fn told_from_healthy(engine: &Engine) -> Vec<bool> {
     let mut plain = vec![true; engine.model.catalogue.faults.len()];
     let groups = engine.groups.like_healthy.iter().enumerate().filter(|(_, like)| **like);
     for fault in groups.flat_map(|(decision, _)| engine.groups.faults(&engine.model, decision)) {

@@ -8,6 +8,7 @@ use super::count::{Count, Counting};
 use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
 use super::picture_desk::{OwnProbes, Probing};
+use super::practice_desk::{PracticeAction, PracticeDesk};
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
@@ -82,6 +83,8 @@ pub enum Action {
     Probe(Probing),
     /// Something about working without hands.
     Hands(Switch),
+    /// Something about the practice bench.
+    Practice(PracticeAction),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -295,6 +298,10 @@ pub struct Desk {
     pub before_call: Option<Access>,
     /// How the work goes without hands, and whether steps are read aloud.
     pub hands: Hands,
+    /// The practice bench, while it is open.
+    pub practice: Option<PracticeDesk>,
+    /// The practice bench that was left and can be gone back to.
+    pub practised: Option<PracticeDesk>,
 }
 
 impl Default for Desk {
@@ -333,6 +340,8 @@ impl Default for Desk {
             unit: None,
             before_call: None,
             hands: Hands::default(),
+            practice: None,
+            practised: None,
         }
     }
 }

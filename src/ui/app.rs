@@ -5,8 +5,8 @@ use super::bench::{Bench, Dialogs};
 use super::scene::Scene;
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, closer, count, hands_free, job, keys, overlay, own, picture_desk, start, theme, tree_desk,
-    trees, words,
+    audit, audit_desk, closer, count, hands_free, job, keys, overlay, own, picture_desk, practice,
+    practice_desk, start, theme, tree_desk, trees, words,
 };
 use crate::job::Outcome;
 use crate::readings::{Access, Measurement, Mode, parse_entry};
@@ -93,6 +93,9 @@ impl App {
                 tree_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, asked);
             }
             Action::Probe(asked) => picture_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked),
+            Action::Practice(asked) => {
+                practice_desk::carry_out(ctx, self.bench.as_ref(), &mut self.desk, asked);
+            }
             other => self.rearrange(other),
         }
     }
@@ -247,6 +250,10 @@ impl App {
                 let check = self.desk.audit.as_ref()?.run.check()?;
                 Some((&self.desk.entry, false, check.measurement.mode))
             }
+            None if self.desk.practice.is_some() => {
+                let (flexed, mode) = self.desk.practice.as_ref()?.meaning()?;
+                Some((&self.desk.entry, flexed, mode))
+            }
             None => {
                 let asked = asked(self.bench.view()?, &self.desk)?;
                 Some((&self.desk.entry, asked.flex.is_some(), asked.mode))
@@ -368,6 +375,7 @@ impl App {
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
         let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
+        let working = working || self.desk.practice.is_some();
         if nowhere && self.desk.focus.is_none() && working {
             let over = self.desk.overlay.is_some();
             self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
@@ -389,6 +397,8 @@ impl eframe::App for App {
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        practice_desk::watch(ctx, &mut self.desk);
+        practice_desk::refresh(&mut self.desk);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
@@ -397,6 +407,9 @@ impl eframe::App for App {
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
+            _ if self.desk.practice.is_some() => {
+                practice::show(ui, self.bench.as_ref(), &mut self.desk, out);
+            }
             Some(view) => job::show(ui, view, self.scene.picture(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {

@@ -8,7 +8,7 @@ use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::OwnPriors;
+use crate::session::{OwnPriors, PracticeFile};
 use crate::source::Located;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
@@ -235,6 +235,11 @@ pub trait Bench {
     /// # Errors
     /// Returns the message to show when it cannot be written.
     fn ticket(&self, path: &Path) -> Result<(), String>;
+
+    /// Returns the file of what was practised; `None` when it is not kept.
+    fn practice_file(&self) -> Option<PracticeFile> {
+        None
+    }
 
     /// Returns the trees as they were found last.
     fn trees(&self) -> &TreeShelf;

@@ -11,7 +11,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
+use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, PracticeFile, Session};
 use crate::source::Source;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt,
@@ -308,6 +308,10 @@ impl Bench for DeskBench {
             }
             None => Err("no job is open".to_owned()),
         }
+    }
+
+    fn practice_file(&self) -> Option<PracticeFile> {
+        Some(PracticeFile::beside(&OwnFolder::at(self.shelf.folder())))
     }
 
     fn trees(&self) -> &TreeShelf {

@@ -4,6 +4,7 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::hands_free::Switch;
+use super::practice_desk::PracticeAction;
 use super::theme::next_theme;
 use super::{telephone, tree_desk};
 use crate::readings::{Mode, Shown};
@@ -126,7 +127,12 @@ pub const SHORTCUTS: &[Shortcut] = &[
         "hands-free, also as a foot switch: a short press does what is next, a long one repeats the step, two say it \
          cannot be done",
     ),
-    control("Ctrl+Enter", Key::Enter, Does::Start, "start the job, on the first screen"),
+    control(
+        "Ctrl+Enter",
+        Key::Enter,
+        Does::Start,
+        "start the job, on the first screen; put the probes on, at the practice bench",
+    ),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "go from reading to reading in their list; move a tree that has the keyboard"),
     widget("Tab, arrow keys", "go from terminal to terminal, while the wiring picture has the keyboard"),
@@ -173,6 +179,9 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     if desk.overlay.is_some() {
         return None;
     }
+    if desk.practice.is_some() {
+        return practice_action(does, desk);
+    }
     if does == Does::Trees {
         return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));
     }
@@ -208,6 +217,18 @@ fn meant(word: &str, desk: &Desk) -> Option<Action> {
     let doubt = desk.unit.as_ref()?;
     let index = ["OL", "beep"].iter().position(|known| *known == word)?;
     Some(Action::RecordAs(doubt.meanings[index].text.clone()))
+}
+
+fn practice_action(does: Does, desk: &Desk) -> Option<Action> {
+    let begun = desk.practice.as_ref().is_some_and(|own| own.bout.is_some());
+    match does {
+        Does::Insert(word) => Some(Action::Insert(word)),
+        Does::Leave => Some(Action::Practice(PracticeAction::Close)),
+        Does::Start if begun => Some(Action::Practice(PracticeAction::Measure)),
+        Does::Start => Some(Action::Practice(PracticeAction::Begin)),
+        Does::Name => Some(Action::Practice(PracticeAction::Naming(true))),
+        _ => None,
+    }
 }
 
 fn audit_action(does: Does, desk: &Desk) -> Option<AuditAction> {

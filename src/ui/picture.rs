@@ -7,7 +7,7 @@ use egui::{
 };
 
 use super::action::{Framing, Look};
-use crate::draw::{Anchor, Ink, Palette, Picture, Point, Shape, Stroke};
+use crate::draw::{Anchor, Hit, Ink, Palette, Picture, Point, Shape, Stroke};
 
 /// The scale from which the letters of a picture can be read, in points per picture unit.
 const READABLE: f32 = 0.8;
@@ -130,11 +130,22 @@ const EDGE: f32 = 6.0;
 
 /// Shows a picture that can be moved, magnified and pointed at.
 pub fn movable(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect) -> Response {
-    let (response, lens) = canvas(ui, picture, look, area, Sense::drag());
+    sensed(ui, picture, look, area, Sense::drag()).0
+}
+
+/// Shows a picture as [`movable`] does, and returns the spot that was clicked.
+pub fn clickable(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect) -> Option<Hit> {
+    let (response, lens) = sensed(ui, picture, look, area, Sense::CLICK | Sense::DRAG);
+    let at = response.interact_pointer_pos().filter(|_| response.clicked())?;
+    picture.hit(lens.unit(at)).cloned()
+}
+
+fn sensed(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect, sense: Sense) -> (Response, Lens) {
+    let (response, lens) = canvas(ui, picture, look, area, sense);
     let under = response.hover_pos().and_then(|at| picture.hit(lens.unit(at)));
     match under {
-        Some(hit) => response.on_hover_text_at_pointer(hit.label.as_str()),
-        None => response,
+        Some(hit) => (response.on_hover_text_at_pointer(hit.label.as_str()), lens),
+        None => (response, lens),
     }
 }
 

@@ -5,6 +5,7 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, 
 use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
 use super::own::Own;
+use super::practice_desk::PracticeAction;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
@@ -123,6 +124,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     }
     if ui.button("Check a fresh wiring").clicked() {
         out.push(Action::Audit(AuditAction::Begin));
+    }
+    if ui.button("Practise").clicked() {
+        out.push(Action::Practice(PracticeAction::Open));
     }
 }
 

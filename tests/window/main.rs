@@ -9,6 +9,7 @@ mod own;
 mod picture;
 mod step;
 mod telephone;
+mod practice;
 mod trees;
 mod views;
 

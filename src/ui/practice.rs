@@ -1,0 +1,419 @@
+//! The practice bench: the program hides a fault and becomes the meter.
+
+use egui::{
+    CentralPanel, ComboBox, DragValue, Frame, Grid, Key, Label, Margin, Panel, Rect, RichText, ScrollArea,
+    TextEdit, Ui, vec2,
+};
+
+use super::action::{Action, Desk, Spot};
+use super::bench::Bench;
+use super::practice_desk::{Bout, Hold, NextProbe, PracticeAction, PracticeDesk};
+use super::theme::{self, tokens};
+use super::widgets::{
+    Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
+};
+use super::{picture, practice_naming, practice_review, words};
+use crate::circuit::{ControlKind, Harness};
+use crate::practice::{Difficulty, Practice, Progress};
+use crate::readings::{Mode, Stand};
+
+/// The width from which the meter and the picture stand side by side, in points.
+const WIDE: f32 = 860.0;
+/// The size of the meter's digits, in points.
+const DIGITS: f32 = 44.0;
+/// Where the dial can stand.
+const DIAL: [Mode; 5] = [Mode::Resistance, Mode::Continuity, Mode::Capacitance, Mode::Volts, Mode::Current];
+
+/// Shows the practice bench.
+pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) {
+    let Some(mut own) = desk.practice.take() else { return };
+    let frame = Frame::new().fill(tokens(ui).paper).inner_margin(Margin::symmetric(16, 10));
+    Panel::top("practice head").frame(frame).show(ui, |ui| head(ui, &own, out));
+    match own.bout.take() {
+        None => {
+            CentralPanel::default().frame(frame).show(ui, |ui| {
+                ScrollArea::vertical().show(ui, |ui| setup(ui, bench, &mut own, desk, out));
+            });
+        }
+        Some(mut bout) => {
+            let over = bout.game.borrow().verdict().is_some();
+            if over {
+                CentralPanel::default().frame(frame).show(ui, |ui| {
+                    practice_review::show(ui, &bout, &own.progress, desk, out);
+                });
+            } else {
+                play(ui, &mut bout, desk, frame, out);
+            }
+            own.bout = Some(bout);
+        }
+    }
+    desk.practice = Some(own);
+}
+
+fn head(ui: &mut Ui, own: &PracticeDesk, out: &mut Vec<Action>) {
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new("Practise").text_style(theme::lead()));
+        if let Some(bout) = &own.bout {
+            let game = bout.game.borrow();
+            soft(ui, format!("{}: {}", game.level().title(), game.harness().title));
+        }
+        if key_button(ui, "Back to the first screen", "Ctrl+N", true).clicked() {
+            out.push(Action::Practice(PracticeAction::Close));
+        }
+        if (own.bout.is_some() || own.is_making()) && ui.button("Another instrument").clicked() {
+            out.push(Action::Practice(PracticeAction::Again));
+        }
+    });
+}
+
+fn setup(ui: &mut Ui, bench: &dyn Bench, own: &mut PracticeDesk, desk: &mut Desk, out: &mut Vec<Action>) {
+    soft(
+        ui,
+        "A fault is hidden in a wiring. You put the probes on and read the meter; nothing is real but the way.",
+    );
+    if let Some(text) = &desk.problem {
+        problem(ui, text);
+    }
+    if own.is_making() {
+        soft(ui, "The instrument is being wired up…");
+        return;
+    }
+    section(ui, "How difficult");
+    for level in Difficulty::ALL {
+        if ui.radio(own.level() == level, format!("{}: {}", level.title(), level.about())).clicked() {
+            own.level = Some(level);
+        }
+    }
+    section(ui, "Wiring and meter");
+    wiring(ui, bench, own);
+    meter(ui, bench, own);
+    let number = Field {
+        label: "Number of the instrument",
+        hint: "may stay empty; the same number hides the same fault",
+        rows: 1,
+        problem: None,
+    };
+    number.show(ui, &mut own.seed);
+    let button = main_button(ui, "Hide a fault", true);
+    if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+        button.request_focus();
+    }
+    if button.clicked() {
+        out.push(Action::Practice(PracticeAction::Begin));
+    }
+    progress(ui, &own.progress);
+}
+
+fn wiring(ui: &mut Ui, bench: &dyn Bench, own: &mut PracticeDesk) {
+    const ANY: &str = "one that suits the level";
+    let known = bench.wirings().iter().find(|choice| choice.name == own.wiring);
+    let shown = known.map_or(ANY, |choice| choice.title.as_str());
+    pick(ui, "Wiring", shown, |ui| {
+        ui.selectable_value(&mut own.wiring, String::new(), ANY);
+        for choice in bench.wirings() {
+            ui.selectable_value(&mut own.wiring, choice.name.clone(), choice.title.as_str());
+        }
+    });
+}
+
+fn meter(ui: &mut Ui, bench: &dyn Bench, own: &mut PracticeDesk) {
+    let known = bench.meters().iter().find(|meter| meter.name == own.meter);
+    let shown = known.map_or("the ordinary one", |meter| meter.title.as_str());
+    pick(ui, "Meter", shown, |ui| {
+        for meter in bench.meters() {
+            ui.selectable_value(&mut own.meter, meter.name.clone(), meter.title.as_str());
+        }
+    });
+}
+
+/// Shows a word and what is chosen for it beside it.
+fn pick(ui: &mut Ui, name: &str, shown: &str, contents: impl FnOnce(&mut Ui)) {
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.add_sized(vec2(96.0, 20.0), Label::new(RichText::new(name).color(tokens(ui).soft)));
+        let room = (ui.available_width() - 12.0).clamp(140.0, 420.0);
+        let combo = ComboBox::from_id_salt(("practice", name)).selected_text(shown).width(room).truncate();
+        let inner = combo.show_ui(ui, contents);
+        let _ = inner.response.labelled_by(label.id).on_hover_text(shown);
+    });
+}
+
+/// Shows what was played so far.
+pub(super) fn progress(ui: &mut Ui, progress: &Progress) {
+    section(ui, "So far");
+    if progress.levels.is_empty() {
+        soft(ui, "Nothing has been played yet.");
+        return;
+    }
+    Grid::new("practice progress").striped(true).spacing(vec2(18.0, 4.0)).show(ui, |ui| {
+        for word in ["Level", "Played", "Found", "Minutes", "Bits a minute", "Found of the last"] {
+            soft(ui, word);
+        }
+        ui.end_row();
+        for tally in &progress.levels {
+            let (found, last) = tally.lately();
+            ui.label(tally.level.title());
+            ui.label(tally.played.to_string());
+            ui.label(tally.found.to_string());
+            ui.label(format!("{:.0}", tally.minutes));
+            ui.label(format!("{:.2}", tally.per_minute()));
+            ui.label(format!("{found} of {last}"));
+            ui.end_row();
+        }
+    });
+}
+
+fn play(ui: &mut Ui, bout: &mut Bout, desk: &mut Desk, frame: Frame, out: &mut Vec<Action>) {
+    let game = std::rc::Rc::clone(&bout.game);
+    let game = game.borrow();
+    if ui.available_width() < WIDE {
+        CentralPanel::default().frame(frame).show(ui, |ui| {
+            ScrollArea::vertical().show(ui, |ui| {
+                ui.set_max_width(ui.available_width() - 12.0);
+                bench(ui, &game, bout, desk, out);
+                let area = Rect::from_min_size(ui.cursor().min, vec2(ui.available_width(), 300.0));
+                drawing(ui, bout, desk, area, out);
+                beside(ui, &game, bout, desk, out);
+            });
+        });
+        return;
+    }
+    let wide = ui.available_width() * 0.44;
+    Panel::left("practice bench").resizable(false).exact_size(wide).frame(frame).show(ui, |ui| {
+        ScrollArea::vertical().show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 12.0);
+            bench(ui, &game, bout, desk, out);
+        });
+    });
+    CentralPanel::default().frame(frame).show(ui, |ui| {
+        let size = vec2(ui.available_width(), ui.available_height() * 0.5);
+        let area = Rect::from_min_size(ui.cursor().min, size);
+        drawing(ui, bout, desk, area, out);
+        ScrollArea::vertical().id_salt("practice beside").show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 12.0);
+            beside(ui, &game, bout, desk, out);
+        });
+    });
+}
+
+/// Shows the complaint, the meter and what can be done beside it.
+fn bench(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
+    fact(ui, "Customer", &format!("“{}”", game.complaint()));
+    fact(ui, "Hold-on", &words::minutes(game.minutes()));
+    display(ui, game, bout);
+    note(ui, game, desk, out);
+    card(ui, |ui| hands(ui, game, &mut bout.hands));
+    let ready = !bout.hands.red.is_empty() && !bout.hands.black.is_empty();
+    if key_button(ui, "Put the probes on", "Ctrl+Enter", true).clicked() {
+        out.push(Action::Practice(PracticeAction::Measure));
+    }
+    if !ready {
+        small(ui, "Click two terminals in the picture, or choose them from the lists.");
+    }
+    card(ui, |ui| senses(ui, game, &mut bout.hands, out));
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Hint").on_hover_text("The leading suspects; it is counted").clicked() {
+            out.push(Action::Practice(PracticeAction::Hint));
+        }
+        if key_button(ui, "Name the fault…", "F7", bout.naming.is_none()).clicked() {
+            out.push(Action::Practice(PracticeAction::Naming(true)));
+        }
+        if ui.button("Give up").clicked() {
+            out.push(Action::Practice(PracticeAction::GiveUp));
+        }
+    });
+    if !bout.hints.is_empty() {
+        section(ui, &format!("Hint {}", game.hints()));
+        for hint in &bout.hints {
+            ui.add(Label::new(hint).wrap());
+        }
+    }
+}
+
+fn display(ui: &mut Ui, game: &Practice, bout: &Bout) {
+    let edge = egui::Stroke::new(1.5, tokens(ui).edge);
+    framed(ui, tokens(ui).well, edge, |ui| {
+        let Some((measurement, shown)) = game.placed() else {
+            soft(ui, "The meter is on; the probes lie on the bench.");
+            return;
+        };
+        small(ui, measurement.sentence(game.harness()));
+        let now = ui.input(|input| input.time);
+        let ms = millis(now - bout.since.unwrap_or(now));
+        ui.add(Label::new(RichText::new(shown.at(ms)).size(DIGITS).color(tokens(ui).ink)).wrap());
+        if let Some((low, high)) = shown.recorded(ms) {
+            soft(ui, format!("Recorded: lowest {low}, highest {high}"));
+        } else if ms < shown.settled_after() {
+            small(ui, "The digits have not settled yet.");
+        }
+    });
+}
+
+/// Returns seconds as whole milliseconds; nothing for a time to come.
+fn millis(seconds: f64) -> u64 {
+    let since = std::time::Duration::from_secs_f64(seconds.max(0.0));
+    u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
+}
+
+fn note(ui: &mut Ui, game: &Practice, desk: &mut Desk, out: &mut Vec<Action>) {
+    let measured = game.placed().is_some();
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.label("I note");
+        let width = (ui.available_width() - 96.0).max(120.0);
+        let edit = TextEdit::singleline(&mut desk.entry).font(theme::entry()).desired_width(width);
+        let response = ui.add(edit.margin(Margin::symmetric(10, 5))).labelled_by(label.id);
+        if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+            response.request_focus();
+        }
+        if response.changed() {
+            desk.problem = None;
+            out.push(Action::Typed);
+        }
+        let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        if key_button(ui, "Note it", "", measured).clicked() || entered {
+            out.push(Action::Practice(PracticeAction::Note));
+        }
+    });
+    match (&desk.problem, &desk.echo, &desk.told) {
+        (Some(text), _, _) => problem(ui, text),
+        (None, Some(Ok(text)), _) => good(ui, &format!("Means {text}")),
+        (None, Some(Err(text)), _) => soft(ui, text),
+        (None, None, Some(told)) => good(ui, told),
+        (None, None, None) => small(ui, "Type what you read: 7.49k, OL, beep, 7.4k to OL"),
+    };
+}
+
+/// Shows where probes, dial and controls are to be.
+fn hands(ui: &mut Ui, game: &Practice, hands: &mut Hold) {
+    let harness = game.harness();
+    let next = if hands.next == NextProbe::Red { "red" } else { "black" };
+    terminal(ui, game, "Red probe", &mut hands.red);
+    terminal(ui, game, "Black probe", &mut hands.black);
+    ui.horizontal_wrapped(|ui| {
+        small(ui, format!("A click in the picture puts the {next} probe on."));
+        if ui.small_button("The other one").accessible_name("Put the other probe on next").clicked() {
+            hands.next = if hands.next == NextProbe::Red { NextProbe::Black } else { NextProbe::Red };
+        }
+    });
+    pick(ui, "Dial", hands.mode.title(), |ui| {
+        for mode in DIAL {
+            ui.selectable_value(&mut hands.mode, mode, mode.title());
+        }
+    });
+    for control in &harness.controls {
+        match &control.kind {
+            ControlKind::Knob => knob(ui, hands, &control.name),
+            ControlKind::Selector(positions) => switch(ui, hands, &control.name, positions),
+        }
+    }
+    optional(ui, harness, "Move it", "nothing is moved", &game.flexes(), &mut hands.flex);
+    optional(ui, harness, "Lift an end", "nothing is lifted", &game.lifts(), &mut hands.lifted);
+}
+
+fn terminal(ui: &mut Ui, game: &Practice, name: &str, chosen: &mut String) {
+    let harness = game.harness();
+    let known = harness.terminal(chosen).map(|id| harness[id].title.as_str());
+    pick(ui, name, known.unwrap_or("on the bench"), |ui| {
+        for id in game.terminals() {
+            let terminal = &harness[id];
+            ui.selectable_value(chosen, terminal.name.clone(), terminal.title.as_str());
+        }
+    });
+}
+
+fn knob(ui: &mut Ui, hands: &mut Hold, name: &str) {
+    let mut dial = match hands.setting.0.get(name) {
+        Some(Stand::Knob(dial)) => *dial,
+        _ => 10,
+    };
+    ui.horizontal(|ui| {
+        let text = Label::new(RichText::new(name).color(tokens(ui).soft)).truncate();
+        let label = ui.add_sized(vec2(96.0, 20.0), text);
+        let value = ui.add(DragValue::new(&mut dial).range(0..=10).speed(0.1));
+        if value.labelled_by(label.id).changed() {
+            hands.setting.0.insert(name.to_owned(), Stand::Knob(dial));
+        }
+    });
+}
+
+fn switch(ui: &mut Ui, hands: &mut Hold, name: &str, positions: &[String]) {
+    let shown = hands.setting.0.get(name).map(ToString::to_string).unwrap_or_default();
+    pick(ui, name, &shown, |ui| {
+        for position in positions {
+            if ui.selectable_label(*position == shown, position.as_str()).clicked() {
+                hands.setting.0.insert(name.to_owned(), Stand::At(position.clone()));
+            }
+        }
+    });
+}
+
+fn optional(
+    ui: &mut Ui,
+    harness: &Harness,
+    name: &str,
+    none: &str,
+    all: &[String],
+    chosen: &mut Option<String>,
+) {
+    let shown = chosen.as_deref().map_or(none, |chosen| title(harness, chosen)).to_owned();
+    pick(ui, name, &shown, |ui| {
+        ui.selectable_value(chosen, None, none);
+        for known in all {
+            ui.selectable_value(chosen, Some(known.clone()), title(harness, known));
+        }
+    });
+}
+
+/// Returns what a person calls a part, a terminal or a conductor.
+pub(super) fn title<'a>(harness: &'a Harness, name: &'a str) -> &'a str {
+    let part = harness.part(name).map(|id| harness[id].title.as_str());
+    let terminal = || harness.terminal(name).map(|id| harness[id].title.as_str());
+    let link = || harness.links.iter().find(|link| link.name == name).map(|link| link.title.as_str());
+    part.or_else(terminal).or_else(link).unwrap_or(name)
+}
+
+/// Shows what can be looked at and listened to.
+fn senses(ui: &mut Ui, game: &Practice, hands: &mut Hold, out: &mut Vec<Action>) {
+    let harness = game.harness();
+    pick(ui, "Part", title(harness, &hands.part.clone()), |ui| {
+        for part in &harness.parts {
+            ui.selectable_value(&mut hands.part, part.name.clone(), part.title.as_str());
+        }
+    });
+    if ui.button("Look at it").clicked() {
+        out.push(Action::Practice(PracticeAction::Look(hands.part.clone())));
+    }
+    let questions = game.questions();
+    let shown = questions.get(hands.question).map_or("", |(words, _)| words.as_str());
+    pick(ui, "By ear", shown, |ui| {
+        for (index, (words, _)) in questions.iter().enumerate() {
+            ui.selectable_value(&mut hands.question, index, words.as_str());
+        }
+    });
+    if ui.button("Listen").clicked() {
+        out.push(Action::Practice(PracticeAction::Listen(hands.question)));
+    }
+}
+
+fn drawing(ui: &mut Ui, bout: &Bout, desk: &mut Desk, area: Rect, out: &mut Vec<Action>) {
+    let Some((_, image)) = &bout.picture else { return };
+    let Some(hit) = picture::clickable(ui, image, &mut desk.look, area) else { return };
+    let game = bout.game.borrow();
+    let terminal = hit.terminal.map(|id| PracticeAction::Touch(game.harness()[id].name.clone()));
+    let link = hit.link.map(|id| PracticeAction::Point(game.harness()[id].name.clone()));
+    out.extend(terminal.or(link).map(Action::Practice));
+}
+
+/// Shows the choice of faults while one is named, and what was done so far otherwise.
+fn beside(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
+    if bout.naming.is_some() {
+        return practice_naming::show(ui, game, bout, desk, out);
+    }
+    section(ui, "Noted so far");
+    if game.steps().is_empty() {
+        soft(ui, "Nothing yet. What is noted moves the suspects; what is only looked at does not.");
+    }
+    for (index, step) in game.steps().iter().enumerate() {
+        let line = format!("{}. {}: {} ({})", index + 1, step.what, step.found, words::minutes(step.at));
+        ui.add(Label::new(line).wrap());
+    }
+}

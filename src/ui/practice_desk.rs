@@ -1,0 +1,454 @@
+//! Carries out what the practice bench asks for.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+use std::sync::mpsc::channel;
+use std::thread;
+use std::time::Duration;
+
+use egui::Context;
+
+use super::action::{Desk, Look, Spot};
+use super::bench::Bench;
+use super::practice_make::{Arriving, arrived, begin};
+use crate::circuit::{Harness, PlaceId};
+use crate::draw::{Marks, Picture, Plan};
+use crate::practice::{Difficulty, Played, Practice, Progress, Review, ReviewStep, UPDATE};
+use crate::readings::{Measurement, Mode, Setting};
+use crate::session::PracticeFile;
+use crate::workbench::answer_in_words;
+
+/// How long to wait before asking again whether something is worked out.
+const SOON: Duration = Duration::from_millis(50);
+
+/// One thing asked for at the practice bench.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PracticeAction {
+    /// Open it.
+    Open,
+    /// Go back to the first screen.
+    Close,
+    /// Hide a fault.
+    Begin,
+    /// Go back to the choice of levels.
+    Again,
+    /// A terminal was touched in the picture.
+    Touch(String),
+    /// A conductor was pointed at in the picture.
+    Point(String),
+    /// Put the probes on as they are chosen.
+    Measure,
+    /// Note what stands in the note line.
+    Note,
+    /// Listen as the question with this number asks.
+    Listen(usize),
+    /// Look at the part of this name.
+    Look(String),
+    /// Show the leading suspects.
+    Hint,
+    /// Begin to name what is wrong, or go back to measuring.
+    Naming(bool),
+    /// Choose a fault by its id, or take it back.
+    Choose(String),
+    /// Name what is chosen.
+    Conclude,
+    /// Give up.
+    GiveUp,
+}
+
+/// Which of the two probes is put on by the next touch.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum NextProbe {
+    /// The red one.
+    #[default]
+    Red,
+    /// The black one.
+    Black,
+}
+
+/// How the meter and the instrument are set before the probes are put on.
+#[derive(Clone, Debug)]
+pub struct Hold {
+    /// The terminal under the red probe; empty when it lies on the bench.
+    pub red: String,
+    /// The terminal under the black probe.
+    pub black: String,
+    /// Where the dial stands.
+    pub mode: Mode,
+    /// What is moved meanwhile.
+    pub flex: Option<String>,
+    /// The conductor of which one end is lifted.
+    pub lifted: Option<String>,
+    /// Where the controls stand.
+    pub setting: Setting,
+    /// Which probe the next touch puts on.
+    pub next: NextProbe,
+    /// The part to be looked at.
+    pub part: String,
+    /// The question to be asked.
+    pub question: usize,
+}
+
+/// What is being named.
+#[derive(Clone, Debug, Default)]
+pub struct Naming {
+    /// The words that are searched for.
+    pub search: String,
+    /// The terminal or conductor that was pointed at in the picture.
+    pub place: Option<String>,
+    /// The ids that are chosen.
+    pub chosen: Vec<String>,
+}
+
+/// One instrument on the practice bench.
+#[derive(Clone, Debug)]
+pub struct Bout {
+    /// The hidden fault and all that was done.
+    pub game: Rc<RefCell<Practice>>,
+    /// How the meter is set.
+    pub hands: Hold,
+    /// When the probes were put on, in seconds of the window's clock.
+    pub since: Option<f64>,
+    /// What the last hint said.
+    pub hints: Vec<String>,
+    /// What is being named, while it is.
+    pub naming: Option<Naming>,
+    /// The picture, and the probes and steps that it was drawn for.
+    pub picture: Option<(Drawn, Rc<Picture>)>,
+    /// Both ways, once the program has played its own.
+    pub review: Option<Result<Rc<Review>, String>>,
+    playing: Option<Arriving<Vec<ReviewStep>>>,
+    plan: Rc<Plan>,
+}
+
+/// What a picture was drawn for: red, black, lifted and how many places are open.
+type Drawn = (String, String, Option<String>, usize);
+
+/// The practice bench.
+#[derive(Clone, Debug, Default)]
+pub struct PracticeDesk {
+    /// The level that is chosen.
+    pub level: Option<Difficulty>,
+    /// The wiring that the person picked; empty when the level picks one.
+    pub wiring: String,
+    /// The class of meter; empty for the ordinary one.
+    pub meter: String,
+    /// The number that decides what is hidden, as typed; empty for any.
+    pub seed: String,
+    /// What was played so far.
+    pub progress: Progress,
+    /// The instrument on the bench.
+    pub bout: Option<Bout>,
+    file: Option<PracticeFile>,
+    making: Option<Arriving<Practice>>,
+}
+
+impl PracticeDesk {
+    /// Returns the level that is chosen.
+    pub fn level(&self) -> Difficulty {
+        self.level.unwrap_or(Difficulty::First)
+    }
+
+    /// Returns whether an instrument is being made.
+    pub fn is_making(&self) -> bool {
+        self.making.is_some()
+    }
+
+    /// Returns how what is typed is to be read: whether something is moved, and the dial.
+    pub(super) fn meaning(&self) -> Option<(bool, Mode)> {
+        let game = self.bout.as_ref()?.game.borrow();
+        game.placed().map(|(measurement, _)| (measurement.flex.is_some(), measurement.mode))
+    }
+}
+
+impl Hold {
+    fn new(harness: &Harness) -> Self {
+        Self {
+            red: String::new(),
+            black: String::new(),
+            mode: Mode::Resistance,
+            flex: None,
+            lifted: None,
+            setting: Setting::reference(harness),
+            next: NextProbe::Red,
+            part: harness.parts.first().map(|part| part.name.clone()).unwrap_or_default(),
+            question: 0,
+        }
+    }
+
+    /// Puts the next probe on a terminal; the other one is next.
+    fn touch(&mut self, terminal: String) {
+        match self.next {
+            NextProbe::Red => (self.red, self.next) = (terminal, NextProbe::Black),
+            NextProbe::Black => (self.black, self.next) = (terminal, NextProbe::Red),
+        }
+    }
+
+    fn measurement(&self) -> Measurement {
+        let (flex, lifted) = (self.flex.clone(), self.lifted.clone());
+        let plain = Measurement::ohms(&self.red, &self.black, self.setting.clone());
+        Measurement { mode: self.mode, flex, lifted, ..plain }
+    }
+}
+
+impl Bout {
+    fn new(game: Practice) -> Self {
+        let (hands, plan) = (Hold::new(game.harness()), Rc::new(Plan::new(game.harness())));
+        Self {
+            game: Rc::new(RefCell::new(game)),
+            hands,
+            since: None,
+            hints: Vec::new(),
+            naming: None,
+            picture: None,
+            review: None,
+            playing: None,
+            plan,
+        }
+    }
+}
+
+/// Carries out one thing asked for.
+pub(super) fn carry_out(ctx: &Context, bench: &dyn Bench, desk: &mut Desk, asked: PracticeAction) {
+    let focus = match asked {
+        PracticeAction::Touch(_) | PracticeAction::Point(_) => None,
+        PracticeAction::Look(_) | PracticeAction::Listen(_) | PracticeAction::Choose(_) => None,
+        PracticeAction::Close => Some(Spot::Start),
+        _ => Some(Spot::Home),
+    };
+    (desk.problem, desk.told) = (None, None);
+    match asked {
+        PracticeAction::Open => open(bench, desk),
+        PracticeAction::Close => {
+            desk.practised = desk.practice.take();
+            desk.entry.clear();
+            desk.echo = None;
+        }
+        other => {
+            let Some(mut own) = desk.practice.take() else { return };
+            match at_the_bench(ctx, bench, desk, &mut own, other) {
+                Ok(told) => desk.told = told,
+                Err(problem) => desk.problem = Some(problem),
+            }
+            desk.practice = Some(own);
+        }
+    }
+    desk.focus = focus.or(desk.focus);
+}
+
+fn open(bench: &dyn Bench, desk: &mut Desk) {
+    if let Some(own) = desk.practised.take() {
+        desk.practice = Some(own);
+        return;
+    }
+    let mut file = bench.practice_file();
+    let (progress, said) = file.as_mut().map(PracticeFile::read).unwrap_or_default();
+    desk.problem = said;
+    desk.entry.clear();
+    desk.practice =
+        Some(PracticeDesk { meter: desk.start.meter.clone(), progress, file, ..PracticeDesk::default() });
+}
+
+/// What is said, if anything, or why it cannot be done.
+type Said = Result<Option<String>, String>;
+
+fn at_the_bench(
+    ctx: &Context,
+    bench: &dyn Bench,
+    desk: &mut Desk,
+    own: &mut PracticeDesk,
+    asked: PracticeAction,
+) -> Said {
+    match asked {
+        PracticeAction::Begin => {
+            own.making = Some(begin(bench, own)?);
+            return Ok(None);
+        }
+        PracticeAction::Again => {
+            (own.bout, own.making) = (None, None);
+            desk.entry.clear();
+            return Ok(None);
+        }
+        PracticeAction::Conclude | PracticeAction::GiveUp => return end(own, &asked),
+        _ => {}
+    }
+    let Some(bout) = &mut own.bout else { return Ok(None) };
+    match asked {
+        PracticeAction::Touch(name) => touch(bout, name),
+        PracticeAction::Point(name) => point(bout, name),
+        PracticeAction::Measure => {
+            measure(bout)?;
+            bout.since = Some(ctx.input(|input| input.time));
+            desk.entry.clear();
+            desk.echo = None;
+        }
+        PracticeAction::Note => return note(bout, desk),
+        PracticeAction::Listen(index) => return listen(bout, index),
+        PracticeAction::Look(part) => return look(bout, &part),
+        PracticeAction::Hint => hint(bout),
+        PracticeAction::Naming(on) => bout.naming = on.then(Naming::default),
+        PracticeAction::Choose(id) => choose(bout, id),
+        _ => {}
+    }
+    Ok(None)
+}
+
+fn touch(bout: &mut Bout, name: String) {
+    match &mut bout.naming {
+        Some(naming) => naming.place = Some(name),
+        None => bout.hands.touch(name),
+    }
+}
+
+fn point(bout: &mut Bout, name: String) {
+    if let Some(naming) = &mut bout.naming {
+        naming.place = Some(name);
+    }
+}
+
+fn measure(bout: &mut Bout) -> Result<(), String> {
+    if bout.hands.red.is_empty() || bout.hands.black.is_empty() {
+        return Err(
+            "Put both probes on first: click two terminals, or choose them from the lists.".to_owned()
+        );
+    }
+    let measured = bout.game.borrow_mut().measure(bout.hands.measurement()).map(|_| ());
+    measured.map_err(|error| error.to_string())
+}
+
+fn note(bout: &mut Bout, desk: &mut Desk) -> Said {
+    let text = desk.entry.trim().to_owned();
+    if text.is_empty() {
+        return Err("Nothing is typed yet. What does the meter show?".to_owned());
+    }
+    let found = bout.game.borrow_mut().note(&text).map_err(|error| error.to_string())?;
+    desk.entry.clear();
+    desk.echo = None;
+    Ok(Some(format!("Noted: {found}")))
+}
+
+fn listen(bout: &mut Bout, index: usize) -> Said {
+    let mut game = bout.game.borrow_mut();
+    let Some((words, mut measurement)) = game.questions().into_iter().nth(index) else { return Ok(None) };
+    measurement.setting = bout.hands.setting.clone();
+    let said = game.listen(&measurement).map_err(|error| error.to_string())?;
+    Ok(Some(format!("{words} {}.", answer_in_words(said))))
+}
+
+fn look(bout: &mut Bout, part: &str) -> Said {
+    let seen = bout.game.borrow_mut().look(part).map_err(|error| error.to_string())?;
+    Ok(Some(format!("Looked at: {seen}.")))
+}
+
+fn hint(bout: &mut Bout) {
+    let suspects = bout.game.borrow_mut().hint();
+    let words = |share| super::words::percent(share);
+    bout.hints = suspects.iter().map(|s| format!("{}: {}", words(s.probability), s.sentence)).collect();
+}
+
+fn choose(bout: &mut Bout, id: String) {
+    let most = bout.game.borrow().level().faults();
+    let Some(naming) = &mut bout.naming else { return };
+    if let Some(index) = naming.chosen.iter().position(|known| *known == id) {
+        naming.chosen.remove(index);
+        return;
+    }
+    naming.chosen.push(id);
+    let old = naming.chosen.len().saturating_sub(most);
+    naming.chosen.drain(..old);
+}
+
+/// Ends the search, and begins to play the program's way beside the window.
+fn end(own: &mut PracticeDesk, asked: &PracticeAction) -> Said {
+    let Some(bout) = &mut own.bout else { return Ok(None) };
+    {
+        let mut game = bout.game.borrow_mut();
+        let chosen = bout.naming.as_ref().map(|naming| naming.chosen.clone()).unwrap_or_default();
+        let ended = match asked {
+            PracticeAction::GiveUp => game.give_up(),
+            _ => game.conclude(&chosen),
+        };
+        ended.map_err(|error| error.to_string())?;
+    }
+    bout.naming = None;
+    let closing = bout.game.borrow().closing();
+    let (sender, playing) = channel();
+    thread::spawn(move || {
+        let _ = sender.send(closing.play().map_err(|error| error.to_string()));
+    });
+    bout.playing = Some(Rc::new(playing));
+    count(own)
+}
+
+/// Adds what was played to the progress, on disk too.
+fn count(own: &mut PracticeDesk) -> Said {
+    let Some(bout) = &own.bout else { return Ok(None) };
+    let game = bout.game.borrow();
+    let played = Played {
+        wiring: game.harness().name.clone(),
+        found: game.verdict().is_some_and(|verdict| verdict.right),
+        minutes: game.minutes(),
+        bits: game.steps().iter().map(|step| step.bits).sum(),
+        hints: game.hints(),
+    };
+    own.progress.add(game.level(), played);
+    own.file.as_ref().map_or(Ok(()), |file| file.write(&own.progress))?;
+    Ok(None)
+}
+
+/// Takes in what was made or played beside the window, and keeps the display going.
+pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
+    let Some(own) = &mut desk.practice else { return };
+    if let Some(making) = &own.making {
+        match arrived(making) {
+            None => ctx.request_repaint_after(SOON),
+            Some(made) => {
+                own.making = None;
+                match made {
+                    Ok(game) => own.bout = Some(Bout::new(game)),
+                    Err(problem) => desk.problem = Some(problem),
+                }
+                desk.look = Look::at(desk.look.framing);
+                desk.focus = Some(Spot::Home);
+                ctx.request_repaint();
+            }
+        }
+    }
+    let Some(bout) = &mut own.bout else { return };
+    if let Some(playing) = &bout.playing {
+        match arrived(playing) {
+            None => ctx.request_repaint_after(SOON),
+            Some(played) => {
+                let review = played.map(|steps| Rc::new(bout.game.borrow().review_with(steps)));
+                (bout.review, bout.playing) = (Some(review), None);
+                ctx.request_repaint();
+            }
+        }
+    }
+    if bout.game.borrow().placed().is_some() {
+        ctx.request_repaint_after(Duration::from_millis(UPDATE / 4));
+    }
+}
+
+/// Draws the picture anew when a probe has moved or a cover has come off.
+pub(super) fn refresh(desk: &mut Desk) {
+    let Some(bout) = desk.practice.as_mut().and_then(|own| own.bout.as_mut()) else { return };
+    let game = bout.game.borrow();
+    let (hands, opened) = (&bout.hands, &game.stand().opened);
+    let shows = (hands.red.clone(), hands.black.clone(), hands.lifted.clone(), opened.len());
+    if bout.picture.as_ref().is_some_and(|(drawn, _)| *drawn == shows) {
+        return;
+    }
+    let harness = game.harness();
+    let closed = (0..harness.places.len()).map(PlaceId);
+    let marks = Marks {
+        red: harness.terminal(&hands.red),
+        black: harness.terminal(&hands.black),
+        suspects: Vec::new(),
+        closed_places: closed.filter(|id| !harness[*id].outside && !opened.contains(id)).collect(),
+        lifted: hands.lifted.as_deref().and_then(|name| harness.lifted(name)),
+    };
+    let drawn = Rc::new(bout.plan.picture(harness, &marks));
+    drop(game);
+    bout.picture = Some((shows, drawn));
+}
