@@ -1,7 +1,7 @@
 //! The wiring picture: everything in it by name, the probes that a person puts into it, and how it is looked at.
 
 use egui::{Key, Modifiers, Theme};
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use lugwise::circuit::{Harness, built_in, load};
 use lugwise::draw::Sight;
 use lugwise::session::OwnFolder;

@@ -1,7 +1,7 @@
 //! The step in large letters, the ruler with its needle, readings looked at later, suspects looked at closely.
 
 use egui::{Key, Rect, Theme, Vec2};
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::Queryable;
 use lugwise::workbench::View;
 use rstest::rstest;
 
