@@ -126,7 +126,8 @@ fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk, area: Rect, out: &mut Vec
         ui.painter().rect_stroke(area, 8.0, Stroke::new(2.5, tokens(ui).accent), StrokeKind::Inside);
     }
     let stage = Stage { image, lens, area, active };
-    for hit in image.named() {
+    let terminals = image.named().filter(|hit| hit.probe);
+    for hit in terminals.chain(image.named().filter(|hit| !hit.probe)) {
         spot(ui, &stage, hit, desk, out);
     }
     labels(ui, &stage, &canvas, current);

@@ -279,7 +279,7 @@ fn irrelevant(base: &Base) -> Vec<Mutant> {
         let turned_down = base.text.field(step.lines.clone(), "set").map(|at| base.text.line(at));
         let turned_down =
             turned_down.is_some_and(|set| set.contains("\"volumes\": 0") || set.contains("\"knobs\": 0"));
-        base.at_the_plug(step) && !turned_down && ["NearZero", "VolumePotAlone"].contains(&way.when.as_str())
+        base.at_the_plug(step) && !turned_down && way.when == "NearZero"
     };
     let mutant = |(step, wiring, way): (&Step, usize, &Way)| {
         let ways = [("NearHealthy", way.leads.as_str()), ("AnythingElse", way.leads.as_str())];
@@ -366,10 +366,10 @@ fn contradicted(base: &Base) -> Vec<Mutant> {
 /// Whether each of two ends names a place that the other does not.
 fn differ(one: &Way, other: &Way) -> bool {
     let [a, b] = [one, other].map(|way| list(&way.leads, "at"));
-    !a.is_subset(&b) && !b.is_subset(&a)
+    a.is_disjoint(&b)
 }
 
-/// Two ends of one step in each other's place, where each names what the other does not.
+/// Two ends of one step in each other's place, where they name nothing in common.
 fn wrong_ends(base: &Base) -> Vec<Mutant> {
     let swapped = |(step, wiring, one): (&Step, usize, &Way)| {
         let later =
@@ -431,14 +431,15 @@ fn slow(base: &Base) -> Vec<Mutant> {
     let (_, start) = base.start();
     let Some((_, wiring)) = base.readings().next() else { return Vec::new() };
     let [red, black, part] = &base.inside[wiring];
-    let names = ["slow one", "slow two", "slow three", start.as_str()];
+    const STEPS: usize = 40;
+    let name = |at: usize| if at < STEPS { format!("slow {at}") } else { start.clone() };
     let flexes = [None, Some(part.as_str()), Some("plug")];
     let step = |at: usize| {
-        let next = format!("Step(\"{}\")", names[at + 1]);
+        let next = format!("Step(\"{}\")", name(at + 1));
         let ways = [("NearHealthy", next.as_str()), ("AnythingElse", next.as_str())];
-        Reading { name: names[at], red, black, flex: flexes[at], ways: &ways }.lines()
+        Reading { name: &name(at), red, black, flex: flexes[at % flexes.len()], ways: &ways }.lines()
     };
-    let mut text = base.begun(names[0], (0..3).flat_map(step).collect());
+    let mut text = base.begun(&name(0), (0..STEPS).flat_map(step).collect());
     (0..base.steps[0].lines.start).for_each(|line| text.mark(line));
     vec![base.mutant("slow", &[Flaw::Slow], &text, wiring)]
 }
