@@ -2,8 +2,8 @@
 
 use super::state::State;
 use super::{
-    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Proof, ReadingId, Record,
-    Refusal, RepairDone, Round, Skip, Standing, Taken,
+    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Paper, Proof, ReadingId,
+    Record, Refusal, RepairDone, Round, Skip, Standing, Taken,
 };
 use crate::readings::{Access, Measurement};
 
@@ -215,6 +215,11 @@ impl Job {
     /// the measurements were first proved.
     pub fn proofs(&self) -> &[Proof] {
         &self.state.proofs
+    }
+
+    /// Returns what was foretold and agreed to, what it costs, the photos, and the earlier job.
+    pub fn paper(&self) -> &Paper {
+        &self.state.paper
     }
 
     /// Returns how the job was closed.
