@@ -4,7 +4,7 @@ use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
-    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PredictionView, ProofView, ReadingView,
+    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PaperView, PredictionView, ProofView, ReadingView,
     Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
 };
 
@@ -264,6 +264,7 @@ pub fn finding() -> View {
         ],
         closed: None,
         doubt: None,
+        paper: PaperView::default(),
         notices: Vec::new(),
         minutes: 3.4,
         can_undo: false,
