@@ -282,7 +282,7 @@ pub(super) fn job(job: &Path) -> Result<Job, Failure> {
 }
 
 /// Returns the ticket of a job file as a PDF file, with the shop's own letterhead.
-pub(super) fn ticket_pdf(job: &Path, copy: TicketCopy, paper: Paper) -> Result<Vec<u8>, Failure> {
+pub(super) fn ticket_pdf(job: &Path, copy: TicketCopy, paper: Option<Paper>) -> Result<Vec<u8>, Failure> {
     Ok(Session::open(job)?.0.ticket_pdf(copy, paper, &session::shop()?)?)
 }
 

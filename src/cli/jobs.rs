@@ -19,7 +19,7 @@ use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
 use crate::session::{Form, OwnTrees, is_pdf};
 use crate::source::Source;
-use crate::ticket::{Paper, TicketCopy};
+use crate::ticket::TicketCopy;
 use crate::units::{Celsius, parse_celsius};
 use crate::workbench::{Ask, Command, View};
 
@@ -180,7 +180,7 @@ pub(super) fn ticket(wish: &TicketWish) -> Answer {
         Some(form) => engine::ticket(&wish.job, form)?.into_bytes(),
         None => {
             let copy = wish.copy.unwrap_or(TicketCopy::Customer);
-            engine::ticket_pdf(&wish.job, copy, wish.paper.unwrap_or(Paper::A4))?
+            engine::ticket_pdf(&wish.job, copy, wish.paper)?
         }
     };
     let file = wish.output.display().to_string();

@@ -12,7 +12,7 @@ use super::reply::{Answer, Reply};
 use super::step::state;
 use crate::job::{Estimate, Job, PriceLine, total};
 use crate::session::{self, OwnShop};
-use crate::ticket::Shop;
+use crate::ticket::{Paper, Shop};
 use crate::units::{Money, show_money};
 use crate::workbench::Command;
 
@@ -128,8 +128,10 @@ fn done(rate: &Rate, job: &Job, known: Option<&Estimate>) -> Result<Vec<PriceLin
             .with_hint("say the work with --work WHAT=MINUTES and the parts with --part WHAT=MONEY")
     })?;
     let work = rate.work(&repaired.what, whole(repaired.minutes))?;
-    let parts =
-        known.map_or(&[][..], |known| &known.lines).iter().filter(|line| line.parts > Money::default());
+    let parts = known
+        .map_or(&[][..], |known| known.lines.as_slice())
+        .iter()
+        .filter(|line| line.parts > Money::default());
     Ok(std::iter::once(work).chain(parts.map(|line| part(&line.what, line.parts))).collect())
 }
 
@@ -171,6 +173,7 @@ fn shop_json(file: Option<&str>, shop: &Shop) -> Value {
         "labour_per_hour": shop.labour_per_hour.map(show_money),
         "warranty_days": shop.warranty_days,
         "cautions": shop.cautions,
+        "paper": shop.paper.map(Paper::name),
         "logo": shop.logo.is_some(),
     })
 }

@@ -10,7 +10,7 @@ use crate::ticket::{Paper, TicketCopy};
 use crate::units::{Money, parse_money};
 
 const SHOP: &str = "\
-JSON: {\"file\", \"name\", \"lines\", \"currency\", \"labour_per_hour\", \"warranty_days\", \"cautions\", \"logo\"}; with --copy {\"file\"}
+JSON: {\"file\", \"name\", \"lines\", \"currency\", \"labour_per_hour\", \"warranty_days\", \"cautions\", \"paper\", \"logo\"}; with --copy {\"file\"}
   file: null when there is none; labour_per_hour: a text such as \"60.00\" or null; logo: whether there is one
 The shop's file is the one that LUGWISE_SHOP names, or shop.ron in the folder of your own wirings.";
 
@@ -124,7 +124,7 @@ pub(super) struct TicketWish {
     /// Whose copy a PDF file is: customer or bench; the customer's when not given
     #[arg(long, value_name = "COPY", value_parser = copy)]
     pub copy: Option<TicketCopy>,
-    /// The paper of a PDF file: a4, a3 or letter; a4 when not given
+    /// The paper of a PDF file: a4, a3 or letter; that of the shop's file, or a4, when not given
     #[arg(long, value_name = "PAPER", value_parser = paper)]
     pub paper: Option<Paper>,
 }

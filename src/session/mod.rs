@@ -26,7 +26,7 @@ use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError};
 use crate::source::{Located, Source};
-use crate::ticket::{self, Paper, PdfError, Shop, Ticket, TicketCopy, TicketError};
+use crate::ticket::{self, PdfError, Shop, Ticket, TicketCopy, TicketError};
 use crate::trees::{self, Tree};
 use crate::workbench::{Command, Engine, View, Workbench, WorkbenchError};
 
@@ -180,18 +180,19 @@ impl Session {
         })
     }
 
-    /// Writes the ticket in the form that the file name's ending asks for; a PDF file is the customer's copy on A4 paper.
+    /// Writes the ticket in the form that the file name's ending asks for; a PDF file is the customer's
+    /// copy.
     ///
     /// # Errors
     ///
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
     pub fn write_ticket(&self, path: &Path) -> Result<(), SessionError> {
-        let bytes = match Form::of(path) {
-            Some(form) => self.ticket(form)?.into_bytes(),
-            None if is_pdf(path) => self.ticket_pdf(TicketCopy::Customer, Paper::A4, &shop()?)?,
-            None => return Err(SessionError::Ending(path.to_owned())),
-        };
-        fs::write(path, bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
+        if is_pdf(path) {
+            return self.write_ticket_pdf(path, TicketCopy::Customer);
+        }
+        let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
+        let text = self.ticket(form)?;
+        fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
 }
 

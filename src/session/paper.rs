@@ -84,17 +84,34 @@ impl Session {
         self.apply(&Command::LinkWarranty { job: name, opened, why })
     }
 
-    /// Returns the ticket as a PDF file to print, with the photos that are to be printed.
+    /// Returns the ticket as a PDF file to print, with the photos that are to be printed; on the shop's paper, or A4, when
+    /// none is named.
     ///
     /// # Errors
     ///
     /// Returns [`SessionError`] when the job's wiring cannot be drawn, or when a photo was changed or is gone.
-    pub fn ticket_pdf(&self, copy: TicketCopy, paper: Paper, shop: &Shop) -> Result<Vec<u8>, SessionError> {
+    pub fn ticket_pdf(
+        &self,
+        copy: TicketCopy,
+        paper: Option<Paper>,
+        shop: &Shop,
+    ) -> Result<Vec<u8>, SessionError> {
+        let paper = paper.or(shop.paper).unwrap_or(Paper::A4);
         let mut ticket = Ticket::from_job(self.bench.job())?;
         for photo in ticket.papers.photos.iter_mut().filter(|photo| photo.print) {
             photo.image = Some(self.photo(&photo.file, &photo.sha256)?);
         }
         Ok(ticket::pdf(&ticket, copy, paper, shop)?)
+    }
+
+    /// Writes a copy of the ticket as a PDF file, with the shop's own letterhead and paper.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the ticket cannot be made, the shop's file is wrong, or the file cannot be written.
+    pub fn write_ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), SessionError> {
+        let bytes = self.ticket_pdf(copy, None, &super::shop()?)?;
+        fs::write(path, bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
 
     /// Returns the bytes of a photo, which must be those that were added.

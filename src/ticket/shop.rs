@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use crate::draw::Paper;
 use crate::source::{self, Located, Path, Positions, Source};
 use crate::units::{Money, parse_money};
 
@@ -27,6 +28,8 @@ pub struct Shop {
     pub warranty_days: u32,
     /// What a customer should read.
     pub cautions: Vec<String>,
+    /// The paper that tickets are printed on, unless another is named.
+    pub paper: Option<Paper>,
 }
 
 /// A shop as its file tells it: the logo is named, not yet read.
@@ -61,6 +64,8 @@ struct RawShop {
     warranty_days: u32,
     #[serde(default)]
     cautions: Vec<String>,
+    #[serde(default)]
+    paper: Option<String>,
 }
 
 impl Shop {
@@ -99,15 +104,20 @@ fn checked(raw: RawShop, positions: &Positions) -> Result<ShopFile, Vec<Located>
         let message = format!("a warranty of {} days is not allowed", raw.warranty_days);
         wrong("warranty_days", message, "write at most 3653, which is ten years");
     }
+    let paper = raw.paper.as_deref().and_then(Paper::named);
+    if let (Some(named), None) = (&raw.paper, paper) {
+        wrong("paper", format!("there is no paper \"{named}\""), "write \"a4\", \"a3\" or \"letter\"");
+    }
     let price = raw.labour_per_hour.as_deref().map(parse_money).transpose();
     let labour_per_hour = price.unwrap_or_else(|error| {
         let text = error.to_string();
-        let (message, hint) = text.split_once("\nhint: ").unwrap_or((&text, "write a price such as \"60\""));
+        let (message, hint) =
+            text.split_once("\nhint: ").unwrap_or((text.as_str(), "write a price such as \"60\""));
         wrong("labour_per_hour", message.to_owned(), hint);
         None
     });
     let RawShop { name, lines, logo, currency, warranty_days, cautions, .. } = raw;
-    let shop = Shop { name, lines, logo: None, currency, labour_per_hour, warranty_days, cautions };
+    let shop = Shop { name, lines, logo: None, currency, labour_per_hour, warranty_days, cautions, paper };
     if found.is_empty() { Ok(ShopFile { shop, logo }) } else { Err(found) }
 }
 
@@ -137,6 +147,7 @@ mod tests {
         "(format: 1, name: \"a\",\n labour_per_hour: \"dear\")",
         "shop.ron:2:19: cannot read \"dear\" as money"
     )]
+    #[case("(format: 1, name: \"a\",\n paper: \"a5\")", "shop.ron:2:9: there is no paper \"a5\"")]
     #[case("(format: 1, name: \"a\",\n warranty_days: 9999)", "shop.ron:2:17: a warranty of 9999 days")]
     fn what_is_wrong_is_said_with_its_place(#[case] text: &str, #[case] says: &str) {
         let error = read(text).unwrap_err();

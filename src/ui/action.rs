@@ -10,6 +10,7 @@ use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
+use crate::ticket::TicketCopy;
 use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -39,6 +40,8 @@ pub enum Action {
     Leave,
     /// Ask where, and write the ticket.
     Ticket,
+    /// Save a copy of the ticket to print.
+    TicketPdf(TicketCopy),
     /// Show an overlay.
     Show(Overlay),
     /// Do what the open overlay is for.

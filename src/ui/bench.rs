@@ -9,6 +9,7 @@ use crate::draw::{self, Marks, Picture};
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::OwnPriors;
 use crate::source::Located;
+use crate::ticket::TicketCopy;
 use crate::workbench::{AuditRun, AuditView, Command, SuspectView, Telling, Trail, View};
 
 /// A wiring that a job can be started with.
@@ -207,6 +208,14 @@ pub trait Bench {
     /// Returns the message to show when it cannot be written.
     fn ticket(&self, path: &Path) -> Result<(), String>;
 
+    /// Writes a copy of the ticket as a PDF file to print.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be written.
+    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy) -> Result<(), String> {
+        Err("nothing can be printed here".to_owned())
+    }
+
     /// Returns the trees as they were found last.
     fn trees(&self) -> &TreeShelf;
 
@@ -295,8 +304,11 @@ impl Dialogs for NativeDialogs {
 }
 
 fn document(title: &str, suggested: &str) -> Option<PathBuf> {
-    rfd::FileDialog::new()
-        .set_title(title)
+    let dialog = rfd::FileDialog::new().set_title(title);
+    if suggested.ends_with(".pdf") {
+        return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
+    }
+    dialog
         .add_filter("web page", &["html"])
         .add_filter("Markdown", &["md"])
         .set_file_name(suggested)

@@ -13,6 +13,7 @@ use crate::job::Intake;
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
 use crate::source::Source;
+use crate::ticket::TicketCopy;
 use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, Trail, View};
 
 /// The job that the demonstration opens, replayed from its file.
@@ -278,6 +279,11 @@ impl Bench for DeskBench {
             Some((session, _)) => session.write_ticket(path).map_err(|error| error.to_string()),
             None => Err("no job is open".to_owned()),
         }
+    }
+
+    fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {
+        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
+        session.write_ticket_pdf(path, copy).map_err(|error| error.to_string())
     }
 
     fn trees(&self) -> &TreeShelf {
