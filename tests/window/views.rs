@@ -4,8 +4,8 @@ use lugwise::job::{Band, ReadingId, Speaker, Standing, Tone, TonePoint};
 use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Symptom};
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
-    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PaperView, PredictionView, ProofView, ReadingView,
-    Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
+    Action, Ask, CautionView, ControlView, DoubtView, OutlookView, PaperView, PredictionView, ProofView,
+    ReadingView, Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
 };
 
 /// The fault that the canned job is about.
