@@ -19,7 +19,7 @@ const LOGO: (f32, f32) = (180.0, 56.0);
 const PHOTO: (f32, f32) = (420.0, 300.0);
 
 pub(super) fn heading(level: u8, text: &str) -> Block {
-    Block::Heading { level, text: plain(text, TITLE + 40) }
+    Block::Heading { level, text: plain(text, TITLE + 80) }
 }
 
 pub(super) fn words(text: &str) -> Block {
