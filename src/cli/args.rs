@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::help::{COIL, PREDICT, PRIORS, TREE};
+use super::paper_args::{PaperVerb, TicketWish};
 use super::picture::Looked;
 use super::response::hertz;
 use super::tree_args::TreeVerb;
@@ -67,7 +68,7 @@ JSON: {\"setup\", \"plot\", \"wirings\": [a report], \"all\": a report}
   a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"contradicting\",
   \"readings\", \"by_tree\", \"minutes\", \"slips\"}
 The same seed gives the same report, with any number of threads. How far it has come is told on standard error.";
-const STATE: &str = "\
+pub(super) const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
   \"tone\": {\"suspect\", \"setting\", \"level\", \"treble\", \"sentence\"},
@@ -75,7 +76,8 @@ JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
   \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
   \"masked\": [{\"sentence\", \"faults\"}], \"rounds\": [{\"sentence\", \"repaired\", \"remains\"}],
   \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
-  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"doubt\": {\"action\", \"sentence\"}, \"understood\", \"notices\", \"minutes\"}
+  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"doubt\": {\"action\", \"sentence\"},
+  \"paper\": {\"estimate\", \"authorised\", \"bill\", \"photos\", \"warranty\"}, \"understood\", \"notices\", \"minutes\"}
   reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
   if the question is passed over; null when done
   masked: what the verdict's fault hides from every reading so far; rounds: what was named and repaired before `search-on`
@@ -324,17 +326,11 @@ pub(super) enum Verb {
         /// The job file
         job: PathBuf,
     },
-    /// Write the ticket: Markdown for a name that ends in .md, a web page for .html
+    /// Write the ticket: Markdown for a name that ends in .md, a web page for .html, paper to sign for .pdf
     #[command(after_help = TICKET)]
-    Ticket {
-        /// The job file
-        job: PathBuf,
-        /// The file to write
-        #[arg(short, long, value_name = "FILE")]
-        output: PathBuf,
-        #[command(flatten)]
-        looked: Looked,
-    },
+    Ticket(TicketWish),
+    #[command(flatten)]
+    Paper(PaperVerb),
     /// Say that a part's own value is known, such as a pickup or a capacitor that was read by itself
     #[command(after_help = STATE)]
     Know {

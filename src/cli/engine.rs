@@ -7,10 +7,11 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::draw::Sight;
-use crate::job::{Band, Intake};
+use crate::job::{Band, Intake, Job};
 use crate::readings::{Access, Measurement, Meter, Symptom};
-use crate::session::{Form, Session, SessionError};
+use crate::session::{self, Form, Session, SessionError};
 use crate::source::Source;
+use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
 use crate::treework::{self, Checked};
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
@@ -60,6 +61,7 @@ impl From<SessionError> for Failure {
     fn from(error: SessionError) -> Self {
         match error {
             SessionError::Tree(located) => located.into(),
+            SessionError::Shop(located) => located.into(),
             SessionError::Workbench(WorkbenchError::Engine(error)) => error.into(),
             other => Self::told(&other),
         }
@@ -263,6 +265,31 @@ fn noticed(view: &View, notices: Vec<String>) -> View {
     let mut view = view.clone();
     view.notices.extend(notices);
     view
+}
+
+/// Does something to a job file and returns how the job stands then.
+pub(super) fn change(
+    job: &Path,
+    change: impl FnOnce(&mut Session) -> Result<(), SessionError>,
+) -> Result<View, Failure> {
+    let (mut session, notices) = Session::open(job)?;
+    change(&mut session)?;
+    Ok(noticed(session.view(), notices))
+}
+
+/// Returns the job of a job file.
+pub(super) fn job(job: &Path) -> Result<Job, Failure> {
+    Ok(Session::open(job)?.0.bench().job().clone())
+}
+
+/// Returns the ticket of a job file as a PDF file, with the shop's own letterhead.
+pub(super) fn ticket_pdf(
+    job: &Path,
+    copy: TicketCopy,
+    paper: Option<Paper>,
+    sight: Sight,
+) -> Result<Vec<u8>, Failure> {
+    Ok(Session::open(job)?.0.ticket_pdf(copy, paper, &session::shop()?, sight)?)
 }
 
 /// Returns the ticket of a job file.

@@ -12,6 +12,8 @@ mod failure;
 mod help;
 mod jobs;
 mod measure;
+mod paper;
+mod paper_args;
 mod picture;
 mod priors;
 mod reply;
@@ -95,7 +97,8 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
-        Verb::Ticket { job, output, looked } => jobs::ticket(&job, &output, looked.sight()),
+        Verb::Ticket(wish) => jobs::ticket(&wish),
+        Verb::Paper(verb) => paper::paper(verb),
         Verb::Open { job } => {
             Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
         }

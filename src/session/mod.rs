@@ -5,11 +5,14 @@
 mod audit;
 mod own;
 mod own_priors;
+mod own_shop;
 mod own_trees;
+mod paper;
 mod practice;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
+pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
 pub use practice::{PRACTICE_FILE, PracticeFile};
 
@@ -25,7 +28,7 @@ use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError};
 use crate::source::{Located, Source};
-use crate::ticket::{self, Sight, Ticket, TicketError};
+use crate::ticket::{self, PdfError, Shop, Sight, Ticket, TicketCopy, TicketError};
 use crate::trees::{self, Tree};
 use crate::workbench::{Command, Engine, View, Workbench, WorkbenchError};
 
@@ -51,8 +54,25 @@ pub enum SessionError {
     #[error("opening {}: the file holds no job\n  hint: a job file begins with an intake; start one with `lugwise start`", .0.display())]
     Empty(PathBuf),
     /// The ticket's file name has an ending that is not known.
-    #[error("writing {}: the ending says what is written\n  hint: name it .html or .md", .0.display())]
+    #[error("writing {}: the ending says what is written\n  hint: name it .html, .md or .pdf", .0.display())]
     Ending(PathBuf),
+    /// The ticket cannot be printed.
+    #[error(transparent)]
+    Pdf(#[from] PdfError),
+    /// A photo cannot be used.
+    #[error("using the photo {}: {why}", path.display())]
+    Photo {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        why: String,
+    },
+    /// A job cannot be a comeback of itself.
+    #[error("naming the earlier job: it is this job\n  hint: give the file of the job that came before")]
+    OwnComeback,
+    /// The shop's own file is wrong.
+    #[error("{}", list(.0))]
+    Shop(Vec<Located>),
     /// A file could not be written.
     #[error("writing {}: {why}", path.display())]
     Write {
@@ -171,7 +191,8 @@ impl Session {
         })
     }
 
-    /// Writes the ticket in the form that the file name's ending asks for.
+    /// Writes the ticket in the form that the file name's ending asks for; a PDF file is the customer's
+    /// copy.
     ///
     /// # Errors
     ///
@@ -186,10 +207,31 @@ impl Session {
     ///
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
     pub fn write_ticket_seen(&self, path: &Path, sight: Sight) -> Result<(), SessionError> {
+        if is_pdf(path) {
+            return self.write_ticket_pdf(path, TicketCopy::Customer, sight);
+        }
         let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
         let text = self.ticket_seen(form, sight)?;
         fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
+}
+
+/// Returns whether a file's name asks for PDF.
+pub fn is_pdf(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("pdf"))
+}
+
+/// Returns the shop that the usual file tells; one without a name when there is none.
+///
+/// # Errors
+///
+/// Returns everything that is wrong with the file.
+pub fn shop() -> Result<Shop, SessionError> {
+    OwnShop::usual().map_or_else(|| Ok(Shop::default()), |own| own.shop.map_err(SessionError::Shop))
+}
+
+fn list(all: &[Located]) -> String {
+    all.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
 }
 
 /// Returns the trees that come with the program.

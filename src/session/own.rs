@@ -10,6 +10,7 @@ use std::time::SystemTime;
 use thiserror::Error;
 
 use super::own_priors::{PRIORS_FILE, PRIORS_VARIABLE};
+use super::own_shop::SHOP_FILE;
 use crate::circuit::{self, Harness};
 use crate::source::{Located, Path as Inside, Positions, Source};
 
@@ -166,7 +167,8 @@ impl OwnFolder {
 
     /// Returns the wiring files, in the order of their names.
     fn files(&self) -> Vec<PathBuf> {
-        ron_files(&self.path).into_iter().filter(|path| !path.ends_with(PRIORS_FILE)).collect()
+        let other = |path: &PathBuf| path.ends_with(PRIORS_FILE) || path.ends_with(SHOP_FILE);
+        ron_files(&self.path).into_iter().filter(|path| !other(path)).collect()
     }
 
     /// Returns what shows whether a file came, went or changed, without reading any.

@@ -14,6 +14,7 @@ use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode, Shown};
+use crate::ticket::TicketCopy;
 use crate::workbench::{AuditRun, Command, UnitDoubt};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -49,6 +50,8 @@ pub enum Action {
     Leave,
     /// Ask where, and write the ticket.
     Ticket,
+    /// Save a copy of the ticket to print.
+    TicketPdf(TicketCopy),
     /// Show an overlay.
     Show(Overlay),
     /// Do what the open overlay is for.

@@ -10,6 +10,7 @@ use super::{
 };
 use crate::job::Outcome;
 use crate::readings::{Access, Measurement, Mode, parse_entry};
+use crate::ticket::TicketCopy;
 use crate::workbench::{Ask, Command, Stage, UnitDoubt, View};
 
 /// The window's contents and everything behind them.
@@ -81,6 +82,7 @@ impl App {
             }
             Action::Leave => self.leave(),
             Action::Ticket => self.ticket(),
+            Action::TicketPdf(copy) => self.ticket_pdf(copy),
             Action::ChooseFile => self.choose_file(),
             Action::Audit(action) => {
                 audit_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, &action);
@@ -368,6 +370,16 @@ impl App {
         };
         match self.bench.ticket(&path) {
             Ok(()) => self.desk.told = Some(format!("The ticket was written to {}", path.display())),
+            Err(problem) => self.desk.problem = Some(problem),
+        }
+    }
+
+    fn ticket_pdf(&mut self, copy: TicketCopy) {
+        let Some(view) = self.bench.view() else { return };
+        let suggested = format!("{}-ticket-{}.pdf", words::plain_name(&view.instrument), copy.name());
+        let Some(path) = self.dialogs.save_ticket(&suggested) else { return };
+        match self.bench.ticket_pdf(&path, copy) {
+            Ok(()) => self.desk.told = Some(format!("The copy was written to {}", path.display())),
             Err(problem) => self.desk.problem = Some(problem),
         }
     }

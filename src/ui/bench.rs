@@ -10,6 +10,7 @@ use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::{OwnPriors, PracticeFile};
 use crate::source::Located;
+use crate::ticket::TicketCopy;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -241,6 +242,14 @@ pub trait Bench {
         None
     }
 
+    /// Writes a copy of the ticket as a PDF file to print.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be written.
+    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy) -> Result<(), String> {
+        Err("nothing can be printed here".to_owned())
+    }
+
     /// Returns the trees as they were found last.
     fn trees(&self) -> &TreeShelf;
 
@@ -345,8 +354,11 @@ impl Dialogs for NativeDialogs {
 }
 
 fn document(title: &str, suggested: &str) -> Option<PathBuf> {
-    rfd::FileDialog::new()
-        .set_title(title)
+    let dialog = rfd::FileDialog::new().set_title(title);
+    if suggested.ends_with(".pdf") {
+        return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
+    }
+    dialog
         .add_filter("web page", &["html"])
         .add_filter("Markdown", &["md"])
         .set_file_name(suggested)

@@ -13,6 +13,7 @@ use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
 use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, PracticeFile, Session};
 use crate::source::Source;
+use crate::ticket::TicketCopy;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt,
     View,
@@ -314,6 +315,11 @@ impl Bench for DeskBench {
         Some(PracticeFile::beside(&OwnFolder::at(self.shelf.folder())))
     }
 
+    fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {
+        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
+        session.write_ticket_pdf(path, copy, self.sight).map_err(|error| error.to_string())
+    }
+
     fn trees(&self) -> &TreeShelf {
         &self.tree_shelf
     }
@@ -363,6 +369,9 @@ fn understood(command: &Command, view: &View) -> String {
         Command::SearchOn { .. } => "The search goes on with all that is known".to_owned(),
         Command::TakeAgain { id } => format!("Reading {} is asked for again", id.0),
         Command::Skip { .. } => "Step left out".to_owned(),
+        Command::Estimate(_) => "Estimate recorded".to_owned(),
+        Command::Authorise { .. } => "Consent recorded".to_owned(),
+        Command::Bill { .. } => "Bill recorded".to_owned(),
         Command::UseTree { .. } => "The changed tree is in use; undo goes back to the one before".to_owned(),
         Command::Undo => "Taken back".to_owned(),
         Command::Redo => "Brought back".to_owned(),
