@@ -11,9 +11,7 @@ mod own_trees;
 mod places;
 
 pub use log::{DayLog, LOG_VARIABLE, LogLine, MOST_BYTES, MOST_FILES};
-pub use memory::{
-    Bounds, LastJob, MEMORY_VARIABLE, Memory, MemoryFile, StartTexts, ThemeChoice, Unsent,
-};
+pub use memory::{Bounds, LastJob, MEMORY_VARIABLE, Memory, MemoryFile, StartTexts, ThemeChoice, Unsent};
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
@@ -279,6 +277,16 @@ impl Session {
         let text = self.ticket(form)?;
         fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
+}
+
+/// Returns whether there is a file with a job, without working anything out.
+///
+/// # Errors
+///
+/// Returns [`SessionError`] when the file cannot be read or holds no job.
+pub fn check_job_file(path: &Path) -> Result<(), SessionError> {
+    let (_, records, _) = JobFile::open(path)?;
+    if records.is_empty() { Err(SessionError::Empty(path.to_owned())) } else { Ok(()) }
 }
 
 /// Returns the trees that come with the program.

@@ -10,6 +10,7 @@ use super::trees::{TreesAction, TreesDesk};
 use crate::draw::Picture;
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode};
+use crate::session::LastJob;
 use crate::workbench::{AuditRun, Command};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -37,6 +38,10 @@ pub enum Action {
     Demonstrate,
     /// Go back to the first screen.
     Leave,
+    /// Open the job that was open when the program ended.
+    GoOn,
+    /// Give up what is being done beside the window.
+    GiveUp,
     /// Ask where, and write the ticket.
     Ticket,
     /// Show an overlay.
@@ -254,6 +259,8 @@ pub struct Desk {
     pub detour: Option<Detour>,
     /// The change of a tree that is looked at.
     pub change: Option<Change>,
+    /// The job that was open last.
+    pub last: Option<LastJob>,
 }
 
 impl Default for Desk {
@@ -284,6 +291,7 @@ impl Default for Desk {
             trees: None,
             detour: None,
             change: None,
+            last: None,
         }
     }
 }

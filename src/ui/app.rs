@@ -1,69 +1,27 @@
 //! The window's frame loop: actions are carried out in `logic`, panels are drawn in `ui`.
 
+use std::collections::VecDeque;
+
 use egui::ThemePreference;
 
 use super::action::{Action, Desk, Look, Overlay, Pane, Spot};
-use super::bench::{Bench, Dialogs, NativeDialogs};
-use super::{audit, audit_desk, count, job, keys, overlay, own, start, theme, tree_desk, trees, words};
+use super::bench::{Bench, Dialogs};
+use super::keeper::Keeper;
+use super::sending::Sent;
+use super::task::Task;
+use super::{audit, audit_desk, busy, count, job, keys, overlay, own, start, theme, tree_desk, trees};
 use crate::draw::Picture;
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode};
 use crate::workbench::{Ask, Command, Stage, SuspectView, View};
 
-/// Why the window could not be shown.
-#[derive(Debug, thiserror::Error)]
-pub enum UiError {
-    /// There is nothing to show a window on.
-    #[error(
-        "no display was found: neither WAYLAND_DISPLAY nor DISPLAY is set\n  hint: the window \
-         needs a desktop session; all commands work without one: see `lugwise --help`, or `lugwise next JOB`"
-    )]
-    NoDisplay,
-    /// The window could not be opened.
-    #[error("{reason}\n  hint: the commands work without a window, see `lugwise --help`")]
-    Window {
-        /// What the system said.
-        reason: String,
-    },
-}
-
-/// Opens the window and returns when it is closed.
-///
-/// # Errors
-/// Returns [`UiError::NoDisplay`] when there is nothing to show a window on, [`UiError::Window`] when it is
-/// there but refuses, as it does without a graphics driver.
-pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
-    if !has_display(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty())) {
-        return Err(UiError::NoDisplay);
-    }
-    let viewport = egui::ViewportBuilder::default()
-        .with_title("Lugwise")
-        .with_app_id("lugwise")
-        .with_inner_size([1280.0, 800.0])
-        .with_min_inner_size([900.0, 600.0]);
-    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
-    let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
-    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
-        .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
-}
-
-/// Returns whether there is something to show a window on; only where that is told by the environment can it lack.
-fn has_display(is_set: impl Fn(&str) -> bool) -> bool {
-    let told = cfg!(all(unix, not(target_os = "macos")));
-    !told || ["WAYLAND_DISPLAY", "WAYLAND_SOCKET", "DISPLAY"].into_iter().any(is_set)
-}
-
-/// Returns what the system said without the line of a library's source that it was said in.
-fn without_source(reason: &str) -> &str {
-    let after = reason.rsplit_once(".rs:").and_then(|(_, after)| after.split_once(": "));
-    after.map_or(reason, |(_, said)| said)
-}
-
 /// The window's contents and everything behind them.
 pub struct App {
-    bench: Box<dyn Bench>,
-    dialogs: Box<dyn Dialogs>,
-    desk: Desk,
+    pub(super) bench: Box<dyn Bench>,
+    pub(super) dialogs: Box<dyn Dialogs>,
+    pub(super) desk: Desk,
+    pub(super) sent: VecDeque<Sent>,
+    pub(super) keeper: Option<Keeper>,
     pending: Vec<Action>,
     scene: Scene,
 }
@@ -88,8 +46,15 @@ impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
         theme::install(&cc.egui_ctx);
-        let mut app =
-            Self { bench, dialogs, desk: Desk::default(), pending: Vec::new(), scene: Scene::default() };
+        let mut app = Self {
+            bench,
+            dialogs,
+            desk: Desk::default(),
+            sent: VecDeque::new(),
+            keeper: None,
+            pending: Vec::new(),
+            scene: Scene::default(),
+        };
         app.tidy_start_form();
         app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
         app
@@ -113,15 +78,16 @@ impl App {
             Action::Submit => self.submit(),
             Action::Start => self.start(),
             Action::OpenJob => self.open_job(),
-            Action::Demonstrate => {
-                let opened = self.bench.demonstrate();
-                self.opened(opened);
-            }
-            Action::Leave => self.leave(),
+            Action::Demonstrate => self.give(Task::Demonstrate),
+            Action::Leave => self.give(Task::Leave),
+            Action::GoOn => self.go_on(),
+            Action::GiveUp => self.give_up(),
             Action::Ticket => self.ticket(),
             Action::ChooseFile => self.choose_file(),
             Action::Audit(action) => {
-                audit_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, &action);
+                let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
+                let task = audit_desk::carry_out(bench, dialogs, &mut self.desk, &action);
+                task.into_iter().for_each(|task| self.give(task));
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
@@ -155,36 +121,13 @@ impl App {
         }
     }
 
-    fn apply(&mut self, command: Command) {
-        let answer = self.bench.apply(command);
-        self.answered(answer);
-    }
-
-    fn answered(&mut self, answer: Result<String, String>) {
-        match answer {
-            Ok(told) => {
-                self.desk.entry.clear();
-                self.desk.echo = None;
-                self.desk.problem = None;
-                self.desk.told = Some(told).filter(|text| !text.is_empty());
-                self.desk.reprove = None;
-                self.desk.overlay = None;
-                self.desk.draft.clear();
-                self.desk.pane = Pane::Step;
-                self.desk.spot = Spot::Home;
-                self.desk.focus = Some(Spot::Home);
-            }
-            Err(problem) => {
-                self.desk.problem = Some(problem);
-                self.desk.focus = Some(if self.desk.overlay.is_some() { Spot::Overlay } else { Spot::Home });
-            }
-        }
-    }
-
     fn record(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let text = self.desk.entry.trim().to_owned();
         if text.is_empty() {
-            return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
+            return self.refused("Nothing is typed yet. What does the meter show?".to_owned());
         }
         match self.bench.view().map(|view| view.stage) {
             Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
@@ -194,21 +137,27 @@ impl App {
     }
 
     fn repair(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let what = self.desk.repair.what.trim().to_owned();
         let typed = self.desk.repair.minutes.trim().replace(',', ".");
         let minutes = typed.parse::<f64>().ok().filter(|m| m.is_finite() && *m >= 0.0);
         match (what.is_empty(), minutes) {
             (true, _) => {
-                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()));
+                self.refused("What was done? Write it as it is to stand on the ticket.".to_owned());
             }
             (_, None) => {
-                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()));
+                self.refused("How many minutes did it take? Type a number, such as 12.".to_owned());
             }
             (false, Some(minutes)) => self.apply(Command::Repair { what, minutes }),
         }
     }
 
     fn submit(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let text = self.desk.draft.trim().to_owned();
         let reason = || Some(text.clone()).filter(|text| !text.is_empty()).ok_or(overlay::NO_REASON);
         let command = match self.desk.overlay {
@@ -223,11 +172,11 @@ impl App {
         };
         match command {
             Ok(command) => self.apply(command),
-            Err(problem) => self.answered(Err(problem.to_owned())),
+            Err(problem) => self.refused(problem.to_owned()),
         }
     }
 
-    fn typed(&mut self) {
+    pub(super) fn typed(&mut self) {
         self.desk.told = None;
         self.desk.echo = match self.meaning() {
             Some((text, flexed, mode)) if !text.trim().is_empty() => {
@@ -290,7 +239,7 @@ impl App {
         desk.focus = Some(desk.spot);
     }
 
-    fn tidy_start_form(&mut self) {
+    pub(super) fn tidy_start_form(&mut self) {
         let form = &mut self.desk.start;
         if form.meter.is_empty()
             && let Some(usual) = self.bench.meters().first()
@@ -305,57 +254,10 @@ impl App {
         }
     }
 
-    fn start(&mut self) {
-        self.desk.start_tried = true;
-        if !start::missing(&self.desk.start).is_empty() {
-            self.desk.focus = Some(Spot::Start);
-            return;
-        }
-        let audited = self.desk.audited.clone().filter(|run| run.view().wiring == self.desk.start.wiring);
-        let started = self.bench.start(self.desk.start.clone());
-        let notices = started.map(|()| audit_desk::hand_over(self.bench.as_mut(), audited.as_ref()));
-        self.opened(notices);
-    }
-
-    fn open_job(&mut self) {
-        if let Some(path) = self.dialogs.open_job() {
-            let opened = self.bench.open(&path);
-            self.opened(opened);
-        }
-    }
-
-    fn opened(&mut self, opened: Result<Vec<String>, String>) {
-        match opened {
-            Ok(notices) => {
-                let fresh = Desk { notices, focus: Some(Spot::Home), ..Desk::default() };
-                self.desk = fresh;
-            }
-            Err(problem) => self.desk.problem = Some(problem),
-        }
-    }
-
-    fn leave(&mut self) {
-        self.bench.leave();
-        self.desk = Desk { focus: Some(Spot::Start), ..Desk::default() };
-        self.tidy_start_form();
-    }
-
     fn choose_file(&mut self) {
         if let Some(path) = self.dialogs.save_job(&self.desk.start.file) {
             self.desk.start.file = path;
             self.desk.file_touched = true;
-        }
-    }
-
-    fn ticket(&mut self) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
-        let Some(path) = self.dialogs.save_ticket(&suggested) else {
-            return;
-        };
-        match self.bench.ticket(&path) {
-            Ok(()) => self.desk.told = Some(format!("The ticket was written to {}", path.display())),
-            Err(problem) => self.desk.problem = Some(problem),
         }
     }
 
@@ -385,6 +287,7 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.take_in(ctx);
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
@@ -395,10 +298,13 @@ impl eframe::App for App {
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        self.remember(ctx);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let out = &mut self.pending;
+        let busy = self.bench.busy();
+        busy::show(ui, busy.as_ref(), out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
@@ -412,9 +318,14 @@ impl eframe::App for App {
             },
         }
         overlay::show(ui.ctx(), self.bench.view(), &mut self.desk, out);
+        busy::keys(ui.ctx(), busy.as_ref(), &self.desk, out);
         if !out.is_empty() {
             ui.ctx().request_repaint();
         }
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.end();
     }
 }
 
@@ -455,26 +366,5 @@ pub(super) fn next_theme(now: ThemePreference) -> ThemePreference {
         ThemePreference::System => ThemePreference::Light,
         ThemePreference::Light => ThemePreference::Dark,
         ThemePreference::Dark => ThemePreference::System,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use rstest::rstest;
-
-    #[rstest]
-    #[case(&["DISPLAY"], true)]
-    #[case(&["WAYLAND_DISPLAY"], true)]
-    #[case(&["HOME"], cfg!(not(all(unix, not(target_os = "macos")))))]
-    fn a_display_is_found_by_the_environment(#[case] set: &[&str], #[case] found: bool) {
-        assert_eq!(has_display(|name| set.contains(&name)), found);
-    }
-
-    #[test]
-    fn what_the_system_said_names_no_source_file() {
-        let said = "window error: os error at lib-0.1/src/x11/mod.rs:76: the server refused: 111";
-        assert_eq!(without_source(said), "the server refused: 111");
-        assert_eq!(without_source("no driver: none"), "no driver: none");
     }
 }
