@@ -70,6 +70,11 @@ impl App {
         &self.desk
     }
 
+    /// Asks for something as a panel does; it is carried out before the next frame is drawn.
+    pub fn ask(&mut self, action: Action) {
+        self.pending.push(action);
+    }
+
     fn carry_out(&mut self, ctx: &egui::Context, action: Action) {
         match action {
             Action::Do(command) => self.apply(command),

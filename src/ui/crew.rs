@@ -270,3 +270,63 @@ impl Crew {
 pub(super) fn no_job() -> String {
     "no job is open".to_owned()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+
+    fn opened(folder: &std::path::Path) -> Crew {
+        let path = folder.join("a.job.ron");
+        std::fs::write(&path, DEMONSTRATION.lines().next().unwrap().to_owned() + "\n").unwrap();
+        let mut crew = Crew { log: Some(DayLog::at(folder.join("log"))), ..Crew::default() };
+        let work = Work::Open { path, notice: None };
+        let done = crew.give(Errand { says: "opening", stops: true, work });
+        assert!(matches!(done[..], [Done::Opened(_)]), "{done:?}");
+        crew
+    }
+
+    fn command(command: Command, seen: Option<u64>) -> Errand {
+        Errand { says: "testing", stops: false, work: Work::Do { command, seen } }
+    }
+
+    #[test]
+    fn a_job_whose_session_was_lost_is_opened_again() {
+        let home = tempfile::tempdir().unwrap();
+        let mut crew = opened(home.path());
+        let session = crew.session.take();
+        crew.run("testing", false, move |line| {
+            assert!(session.is_none(), "a seeded break");
+            worker::open(line, std::path::Path::new("nowhere"), None)
+        });
+        let done = crew.take_in();
+        assert!(matches!(&done[..], [Done::Broke(why)] if why.contains("opened again")), "{done:?}");
+        let access = command(Command::SetAccess(Access::Telephone), None);
+        assert!(matches!(crew.give(access)[..], [Done::Kept, Done::Shown(_)]), "it can be worked on");
+        let files: Vec<_> = std::fs::read_dir(home.path().join("log")).unwrap().collect();
+        let text = std::fs::read_to_string(files[0].as_ref().unwrap().path()).unwrap();
+        assert!(text.contains("failed: testing: the program broke off"), "{text}");
+        assert!(!text.contains("school"), "nothing about the job: {text}");
+    }
+
+    #[test]
+    fn what_was_meant_for_another_step_is_refused() {
+        let home = tempfile::tempdir().unwrap();
+        let mut crew = opened(home.path());
+        let seen = crew.revision();
+        let access = command(Command::SetAccess(Access::Telephone), None);
+        assert!(matches!(crew.give(access)[..], [Done::Kept, Done::Shown(_)]));
+        let skip = || Command::Skip { reason: "no time".to_owned() };
+        let done = crew.give(command(skip(), Some(seen)));
+        assert!(matches!(&done[..], [Done::Refused(why)] if why == SCREEN_CHANGED), "{done:?}");
+        let now = crew.revision();
+        assert!(matches!(crew.give(command(skip(), Some(now)))[..], [Done::Kept, Done::Shown(_)]));
+    }
+
+    #[test]
+    fn without_a_job_every_command_is_refused() {
+        let done = Crew::default().give(command(Command::Undo, None));
+        assert!(matches!(&done[..], [Done::Refused(why)] if *why == no_job()), "{done:?}");
+    }
+}

@@ -128,7 +128,7 @@ pub struct Busy {
     pub can_be_given_up: bool,
 }
 
-/// Returns what a refused command says when the screen has changed since it was asked for.
+/// Said of a refused command when the screen has changed since it was asked for.
 pub const SCREEN_CHANGED: &str = "The step has changed meanwhile, so this was not recorded. Look at the step, and send it again if it still fits.";
 
 /// Records the readings of a check in a job that was started for it, and returns what to say about that.
