@@ -2,10 +2,13 @@
 
 #![cfg(feature = "gui")]
 
+mod access;
 mod audit;
+mod beside;
 mod fake;
 mod own;
 mod trees;
+mod undo;
 mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};
