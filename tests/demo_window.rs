@@ -225,9 +225,8 @@ fn writing() -> bool {
     std::env::var("LUGWISE_SCREENSHOTS").is_ok_and(|value| value == "1")
 }
 
-/// Compares a window with the picture that is kept of it. Two pixels are the same when their colours differ by no more
-/// than 0.6 of the 441 that black and white differ by, as edges of letters do between drivers; one pixel in five
-/// hundred may be another.
+/// Compares a window with the picture that is kept of it. A pixel may differ by as much as the threshold that
+/// `egui_kittest` takes from its own pictures, since drivers smooth edges differently; one in five hundred may differ more.
 fn compared(window: &mut Window, name: &str) {
     window.event(egui::Event::PointerGone);
     window.run();

@@ -15,7 +15,7 @@ pub fn missing(needed: &[&'static str]) -> Vec<&'static str> {
     let folders: Vec<PathBuf> =
         std::env::split_paths(&std::env::var_os("PATH").unwrap_or_default()).collect();
     let lacks = |name: &&'static str| !folders.iter().any(|folder| folder.join(name).is_file());
-    needed.iter().copied().filter(|name| lacks(&name)).collect()
+    needed.iter().copied().filter(lacks).collect()
 }
 
 /// A virtual screen; it ends when this is dropped.
