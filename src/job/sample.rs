@@ -180,7 +180,13 @@ fn paper() -> impl Strategy<Value = Event> {
             currency
         }),
         (text(), text(), any::<u64>(), text(), any::<bool>()).prop_map(
-            |(file, checksum, size, caption, print)| Event::PhotoAdded { file, checksum, size, caption, print }
+            |(file, checksum, size, caption, print)| Event::PhotoAdded {
+                file,
+                checksum,
+                size,
+                caption,
+                print
+            }
         ),
         (text(), text(), text()).prop_map(|(job, opened, why)| Event::WarrantyOf { job, opened, why }),
     ]

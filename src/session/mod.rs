@@ -3,13 +3,18 @@
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
 mod audit;
+mod log;
+mod memory;
 mod own;
 mod own_priors;
 mod own_shop;
 mod own_trees;
 mod paper;
+mod places;
 mod practice;
 
+pub use log::{DayLog, LOG_VARIABLE, LogLine, MOST_BYTES, MOST_FILES};
+pub use memory::{Bounds, LastJob, MEMORY_VARIABLE, Memory, MemoryFile, StartTexts, ThemeChoice, Unsent};
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE};
@@ -26,7 +31,7 @@ pub use audit::{before, checklist, covers, write_checklist};
 
 use crate::archive::{ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
-use crate::job::{Event, Intake, JobError};
+use crate::job::{Event, Intake, JobError, Record};
 use crate::source::{Located, Source};
 use crate::ticket::{self, PdfError, Shop, Sight, Ticket, TicketCopy, TicketError};
 use crate::trees::{self, Tree};
@@ -81,7 +86,68 @@ pub enum SessionError {
         /// What the system said.
         why: std::io::Error,
     },
+    /// The person gave it up; no file was made.
+    #[error("it was given up")]
+    GivenUp,
 }
+
+impl SessionError {
+    /// Returns what sort of mistake it is, without anything that a person typed and without any path.
+    pub const fn sort(&self) -> &'static str {
+        match self {
+            Self::Archive(_) => "the job file",
+            Self::Workbench(_) => "refused by the workbench",
+            Self::Job(_) => "the records are no job",
+            Self::Ticket(_) => "the ticket cannot be made",
+            Self::Tree(_) => "a tree of the program is wrong",
+            Self::Empty(_) => "the file holds no job",
+            Self::Ending(_) => "the ending of the file name",
+            Self::Pdf(_) => "the ticket cannot be printed",
+            Self::Photo { .. } => "a photo cannot be used",
+            Self::OwnComeback => "a comeback of itself",
+            Self::Shop(_) => "the shop's file is wrong",
+            Self::Write { .. } => "a file cannot be written",
+            Self::GivenUp => "given up",
+        }
+    }
+}
+
+/// A part of opening or starting a job, in the order in which they come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Phase {
+    /// The job file is read.
+    Reading,
+    /// What every fault would read is made ready.
+    Wiring,
+    /// The complaint and the readings are weighed.
+    Weighing,
+    /// The job file is made.
+    Writing,
+}
+
+impl Phase {
+    /// Returns it in words.
+    pub const fn says(self) -> &'static str {
+        match self {
+            Self::Reading => "reading the job file",
+            Self::Wiring => "working out what every fault would read",
+            Self::Weighing => "weighing the complaint and the readings",
+            Self::Writing => "making the job file",
+        }
+    }
+}
+
+/// Is told which part of a long task begins, and returns whether to go on.
+pub type Watch<'a> = &'a dyn Fn(Phase) -> bool;
+
+fn go_on(watch: Watch<'_>, phase: Phase) -> Result<(), SessionError> {
+    if watch(phase) { Ok(()) } else { Err(SessionError::GivenUp) }
+}
+
+/// Events that are on disk and not yet taken in.
+#[derive(Debug)]
+#[must_use = "what is on disk must be taken in"]
+pub struct Kept(Vec<Record>);
 
 /// What a ticket is written as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -117,10 +183,22 @@ impl Session {
     ///
     /// Returns [`SessionError`] when the intake is wrong or the file exists already; no file is made then.
     pub fn start(path: &Path, intake: Intake) -> Result<Self, SessionError> {
+        Self::start_watched(path, intake, &|_| true)
+    }
+
+    /// Does the same, and tells how far it is; no file is made when it is given up.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] as [`Session::start`] does, [`SessionError::GivenUp`] when it is given up.
+    pub fn start_watched(path: &Path, intake: Intake, watch: Watch<'_>) -> Result<Self, SessionError> {
+        go_on(watch, Phase::Wiring)?;
         let engine = engine_for(&intake)?;
+        go_on(watch, Phase::Weighing)?;
         let first = Workbench::first_record(&engine, intake, &now())?;
-        let file = JobFile::create(path, &first)?;
-        Ok(Self { file, bench: Workbench::resume(engine, vec![first])? })
+        let bench = Workbench::resume(engine, vec![first.clone()])?;
+        go_on(watch, Phase::Writing)?;
+        Ok(Self { file: JobFile::create(path, &first)?, bench })
     }
 
     /// Opens a job file; also returns what the person must know about the file.
@@ -129,12 +207,25 @@ impl Session {
     ///
     /// Returns [`SessionError`] when the file cannot be read or is no job.
     pub fn open(path: &Path) -> Result<(Self, Vec<String>), SessionError> {
+        Self::open_watched(path, &|_| true)
+    }
+
+    /// Does the same, and tells how far it is.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] as [`Session::open`] does, [`SessionError::GivenUp`] when it is given up.
+    pub fn open_watched(path: &Path, watch: Watch<'_>) -> Result<(Self, Vec<String>), SessionError> {
+        go_on(watch, Phase::Reading)?;
         let (file, records, cut) = JobFile::open(path)?;
         let intake = match records.first().map(|record| &record.event) {
             Some(Event::Started { intake, .. }) => intake.as_ref().clone(),
             _ => return Err(SessionError::Empty(path.to_owned())),
         };
-        let bench = Workbench::resume(engine_for(&intake)?, records)?;
+        go_on(watch, Phase::Wiring)?;
+        let engine = engine_for(&intake)?;
+        go_on(watch, Phase::Weighing)?;
+        let bench = Workbench::resume(engine, records)?;
         Ok((Self { file, bench }, cut.into_iter().collect()))
     }
 
@@ -144,9 +235,29 @@ impl Session {
     ///
     /// Returns [`SessionError`] when it cannot be carried out or written; nothing has changed then.
     pub fn apply(&mut self, command: &Command) -> Result<(), SessionError> {
+        let kept = self.keep(command)?;
+        self.take_in(kept)
+    }
+
+    /// Decides a command and writes what it leads to: that is on disk when this returns, and not yet in the view.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when it cannot be carried out or written; nothing has changed then.
+    pub fn keep(&mut self, command: &Command) -> Result<Kept, SessionError> {
         let records = self.bench.decide(command, &now())?;
         self.file.append(&records)?;
-        Ok(self.bench.absorb(records)?)
+        Ok(Kept(records))
+    }
+
+    /// Takes in what is on disk, and works everything out anew.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when it cannot be worked out; what is on disk stays there, and the job must be
+    /// opened anew.
+    pub fn take_in(&mut self, kept: Kept) -> Result<(), SessionError> {
+        Ok(self.bench.absorb(kept.0)?)
     }
 
     /// Returns what to show.
@@ -232,6 +343,16 @@ pub fn shop() -> Result<Shop, SessionError> {
 
 fn list(all: &[Located]) -> String {
     all.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns whether there is a file with a job, without working anything out.
+///
+/// # Errors
+///
+/// Returns [`SessionError`] when the file cannot be read or holds no job.
+pub fn check_job_file(path: &Path) -> Result<(), SessionError> {
+    let (_, records, _) = JobFile::open(path)?;
+    if records.is_empty() { Err(SessionError::Empty(path.to_owned())) } else { Ok(()) }
 }
 
 /// Returns the trees that come with the program.

@@ -5,7 +5,8 @@ use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Sympt
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
     Action, AgainstView, Ask, CaseView, CautionView, ControlView, DoubtView, LookBack, OutlookView,
-    PaperView, PredictionView, ProofView, ReadingView, Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
+    PaperView, PredictionView, ProofView, ReadingView, Stage, StepView, Stop, SuspectView, ToneView,
+    VerdictView, View,
 };
 
 /// The fault that the canned job is about.
