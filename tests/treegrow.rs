@@ -74,9 +74,10 @@ fn nothing_in_it_is_idle(#[case] wiring: &str, #[case] complaint: Symptom) {
 fn a_smaller_limit_is_kept_too_and_is_told_of() {
     let engine = engine("one-pickup");
     let told = std::cell::RefCell::new(Vec::new());
-    let tree = grow(&engine, Symptom::Silent, 3, &|steps| told.borrow_mut().push(steps)).unwrap();
-    assert!((1..=3).contains(&tree.steps.len()));
-    assert_eq!(*told.borrow(), [1, 2, 3]);
+    let tree = grow(&engine, Symptom::Silent, 12, &|steps| told.borrow_mut().push(steps)).unwrap();
+    assert!((1..=12).contains(&tree.steps.len()));
+    assert_eq!(*told.borrow(), (1..=12).collect::<Vec<usize>>());
+    assert!(matches!(grow(&engine, Symptom::Silent, 1, &|_| ()), Err(GrowError::TooFew { steps: 1, .. })));
     assert!(matches!(grow(&engine, Symptom::Silent, 0, &|_| ()), Err(GrowError::NoRoom)));
 }
 

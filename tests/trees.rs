@@ -197,9 +197,10 @@ fn every_measurement_stays_outside(
     for step in &fitted(tree, true).tree().steps {
         if let Ask::Measure(probe) = &step.ask {
             for end in [&probe.red, &probe.black] {
-                assert!(["plug.tip", "plug.sleeve", "strings.surface"].contains(&end.as_str()), "{end}");
+                let outside = ["plug.tip", "plug.ring", "plug.sleeve", "strings.surface"];
+                assert!(outside.contains(&end.as_str()), "{end}");
             }
-            assert_eq!(step.caution.as_deref(), Some("unplug"), "{}", step.name);
+            assert!(step.caution.is_some(), "{}", step.name);
         }
     }
 }

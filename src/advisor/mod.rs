@@ -13,7 +13,7 @@ pub mod planning;
 pub use cost::{Stand, allowed, places, seconds, to_open};
 pub use groups::Groups;
 pub use information::mutual_information;
-pub use outlook::{Foreseen, Ground, Outlook, Sketch, foreseen, outlook};
+pub use outlook::{Foreseen, Ground, Outlook, Sketch, beyond_outlook, foreseen, outlook};
 pub use planned::{ordered, planned, sketch, worth_taking};
 
 use crate::belief::Belief;

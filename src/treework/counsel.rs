@@ -50,7 +50,9 @@ impl Occasion<'_> {
         let proposals = self.proposed(engine, &belief);
         let planned = advisor::planned(&self.ground(engine, &belief, &proposals));
         let outlook = advisor::outlook(&self.ground(engine, &belief, &planned));
-        let (steps, minutes) = outlook.map_or((0.0, 0.0), |outlook| (outlook.readings, outlook.minutes));
+        let more = advisor::beyond_outlook(&engine.groups, &belief);
+        let left = |outlook: advisor::Outlook| (more * outlook.readings, more * outlook.minutes);
+        let (steps, minutes) = outlook.map_or((0.0, 0.0), left);
         let least_steps = outlook.map_or(0.0, |outlook| outlook.least_readings);
         Counsel { proposals, stand: self.stand.clone(), steps, minutes, least_steps }
     }

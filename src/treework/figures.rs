@@ -62,7 +62,7 @@ pub(super) fn figures(passed: &Passed<'_>) -> Figures {
 }
 
 fn share(part: f64, whole: f64) -> f64 {
-    if whole > 0.0 { part / whole } else { 0.0 }
+    if whole > 0.0 { part / whole + 0.0 } else { 0.0 }
 }
 
 fn covered(passed: &Passed<'_>) -> f64 {

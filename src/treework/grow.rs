@@ -44,6 +44,18 @@ pub enum GrowError {
         /// The wiring's name.
         wiring: String,
     },
+    /// So few steps tell nothing yet.
+    #[error(
+        "cannot grow a tree of {steps} steps for \"{complaint}\" on {wiring}: so few leave every way to the advisor\n  hint: allow more steps, such as {}", 2 * steps
+    )]
+    TooFew {
+        /// The most steps that were allowed.
+        steps: usize,
+        /// The complaint's name.
+        complaint: &'static str,
+        /// The wiring's name.
+        wiring: String,
+    },
     /// A measurement cannot be predicted.
     #[error(transparent)]
     Engine(#[from] EngineError),
@@ -72,8 +84,11 @@ pub fn grow(
     while plant.steps < size && plant.branch()? {
         watch(plant.steps);
     }
-    let nothing =
-        || GrowError::NothingToAsk { complaint: complaint.name(), wiring: engine.harness().name.clone() };
+    let (told, wiring) = (complaint.name(), engine.harness().name.clone());
+    let nothing = || match plant.steps {
+        0 => GrowError::NothingToAsk { complaint: told, wiring },
+        _ => GrowError::TooFew { steps: size, complaint: told, wiring },
+    };
     let steps = merge::steps(&plant).ok_or_else(nothing)?;
     let tree =
         Tree::made(title(engine, complaint), steps).map_err(|located| GrowError::Tree(vec![located]))?;

@@ -158,7 +158,7 @@ fn probes_are_put_with_the_keyboard_alone() {
     press(&mut window, Key::Tab);
     let focused = |window: &Window| {
         let all = window.query_all_by_label_contains("Terminal: ");
-        all.filter(|node| node.is_focused()).map(|node| node.rect().center()).next()
+        all.filter(egui_kittest::Node::is_focused).map(|node| node.rect().center()).next()
     };
     let first = focused(&window).expect("Tab goes to a terminal");
     press(&mut window, Key::Tab);
@@ -185,7 +185,7 @@ fn the_arrow_keys_go_the_way_they_point() {
     window.run();
     let focused = |window: &Window| {
         let all = window.query_all_by_label_contains("Terminal: ");
-        all.filter(|node| node.is_focused()).map(|node| node.rect().center()).next().unwrap()
+        all.filter(egui_kittest::Node::is_focused).map(|node| node.rect().center()).next().unwrap()
     };
     let mut at = focused(&window);
     for _ in 0..6 {

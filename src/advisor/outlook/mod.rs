@@ -5,7 +5,7 @@ mod sketch;
 
 use super::planned::advised;
 use super::planning::{Deal, Policy, Table, least, recommended, whole_effort};
-use super::{Groups, Proposal, Stand};
+use super::{Groups, Proposal, Stand, entropy};
 use crate::belief::Belief;
 use crate::prediction::{Candidates, Model};
 use crate::readings::Meter;
@@ -81,6 +81,19 @@ pub struct Ground<'a> {
 pub fn outlook(ground: &Ground<'_>) -> Option<Outlook> {
     let sketch = Sketch::new(ground, SIZE)?;
     Some(Outlook { covered: sketch.covered, ..Outlook::of(&sketch.table) })
+}
+
+/// Returns how many times the bits that an [`outlook`] looks at are missing in all, at least once: it looks at the
+/// likeliest decisions.
+pub fn beyond_outlook(groups: &Groups, belief: &Belief) -> f64 {
+    let mut all = groups.probabilities(&belief.weights());
+    let whole = entropy(&all);
+    all.sort_by(|a, b| b.total_cmp(a));
+    all.truncate(SIZE.decisions);
+    let sum: f64 = all.iter().sum();
+    let looked_at: Vec<f64> = all.iter().map(|p| p / sum).collect();
+    let bits = entropy(&looked_at);
+    if bits > 0.0 { (whole / bits).max(1.0) } else { 1.0 }
 }
 
 /// One of the likeliest decisions, and what it would make a measurement show.

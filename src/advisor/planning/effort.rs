@@ -36,13 +36,17 @@ fn effort_with(table: &Table, stage: &Stage, test: usize, policy: Policy<'_>, ra
     all
 }
 
+/// What is not followed counts with at most so many times what is followed: where hardly anything is told, most of what
+/// is missing cannot be told at all.
+const MOST_MORE: f64 = 2.0;
+
 /// Returns what following a policy takes on average from a stage until a decision is sure, as [`effort`] does, but that
 /// what is not followed counts with as much for each bit as what is followed. It is never below [`least`] of the stage.
 pub fn whole_effort(table: &Table, stage: &Stage, policy: Policy<'_>, rarest: f64) -> Effort {
     let least = least(table, stage);
     let (followed, left) = followed(table, stage, policy, rarest);
     let told = missing(table, stage) - left;
-    let more = if told > 0.0 { 1.0 + left / told } else { 1.0 };
+    let more = if told > 0.0 { 1.0 + (left / told).min(MOST_MORE) } else { 1.0 };
     Effort {
         tests: (more * followed.tests).max(least.tests),
         seconds: (more * followed.seconds).max(least.seconds),
