@@ -235,6 +235,9 @@ fn for_adding(transaction: &Transaction<'_>, uid: &str, expected: usize) -> Resu
         None => return Err(ArchiveError::NoSuchJob { uid: uid.to_owned() }.into()),
         Some(found) => found,
     };
+    if found.removed_at.is_some() {
+        return Err(ArchiveError::CustomerGone { uid: uid.to_owned() }.into());
+    }
     if found.events == count(expected) {
         return Ok(found);
     }

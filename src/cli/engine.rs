@@ -8,7 +8,7 @@ use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::job::{Band, Intake};
 use crate::readings::{Access, Measurement, Meter, Symptom};
-use crate::session::{Form, Session, SessionError};
+use crate::session::{Form, PastJobs, Session, SessionError};
 use crate::source::Source;
 use crate::trees;
 use crate::treework::{self, Checked};
@@ -230,12 +230,18 @@ pub(super) fn tree_grown(
 
 /// Makes a job file and returns how the job stands.
 pub(super) fn start(job: &Path, intake: Intake) -> Result<View, Failure> {
-    Ok(Session::start(job, intake)?.view().clone())
+    Ok(Session::start(job, intake)?.kept_in(&PastJobs::usual()).view().clone())
+}
+
+/// Opens a job file and keeps the job among past jobs too.
+fn open(job: &Path) -> Result<(Session, Vec<String>), Failure> {
+    let (session, notices) = Session::open(job)?;
+    Ok((session.kept_in(&PastJobs::usual()), notices))
 }
 
 /// Opens a job file and returns how the job stands.
 pub(super) fn look(job: &Path) -> Result<View, Failure> {
-    let (session, notices) = Session::open(job)?;
+    let (session, notices) = open(job)?;
     Ok(noticed(session.view(), notices))
 }
 
@@ -243,7 +249,7 @@ pub(super) fn look(job: &Path) -> Result<View, Failure> {
 ///
 /// Whoever records a reading from the shell has had the cautions printed with the step before: they count as read.
 pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
-    let (mut session, notices) = Session::open(job)?;
+    let (mut session, notices) = open(job)?;
     if matches!(
         command,
         Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
@@ -266,5 +272,5 @@ fn noticed(view: &View, notices: Vec<String>) -> View {
 
 /// Returns the ticket of a job file.
 pub(super) fn ticket(job: &Path, form: Form) -> Result<String, Failure> {
-    Ok(Session::open(job)?.0.ticket(form)?)
+    Ok(open(job)?.0.ticket(form)?)
 }

@@ -6,10 +6,12 @@ mod audit;
 mod own;
 mod own_priors;
 mod own_trees;
+mod past;
 
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
+pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -19,7 +21,8 @@ use thiserror::Error;
 
 pub use audit::{before, checklist, covers, write_checklist};
 
-use crate::archive::{ArchiveError, JobFile};
+use self::past::Keeper;
+use crate::archive::{Archive, ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError};
 use crate::source::{Located, Source};
@@ -86,6 +89,9 @@ impl Form {
 pub struct Session {
     file: JobFile,
     bench: Workbench,
+    past: Keeper,
+    /// The view with what is to be told of the archive, while there is something.
+    noticed: Option<Box<View>>,
 }
 
 impl Session {
@@ -98,7 +104,7 @@ impl Session {
         let engine = engine_for(&intake)?;
         let first = Workbench::first_record(&engine, intake, &now())?;
         let file = JobFile::create(path, &first)?;
-        Ok(Self { file, bench: Workbench::resume(engine, vec![first])? })
+        Ok(Self::new(file, Workbench::resume(engine, vec![first])?))
     }
 
     /// Opens a job file; also returns what the person must know about the file.
@@ -113,7 +119,29 @@ impl Session {
             _ => return Err(SessionError::Empty(path.to_owned())),
         };
         let bench = Workbench::resume(engine_for(&intake)?, records)?;
-        Ok((Self { file, bench }, cut.into_iter().collect()))
+        Ok((Self::new(file, bench), cut.into_iter().collect()))
+    }
+
+    fn new(file: JobFile, bench: Workbench) -> Self {
+        Self { file, bench, past: Keeper::new(PastJobs::off()), noticed: None }
+    }
+
+    /// Keeps this job among past jobs too, from now on: the job file stays what is worked on. When the archive cannot be
+    /// used the job goes on, the view says so, and the archive gets what it lacks at the next chance.
+    #[must_use]
+    pub fn kept_in(mut self, place: &PastJobs) -> Self {
+        self.past = Keeper::new(place.clone());
+        self.past.catch_up(self.file.path());
+        self.notice();
+        self
+    }
+
+    fn notice(&mut self) {
+        self.noticed = self.past.trouble().map(|trouble| {
+            let mut view = self.bench.view().clone();
+            view.notices.push(trouble.to_owned());
+            Box::new(view)
+        });
     }
 
     /// Carries a command out: decides, writes, and only then shows.
@@ -124,12 +152,25 @@ impl Session {
     pub fn apply(&mut self, command: &Command) -> Result<(), SessionError> {
         let records = self.bench.decide(command, &now())?;
         self.file.append(&records)?;
-        Ok(self.bench.absorb(records)?)
+        self.past.keep(self.file.path(), self.bench.job().records().len(), &records);
+        self.bench.absorb(records)?;
+        self.notice();
+        Ok(())
     }
 
     /// Returns what to show.
     pub fn view(&self) -> &View {
-        self.bench.view()
+        self.noticed.as_deref().unwrap_or_else(|| self.bench.view())
+    }
+
+    /// Returns the archive of past jobs, when this job is kept in one that could be opened.
+    pub fn archive(&self) -> Option<&Archive> {
+        self.past.archive()
+    }
+
+    /// Returns the job's name in the archive, when it is in it.
+    pub fn uid(&self) -> Option<&str> {
+        self.past.uid()
     }
 
     /// Returns the wiring.

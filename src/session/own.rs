@@ -303,10 +303,19 @@ impl System {
 
 /// Returns the folder on a system with these environment variables: where programs keep what a person adds to them.
 fn usual(system: System, variable: impl Fn(&str) -> Option<OsString>) -> PathBuf {
-    let set = |name: &str| variable(name).filter(|value| !value.is_empty()).map(PathBuf::from);
-    if let Some(folder) = set(FOLDER_VARIABLE) {
-        return folder;
+    if let Some(folder) = variable(FOLDER_VARIABLE).filter(|value| !value.is_empty()) {
+        return PathBuf::from(folder);
     }
+    data(system, variable).join("wirings")
+}
+
+/// Returns the folder in which this program keeps what belongs to a person.
+pub(super) fn usual_data() -> PathBuf {
+    data(System::here(), |name| std::env::var_os(name))
+}
+
+fn data(system: System, variable: impl Fn(&str) -> Option<OsString>) -> PathBuf {
+    let set = |name: &str| variable(name).filter(|value| !value.is_empty()).map(PathBuf::from);
     let home = || set("HOME").or_else(|| set("USERPROFILE")).unwrap_or_else(|| PathBuf::from("."));
     let data = match system {
         System::Windows => set("APPDATA").unwrap_or_else(|| home().join("AppData").join("Roaming")),
@@ -316,7 +325,7 @@ fn usual(system: System, variable: impl Fn(&str) -> Option<OsString>) -> PathBuf
             .filter(|path| path.is_absolute())
             .unwrap_or_else(|| home().join(".local").join("share")),
     };
-    data.join("lugwise").join("wirings")
+    data.join("lugwise")
 }
 
 #[cfg(test)]

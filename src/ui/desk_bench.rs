@@ -9,9 +9,9 @@ use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Spot};
-use crate::job::Intake;
+use crate::job::{Intake, to_line};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, Session};
+use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, PastJobs, Session};
 use crate::source::Source;
 use crate::workbench::{AuditRun, AuditView, Command, Engine, SuspectView, Telling, Trail, View};
 
@@ -31,6 +31,7 @@ pub struct DeskBench {
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
     open: Option<(Session, Plan)>,
+    past: PastJobs,
     revision: u64,
 }
 
@@ -66,10 +67,18 @@ impl DeskBench {
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
             open: None,
+            past: PastJobs::off(),
             revision: 0,
         };
         bench.offer_own();
         Ok(bench)
+    }
+
+    /// Keeps every job that is opened or started from now on among these past jobs too.
+    #[must_use]
+    pub fn keeping(mut self, past: PastJobs) -> Self {
+        self.past = past;
+        self
     }
 
     fn harnesses(&self) -> Vec<Harness> {
@@ -185,13 +194,14 @@ impl Bench for DeskBench {
         };
         make_folder(&form.file)?;
         let session = Session::start(&form.file, intake).map_err(|error| error.to_string())?;
-        self.put(session);
+        self.put(session.kept_in(&self.past));
         Ok(())
     }
 
     fn open(&mut self, path: &Path) -> Result<Vec<String>, String> {
         let (session, notices) = Session::open(path).map_err(|error| error.to_string())?;
-        self.put(session);
+        let kept = if invented(&session) { session } else { session.kept_in(&self.past) };
+        self.put(kept);
         Ok(notices)
     }
 
@@ -298,6 +308,12 @@ impl Bench for DeskBench {
     }
 }
 
+/// Returns whether a job is the demonstration: an invented instrument is no past job.
+fn invented(session: &Session) -> bool {
+    let first = session.bench().job().records().first();
+    first.and_then(|first| to_line(first).ok()).as_deref() == DEMONSTRATION.lines().next()
+}
+
 fn harnesses(all: &[(Harness, &'static str)]) -> Vec<Harness> {
     all.iter().map(|(harness, _)| harness.clone()).collect()
 }
@@ -349,7 +365,7 @@ pub fn usual_folder() -> PathBuf {
 ///
 /// Returns why the window or the job could not be opened.
 pub fn open(job: Option<&Path>) -> Result<(), String> {
-    let mut bench = DeskBench::new(usual_folder())?;
+    let mut bench = DeskBench::new(usual_folder())?.keeping(PastJobs::usual());
     if let Some(job) = job {
         bench.open(job)?;
     }
