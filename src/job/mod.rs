@@ -4,6 +4,7 @@ mod error;
 mod event;
 mod fold;
 mod lines;
+mod replay;
 #[cfg(test)]
 mod sample;
 mod state;
@@ -13,5 +14,6 @@ pub use error::*;
 pub use event::*;
 pub use fold::Job;
 pub use lines::{Parsed, parse, to_line};
+pub use replay::{Replay, ReplayStep, StepKind, TreePlace};
 pub use state::*;
 pub use tone::{Tone, TonePoint};

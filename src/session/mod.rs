@@ -22,6 +22,8 @@ use thiserror::Error;
 pub use audit::{before, checklist, covers, write_checklist};
 
 use self::past::Keeper;
+pub use crate::job::{Replay, ReplayStep, StepKind};
+
 use crate::archive::{Archive, ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError};

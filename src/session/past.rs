@@ -23,7 +23,9 @@ const OFF: &str = "off";
 #[derive(Debug, Error)]
 pub enum PastError {
     /// The archive is switched off.
-    #[error("there is no archive of past jobs: LUGWISE_ARCHIVE is off\nhint: take LUGWISE_ARCHIVE out of the environment, or let it name a file")]
+    #[error(
+        "there is no archive of past jobs: LUGWISE_ARCHIVE is off\nhint: take LUGWISE_ARCHIVE out of the environment, or let it name a file"
+    )]
     Off,
     /// The archive's folder cannot be made.
     #[error("making the folder {} for the archive: {why}\nhint: let LUGWISE_ARCHIVE name a file in a folder that may be written", path.display())]
