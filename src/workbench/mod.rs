@@ -14,6 +14,7 @@ mod doubt;
 mod doubt_words;
 mod engine;
 mod error;
+mod families;
 mod flexed;
 mod found;
 mod masked;
@@ -39,6 +40,7 @@ pub use command::*;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;
+pub use families::families_of;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
@@ -49,7 +51,7 @@ pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
 };
 
-pub use crate::faults::Priors;
+pub use crate::faults::{Family, Learnt, Priors, Tallies, Tally};
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
