@@ -16,6 +16,7 @@ mod list;
 mod log;
 mod measured;
 mod merge;
+mod parquet;
 mod place;
 mod removal;
 mod schema;

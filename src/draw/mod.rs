@@ -4,6 +4,7 @@
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture()`] does both. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
+mod bars;
 mod bodies;
 mod frame;
 mod layout;
@@ -26,6 +27,7 @@ mod tests;
 pub mod tree;
 mod wire;
 
+pub use bars::{Bar, bars};
 pub use frame::Area as Rect;
 pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::PastError;
+use super::{PastError, PastJobs};
 use crate::archive::{Archive, Filter, Order, Page, Summary};
 use crate::circuit::{self, Harness, PartKind};
 use crate::job::{Intake, Job, Taken};
@@ -58,6 +58,37 @@ pub fn known_values(archive: &Archive, intake: &Intake) -> Result<Vec<KnownBefor
         }
     }
     Ok(known.into_values().collect())
+}
+
+/// What past jobs say when an instrument comes in.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Foreknown {
+    /// Part values that earlier jobs of the same instrument hold.
+    pub known: Vec<KnownBefore>,
+    /// What could not be had, and why.
+    pub notices: Vec<String>,
+}
+
+impl PastJobs {
+    /// Looks past jobs through for an instrument that comes in: moves the job's priors where that is asked for, and finds
+    /// what is known of the instrument. What cannot be had is told and stops nothing.
+    pub fn prepare(&self, intake: &mut Intake) -> Foreknown {
+        let mut found = Foreknown::default();
+        if self.path().is_none_or(|path| !path.exists()) {
+            return found;
+        }
+        match self.priors_text(&intake.wiring, intake.priors_text.clone()) {
+            Ok(text) => intake.priors_text = text,
+            Err(why) => found.notices.push(format!("Past jobs do not move the priors of this job: {why}")),
+        }
+        match self.open().and_then(|archive| known_values(&archive, intake)) {
+            Ok(known) => found.known = known,
+            Err(why) => {
+                found.notices.push(format!("What past jobs know of this instrument is not told: {why}"))
+            }
+        }
+        found
+    }
 }
 
 fn same_instrument(summary: &Summary, intake: &Intake) -> bool {
@@ -114,6 +145,6 @@ fn by_itself<'a>(taken: &'a Taken, harness: &Harness) -> Option<Value<'a>> {
 fn repaired(job: &Job, part: &str) -> bool {
     let last = job.concluded().filter(|_| job.repaired().is_some());
     let named = job.rounds().iter().map(|round| &round.concluded).chain(last);
-    let of_part = |id: &String| id.split(" + ").any(|one| one.split(['/', '.']).next() == Some(part));
+    let of_part = |id: &String| id.split(" + ").any(|one| one.split('/').next() == Some(part));
     named.flat_map(|named| &named.faults).any(of_part)
 }

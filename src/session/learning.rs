@@ -5,7 +5,7 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 use super::{PastError, PastJobs};
 use crate::archive::{Archive, Ending, Filter, Order, Page};
@@ -18,7 +18,7 @@ const BESIDE: &str = ".learning.ron";
 /// What stands between the two faults in the id of a pair.
 const AND: &str = " + ";
 
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 #[serde(rename = "learning", deny_unknown_fields)]
 struct Setting {
     format: u32,

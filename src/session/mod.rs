@@ -3,19 +3,23 @@
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
 mod audit;
+mod figures;
 mod known;
 mod learning;
 mod own;
 mod own_priors;
 mod own_trees;
 mod past;
+mod report;
 
-pub use known::{KnownBefore, known_values};
+pub use figures::{Cell, Chart, Figure, FigureRow, csv, quoted};
+pub use known::{Foreknown, KnownBefore, known_values};
 pub use learning::Taught;
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
+pub use report::{report, words as figure_in_words};
 
 use std::fs;
 use std::path::{Path, PathBuf};

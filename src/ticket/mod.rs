@@ -8,6 +8,7 @@ mod clean;
 mod error;
 mod html;
 mod markdown;
+mod report;
 mod rows;
 mod style;
 
@@ -15,6 +16,7 @@ pub use checklist::{CheckRow, Checklist, checklist_html, checklist_markdown};
 pub use error::TicketError;
 pub use html::html;
 pub use markdown::markdown;
+pub use report::{Report, ReportRow, ReportSection, report_html};
 pub use rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect, Ticket,
 };

@@ -178,7 +178,7 @@ impl Bench for DeskBench {
         let found = self.wiring(&form.wiring);
         let (_, text) = found.ok_or_else(|| "choose a wiring first".to_owned())?;
         let wiring_text = text.to_owned();
-        let intake = Intake {
+        let mut intake = Intake {
             wiring: form.wiring,
             wiring_text,
             priors_text: self.shelf.priors().and_then(OwnPriors::text),
@@ -193,6 +193,7 @@ impl Bench for DeskBench {
             technician: form.technician,
         };
         make_folder(&form.file)?;
+        self.past.prepare(&mut intake);
         let session = Session::start(&form.file, intake).map_err(|error| error.to_string())?;
         self.put(session.kept_in(&self.past));
         Ok(())
