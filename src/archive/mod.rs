@@ -5,6 +5,7 @@
 
 pub mod audit;
 mod check;
+mod columns;
 mod copies;
 mod error;
 mod exchange;
@@ -16,7 +17,6 @@ mod list;
 mod log;
 mod measured;
 mod merge;
-mod parquet;
 mod place;
 mod removal;
 mod schema;

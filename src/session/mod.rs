@@ -12,7 +12,7 @@ mod own_trees;
 mod past;
 mod report;
 
-pub use figures::{Cell, Chart, Figure, FigureRow, csv, quoted};
+pub use figures::{Cell, Chart, Figure, FigureRow, csv};
 pub use known::{Foreknown, KnownBefore, known_values};
 pub use learning::Taught;
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
