@@ -12,7 +12,14 @@ mod failure;
 mod help;
 mod jobs;
 mod measure;
+mod past;
+mod past_args;
+mod past_figures;
+mod past_files;
+mod past_help;
+mod past_replay;
 mod picture;
+mod plain;
 mod priors;
 mod reply;
 mod response;
@@ -96,6 +103,7 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket { job, output } => jobs::ticket(&job, &output),
+        Verb::Past(asked) => past::past(&asked),
         Verb::Open { job } => {
             Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
         }

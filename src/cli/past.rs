@@ -96,15 +96,12 @@ fn listed(found: &[FoundJob], total: u32, file: &str) -> String {
             "no such jobs in {file}\n  hint: jobs come in by themselves; `lugwise past import` takes older job files in"
         );
     }
-    let mut rows = vec![
-        ["name", "opened", "ending", "wiring", "instrument", "customer", "found"].map(str::to_owned).to_vec(),
-    ];
-    for (job, around) in found {
-        rows.push(row(job));
-        rows.extend(
-            around.as_deref().map(|around| vec![String::new(), format!("  … {}", short(around, 100))]),
-        );
-    }
+    let head = ["name", "opened", "ending", "wiring", "instrument", "customer", "found", ""];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    rows.extend(found.iter().map(|(job, around)| {
+        let around = around.as_deref().map(|around| short(around, 100)).unwrap_or_default();
+        row(job).into_iter().chain([around]).collect()
+    }));
     let more = (total as usize).saturating_sub(found.len());
     let more = if more > 0 { format!("\nand {more} more: `--limit N` shows them") } else { String::new() };
     let jobs = if total == 1 { "job" } else { "jobs" };

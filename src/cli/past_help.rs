@@ -28,7 +28,7 @@ pub(super) const FIGURES: &str = "\
 JSON: [{\"chart\", \"title\", \"by\", \"rows\": [..]}]; each row has \"n\", from how many it comes, and \"small\", whether these are few
 CHART: weeks, minutes, pareto, checks, renamed, comebacks, unproven, skipped or calibration; all of them when not given.
 Text that a spreadsheet could take for a formula gets an apostrophe in front in csv.";
-pub(super) const REPORT: &str = "JSON: {\"file\", \"bytes\"}; a file is never written over";
+pub(super) const REPORT: &str = "JSON: {\"file\", \"bytes\", \"which\"}; a file is never written over";
 pub(super) const LEARNT: &str = "\
 JSON: {\"on\", \"jobs\", \"strength\", \"wiring\", \"families\": [{\"family\", \"words\", \"before\", \"after\", \"found\", \"of\", \"sentence\"}]}
   before and after: shares of all walk-ins; found, of: in how many cured jobs, of how many that could have had it

@@ -252,6 +252,11 @@ fn engine_for(intake: &Intake) -> Result<Arc<Engine>, SessionError> {
     Ok(Workbench::engine_for(intake, &built_in_trees()?)?)
 }
 
+/// Returns the moment now, as it stands in jobs.
+pub fn moment() -> String {
+    now()
+}
+
 fn now() -> String {
     jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
 }

@@ -51,7 +51,7 @@ pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
 };
 
-pub use crate::faults::{Family, Learnt, Priors, Tallies, Tally};
+pub use crate::faults::{Family, Learnt, Priors, STRENGTH as LEARNING_STRENGTH, Tallies, Tally};
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
