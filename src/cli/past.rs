@@ -53,7 +53,7 @@ pub(super) fn past(past: &Past) -> Answer {
 fn list(place: &PastJobs, asked: &Listed) -> Answer {
     let archive = place.open()?;
     let filter = asked.which.filter();
-    let (found, total) = if asked.words.is_empty() {
+    let (found, total): (Vec<FoundJob>, u32) = if asked.words.is_empty() {
         let page = Page { start: 0, size: asked.limit };
         let jobs = archive.jobs(&filter, Order::Newest, page)?;
         (jobs.into_iter().map(|job| (job, None)).collect(), archive.how_many(&filter)?)
@@ -92,9 +92,8 @@ fn as_json((job, around): &FoundJob) -> Value {
 
 fn listed(found: &[FoundJob], total: u32, file: &str) -> String {
     if found.is_empty() {
-        return format!(
-            "no such jobs in {file}\n  hint: jobs come in by themselves; `lugwise past import` takes older job files in"
-        );
+        let hint = "jobs come in by themselves; `lugwise past import` takes older job files in";
+        return format!("no such jobs in {file}\n  hint: {hint}");
     }
     let head = ["name", "opened", "ending", "wiring", "instrument", "customer", "found", ""];
     let mut rows = vec![head.map(str::to_owned).to_vec()];

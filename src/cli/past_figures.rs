@@ -106,10 +106,9 @@ impl Told<'_> {
         } else {
             "off: `lugwise past learnt --on` lets new jobs start with these priors"
         };
-        let head = format!(
-            "Learning is {state}\n{} cured jobs with a named fault; the priors at hand are worth {LEARNING_STRENGTH:.0} jobs",
-            self.jobs
-        );
+        let counted = format!("{} cured jobs with a named fault", self.jobs);
+        let worth = format!("the priors at hand are worth {LEARNING_STRENGTH:.0} jobs");
+        let head = format!("Learning is {state}\n{counted}; {worth}");
         let mut moved: Vec<&Learnt> = self.moved.iter().collect();
         moved.sort_by(|a, b| (b.after - b.before).abs().total_cmp(&(a.after - a.before).abs()));
         std::iter::once(head).chain(moved.into_iter().map(Learnt::words)).collect::<Vec<_>>().join("\n")

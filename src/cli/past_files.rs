@@ -122,7 +122,7 @@ fn export_all(place: &PastJobs, format: AllAs, output: &Path) -> Answer {
             let to = make_new(output)?;
             let more = make_new(&events).inspect_err(|_| discard(&[output]))?;
             let written = archive.export_parquet(BufWriter::new(to), BufWriter::new(more));
-            exported(undone(written, &[output, &events])?, &[output.to_owned(), events])
+            exported(undone(written, &[output, events.as_path()])?, &[output.to_owned(), events])
         }
     }
 }

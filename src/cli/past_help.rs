@@ -20,7 +20,8 @@ pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
 pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
 pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";
-pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\"}; set_aside: where the archive is that was there before";
+pub(super) const RESTORE: &str =
+    "JSON: {\"jobs\", \"events\", \"set_aside\"}; set_aside: where the archive is that was there before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
      The job file itself and backups made before still hold the name: delete them by hand.";
 pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\"}";

@@ -79,16 +79,18 @@ impl PastJobs {
         }
         match self.priors_text(&intake.wiring, intake.priors_text.clone()) {
             Ok(text) => intake.priors_text = text,
-            Err(why) => found.notices.push(format!("Past jobs do not move the priors of this job: {why}")),
+            Err(why) => found.notices.push(said("Past jobs do not move the priors of this job", &why)),
         }
         match self.open().and_then(|archive| known_values(&archive, intake)) {
             Ok(known) => found.known = known,
-            Err(why) => {
-                found.notices.push(format!("What past jobs know of this instrument is not told: {why}"))
-            }
+            Err(why) => found.notices.push(said("What past jobs know of it is not told", &why)),
         }
         found
     }
+}
+
+fn said(what: &str, why: &PastError) -> String {
+    format!("{what}: {}", why.to_string().replace("\nhint: ", "; "))
 }
 
 fn same_instrument(summary: &Summary, intake: &Intake) -> bool {
