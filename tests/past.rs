@@ -1,6 +1,5 @@
 //! Past jobs in daily use: kept by themselves, listed, replayed, moved between archives, counted, learnt from.
 
-#[path = "archive_jobs/mod.rs"]
 mod archive_jobs;
 #[path = "data/shell.rs"]
 mod shell;
@@ -26,6 +25,11 @@ fn home() -> TempDir {
 /// Where the program under test keeps past jobs, as `data/shell.rs` says.
 fn place(home: &Path) -> PastJobs {
     PastJobs::at(home.join("past").join("jobs.archive"))
+}
+
+/// Returns what a program reads that the shell tells this to.
+fn as_told<T: serde::Serialize>(value: &T) -> Value {
+    serde_json::from_str(&serde_json::to_string(value).unwrap()).unwrap()
 }
 
 fn text(path: &Path) -> String {
@@ -134,7 +138,7 @@ fn the_replay_of_the_demonstration_job_is_its_events() {
         assert_eq!(step["at"], record.at);
         assert_eq!(step["before"], leaders);
         if let Event::Started { leaders: now, .. } | Event::Read { leaders: now, .. } = &record.event {
-            leaders = serde_json::to_value(now).unwrap();
+            leaders = as_told(now);
         }
         assert_eq!(step["after"], leaders);
         if let Event::Read { id, reading, asked_by, .. } = &record.event {
@@ -142,11 +146,11 @@ fn the_replay_of_the_demonstration_job_is_its_events() {
                 (&step["reading"], &step["typed"]),
                 (&Value::from(id.0), &Value::from(reading.typed.as_str()))
             );
-            assert_eq!(step["asked_by"], serde_json::to_value(asked_by).unwrap());
+            assert_eq!(step["asked_by"], as_told(asked_by));
         }
     }
     let direct = Replay::of(&Job::replay(records).unwrap());
-    assert_eq!(replay["steps"], serde_json::to_value(&direct.steps).unwrap());
+    assert_eq!(replay["steps"], as_told(&direct.steps));
     let answered = direct.steps.iter().find(|step| step.kind == StepKind::Answered).unwrap();
     assert_eq!(answered.tree.as_ref().unwrap().step, "another cable");
     assert!(direct.steps.iter().any(|step| step.asked_by == Some(Speaker::Advisor)));
@@ -190,7 +194,7 @@ fn lists_are_filtered_and_searched() {
     assert_eq!(uids(&["quasten"]), [second.clone()]);
     assert_eq!(uids(&["replaced", "--to", "2026-04"]), [first.clone()]);
     assert_eq!(uids(&["--limit", "1"]), [second.clone()]);
-    assert_eq!(uids(&["--", "show"]), Vec::<String>::new());
+    assert!(lugwise(home.path(), &["past", "--", "show"]).1.contains("no such jobs"));
     assert_eq!(json(home.path(), &["past", "show", &first])["ending"], "cured");
     let (code, _, err) = lugwise(home.path(), &["past", "show", "2026"]);
     assert!(code == 1 && err.contains("2 jobs begin with 2026"), "{err}");
@@ -375,7 +379,7 @@ fn shop(archive: &mut Archive, faults: &[&str]) {
         if let Event::Started { intake, .. } = &mut first.event {
             intake.wiring_text = (*wiring).to_owned();
         }
-        let rest = [concluded(&[fault], 0.9), repaired("mended", 10.0), cured()];
+        let rest = [concluded(&[*fault], 0.9), repaired("mended", 10.0), cured()];
         let rest = rest.into_iter().map(|event| Record { at: visit.at.clone(), event });
         let all: Vec<Record> = std::iter::once(first).chain(rest).collect();
         archive
