@@ -9,7 +9,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::Sight;
 use crate::job::{Band, Intake, Job};
 use crate::readings::{Access, Measurement, Meter, Symptom};
-use crate::session::{self, Form, Session, SessionError};
+use crate::session::{self, Form, PastJobs, Session, SessionError};
 use crate::source::Source;
 use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
@@ -233,12 +233,18 @@ pub(super) fn tree_grown(
 
 /// Makes a job file and returns how the job stands.
 pub(super) fn start(job: &Path, intake: Intake) -> Result<View, Failure> {
-    Ok(Session::start(job, intake)?.view().clone())
+    Ok(Session::start(job, intake)?.kept_in(&PastJobs::usual()).view().clone())
+}
+
+/// Opens a job file and keeps the job among past jobs too.
+fn open(job: &Path) -> Result<(Session, Vec<String>), Failure> {
+    let (session, notices) = Session::open(job)?;
+    Ok((session.kept_in(&PastJobs::usual()), notices))
 }
 
 /// Opens a job file and returns how the job stands.
 pub(super) fn look(job: &Path) -> Result<View, Failure> {
-    let (session, notices) = Session::open(job)?;
+    let (session, notices) = open(job)?;
     Ok(noticed(session.view(), notices))
 }
 
@@ -246,7 +252,7 @@ pub(super) fn look(job: &Path) -> Result<View, Failure> {
 ///
 /// Whoever records a reading from the shell has had the cautions printed with the step before: they count as read.
 pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
-    let (mut session, notices) = Session::open(job)?;
+    let (mut session, notices) = open(job)?;
     if matches!(
         command,
         Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
@@ -272,14 +278,14 @@ pub(super) fn change(
     job: &Path,
     change: impl FnOnce(&mut Session) -> Result<(), SessionError>,
 ) -> Result<View, Failure> {
-    let (mut session, notices) = Session::open(job)?;
+    let (mut session, notices) = open(job)?;
     change(&mut session)?;
     Ok(noticed(session.view(), notices))
 }
 
 /// Returns the job of a job file.
 pub(super) fn job(job: &Path) -> Result<Job, Failure> {
-    Ok(Session::open(job)?.0.bench().job().clone())
+    Ok(open(job)?.0.bench().job().clone())
 }
 
 /// Returns the ticket of a job file as a PDF file, with the shop's own letterhead.
@@ -289,10 +295,10 @@ pub(super) fn ticket_pdf(
     paper: Option<Paper>,
     sight: Sight,
 ) -> Result<Vec<u8>, Failure> {
-    Ok(Session::open(job)?.0.ticket_pdf(copy, paper, &session::shop()?, sight)?)
+    Ok(open(job)?.0.ticket_pdf(copy, paper, &session::shop()?, sight)?)
 }
 
 /// Returns the ticket of a job file.
 pub(super) fn ticket(job: &Path, form: Form, sight: Sight) -> Result<String, Failure> {
-    Ok(Session::open(job)?.0.ticket_seen(form, sight)?)
+    Ok(open(job)?.0.ticket_seen(form, sight)?)
 }

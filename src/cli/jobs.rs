@@ -9,6 +9,7 @@ use super::engine;
 use super::failure::Failure;
 use super::measure;
 use super::paper_args::TicketWish;
+use super::plain::plain;
 use super::priors;
 use super::reply::{Answer, Reply};
 use super::step::{script, state};
@@ -17,8 +18,8 @@ use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::draw::Sight;
 use crate::job::{Event, Intake, Outcome};
-use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
-use crate::session::{Form, OwnTrees, is_pdf};
+use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
+use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::units::{Celsius, parse_celsius};
@@ -29,9 +30,19 @@ pub(super) fn start(start: &Start) -> Answer {
     let mut intake = intake(start)?;
     let (texts, wrong) = OwnTrees::usual().texts();
     intake.trees_text = texts;
+    let before = PastJobs::usual().prepare(&mut intake);
     let mut view = engine::start(&start.output, intake)?;
+    view.notices.extend(before.known.iter().map(|known| offered(known, &start.output)));
+    view.notices.extend(before.notices);
     view.notices.extend(wrong.iter().map(|wrong| format!("A tree of your own is left out: {wrong}")));
     Ok(state(&view))
+}
+
+/// Offers a value that an earlier job of the same instrument has found.
+fn offered(known: &KnownBefore, job: &Path) -> String {
+    let (day, title, part) = (plain(known.day()), plain(&known.title), plain(&known.part));
+    let (job, value) = (job.display(), Level::of(known.dial, known.value, 0.0).words());
+    format!("Known from {day}: {title} {value}; add it with `lugwise know {job} {part} \"{value}\"`")
 }
 
 fn intake(start: &Start) -> Result<Intake, Failure> {

@@ -14,7 +14,14 @@ mod jobs;
 mod measure;
 mod paper;
 mod paper_args;
+mod past;
+mod past_args;
+mod past_figures;
+mod past_files;
+mod past_help;
+mod past_replay;
 mod picture;
+mod plain;
 mod priors;
 mod reply;
 mod response;
@@ -99,6 +106,7 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
         Verb::Ticket(wish) => jobs::ticket(&wish),
         Verb::Paper(verb) => paper::paper(verb),
+        Verb::Past(asked) => past::past(&asked),
         Verb::Open { job } => {
             Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
         }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
-use super::args::STATE;
+use super::help::STATE;
 use super::picture::Looked;
 use crate::job::Consent;
 use crate::ticket::{Paper, TicketCopy};

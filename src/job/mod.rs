@@ -5,6 +5,7 @@ mod event;
 mod fold;
 mod lines;
 mod paper;
+mod replay;
 #[cfg(test)]
 mod sample;
 mod state;
@@ -15,5 +16,6 @@ pub use event::*;
 pub use fold::Job;
 pub use lines::{Parsed, parse, to_line};
 pub use paper::{Authorised, Billed, Consent, Estimate, Estimated, Paper, Photo, PriceLine, Warranty, total};
+pub use replay::{Replay, ReplayStep, StepKind, TreePlace};
 pub use state::*;
 pub use tone::{Tone, TonePoint};

@@ -3,6 +3,9 @@
 //! Command line and window both work through a [`Session`], so they cannot differ in what they do to a job file.
 
 mod audit;
+mod figures;
+mod known;
+mod learning;
 mod log;
 mod memory;
 mod own;
@@ -10,16 +13,23 @@ mod own_priors;
 mod own_shop;
 mod own_trees;
 mod paper;
+mod past;
 mod places;
 mod practice;
+mod report;
 
+pub use figures::{Cell, Chart, Figure, FigureRow, csv};
+pub use known::{Foreknown, KnownBefore, known_values};
+pub use learning::Taught;
 pub use log::{DayLog, LOG_VARIABLE, LogLine, MOST_BYTES, MOST_FILES};
 pub use memory::{Bounds, LastJob, MEMORY_VARIABLE, Memory, MemoryFile, StartTexts, ThemeChoice, Unsent};
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
+pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
 pub use practice::{PRACTICE_FILE, PracticeFile};
+pub use report::{report, words as figure_in_words};
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -29,7 +39,10 @@ use thiserror::Error;
 
 pub use audit::{before, checklist, covers, write_checklist};
 
-use crate::archive::{ArchiveError, JobFile};
+use self::past::Keeper;
+pub use crate::job::{Replay, ReplayStep, StepKind};
+
+use crate::archive::{Archive, ArchiveError, JobFile};
 use crate::circuit::{self, Harness};
 use crate::job::{Event, Intake, JobError, Record};
 use crate::source::{Located, Source};
@@ -174,6 +187,9 @@ impl Form {
 pub struct Session {
     file: JobFile,
     bench: Workbench,
+    past: Keeper,
+    /// The view with what is to be told of the archive, while there is something.
+    noticed: Option<Box<View>>,
 }
 
 impl Session {
@@ -198,7 +214,7 @@ impl Session {
         let first = Workbench::first_record(&engine, intake, &now())?;
         let bench = Workbench::resume(engine, vec![first.clone()])?;
         go_on(watch, Phase::Writing)?;
-        Ok(Self { file: JobFile::create(path, &first)?, bench })
+        Ok(Self::new(JobFile::create(path, &first)?, bench))
     }
 
     /// Opens a job file; also returns what the person must know about the file.
@@ -226,7 +242,29 @@ impl Session {
         let engine = engine_for(&intake)?;
         go_on(watch, Phase::Weighing)?;
         let bench = Workbench::resume(engine, records)?;
-        Ok((Self { file, bench }, cut.into_iter().collect()))
+        Ok((Self::new(file, bench), cut.into_iter().collect()))
+    }
+
+    fn new(file: JobFile, bench: Workbench) -> Self {
+        Self { file, bench, past: Keeper::new(PastJobs::off()), noticed: None }
+    }
+
+    /// Keeps this job among past jobs too, from now on: the job file stays what is worked on. When the archive cannot be
+    /// used the job goes on, the view says so, and the archive gets what it lacks at the next chance.
+    #[must_use]
+    pub fn kept_in(mut self, place: &PastJobs) -> Self {
+        self.past = Keeper::new(place.clone());
+        self.past.catch_up(self.file.path());
+        self.notice();
+        self
+    }
+
+    fn notice(&mut self) {
+        self.noticed = self.past.trouble().map(|trouble| {
+            let mut view = self.bench.view().clone();
+            view.notices.push(trouble.to_owned());
+            Box::new(view)
+        });
     }
 
     /// Carries a command out: decides, writes, and only then shows.
@@ -247,6 +285,7 @@ impl Session {
     pub fn keep(&mut self, command: &Command) -> Result<Kept, SessionError> {
         let records = self.bench.decide(command, &now())?;
         self.file.append(&records)?;
+        self.past.keep(self.file.path(), self.bench.job().records().len(), &records);
         Ok(Kept(records))
     }
 
@@ -257,12 +296,24 @@ impl Session {
     /// Returns [`SessionError`] when it cannot be worked out; what is on disk stays there, and the job must be
     /// opened anew.
     pub fn take_in(&mut self, kept: Kept) -> Result<(), SessionError> {
-        Ok(self.bench.absorb(kept.0)?)
+        self.bench.absorb(kept.0)?;
+        self.notice();
+        Ok(())
     }
 
     /// Returns what to show.
     pub fn view(&self) -> &View {
-        self.bench.view()
+        self.noticed.as_deref().unwrap_or_else(|| self.bench.view())
+    }
+
+    /// Returns the archive of past jobs, when this job is kept in one that could be opened.
+    pub fn archive(&self) -> Option<&Archive> {
+        self.past.archive()
+    }
+
+    /// Returns the job's name in the archive, when it is in it.
+    pub fn uid(&self) -> Option<&str> {
+        self.past.uid()
     }
 
     /// Returns the wiring.
@@ -382,6 +433,11 @@ pub fn built_in_wirings() -> Result<Vec<(Harness, &'static str)>, Vec<Located>> 
 
 fn engine_for(intake: &Intake) -> Result<Arc<Engine>, SessionError> {
     Ok(Workbench::engine_for(intake, &built_in_trees()?)?)
+}
+
+/// Returns the moment now, as it stands in jobs.
+pub fn moment() -> String {
+    now()
 }
 
 fn now() -> String {

@@ -293,6 +293,11 @@ fn usual(system: System, variable: impl Fn(&str) -> Option<OsString>) -> PathBuf
         .unwrap_or_else(|| places::folder(system, Keeps::Data, &variable).join("wirings"))
 }
 
+/// Returns the folder in which this program keeps what belongs to a person.
+pub(super) fn usual_data() -> PathBuf {
+    places::folder(System::here(), Keeps::Data, &|name| std::env::var_os(name))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

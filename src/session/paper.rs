@@ -36,13 +36,13 @@ impl Session {
         }
         let name = photo.file_name().map_or_else(|| "photo".into(), |name| name.to_string_lossy());
         let (checksum, size) = (digest(&bytes), bytes.len() as u64);
-        let file = self.keep(&name, &bytes).map_err(|why| wrong(why.to_string()))?;
+        let file = self.keep_photo(&name, &bytes).map_err(|why| wrong(why.to_string()))?;
         let caption = caption.to_owned();
         self.apply(&Command::AddPhoto { file, checksum, size, caption, print })
     }
 
     /// Writes a photo into the folder under a name that is free there, or finds it there already; returns the name.
-    fn keep(&self, name: &str, bytes: &[u8]) -> std::io::Result<String> {
+    fn keep_photo(&self, name: &str, bytes: &[u8]) -> std::io::Result<String> {
         let folder = self.photos_folder();
         fs::create_dir_all(&folder)?;
         for number in 1_u32.. {

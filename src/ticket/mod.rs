@@ -10,6 +10,7 @@ mod html;
 mod markdown;
 mod papers;
 mod pdf;
+mod report;
 mod rows;
 mod shop;
 mod style;
@@ -21,6 +22,7 @@ pub use html::html;
 pub use markdown::markdown;
 pub use papers::{Agreed, Comeback, Papers, Prices, TicketPhoto};
 pub use pdf::{TicketCopy, pdf};
+pub use report::{Report, ReportRow, ReportSection, report_html};
 pub use rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect, Ticket,
 };

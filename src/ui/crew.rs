@@ -9,7 +9,7 @@ use super::worker::{self, Change, Face, Line, Over, Running};
 use crate::draw::Sight;
 use crate::job::Intake;
 use crate::readings::{Access, Meter};
-use crate::session::{DayLog, LogLine, Session};
+use crate::session::{DayLog, LogLine, PastJobs, Session};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::workbench::Command;
@@ -83,6 +83,8 @@ pub(super) struct Crew {
     pub wake: Option<Wake>,
     /// Where to write what fails and what takes long.
     pub log: Option<DayLog>,
+    /// Where every job is kept among past jobs.
+    pub past: PastJobs,
     /// The open job's session, unless it is away on a task.
     session: Option<Box<Session>>,
     /// What is shown of the open job.
@@ -202,10 +204,12 @@ impl Crew {
                 self.run(says, stops, move |line| worker::carry_out(line, session, &command));
             }
             Work::Start { path, intake, readings } => {
-                self.run(says, stops, move |line| worker::start(line, &path, *intake, readings));
+                let past = self.past.clone();
+                self.run(says, stops, move |line| worker::start(line, &path, *intake, readings, &past));
             }
             Work::Open { path, notice } => {
-                self.run(says, stops, move |line| worker::open(line, &path, notice));
+                let past = self.past.clone();
+                self.run(says, stops, move |line| worker::open(line, &path, notice, &past));
             }
             Work::Leave => return Some(self.put_away()),
             Work::Ticket { path, sight, copy } => {
@@ -269,7 +273,8 @@ impl Crew {
         else {
             return vec![Done::Failed(why)];
         };
-        self.run("opening the job again", false, move |line| worker::mend(line, &path, &why));
+        let past = self.past.clone();
+        self.run("opening the job again", false, move |line| worker::mend(line, &path, &why, &past));
         self.heard()
     }
 
@@ -317,7 +322,7 @@ mod tests {
         let session = crew.session.take();
         crew.run("testing", false, move |line| {
             assert!(session.is_none(), "a seeded break");
-            worker::open(line, std::path::Path::new("nowhere"), None)
+            worker::open(line, std::path::Path::new("nowhere"), None, &PastJobs::off())
         });
         let done = crew.take_in();
         assert!(matches!(&done[..], [Done::Broke(why)] if why.contains("opened again")), "{done:?}");

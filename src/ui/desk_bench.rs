@@ -9,20 +9,18 @@ use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
 use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
-use super::worker::{Face, make_folder};
+use super::worker::{DEMONSTRATION, Face, make_folder};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, DayLog, OwnFolder, OwnPriors, OwnTrees, PracticeFile};
+use crate::session::{self, DayLog, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
 
-/// The job that the demonstration opens, replayed from its file.
-const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
 /// How many suspects are marked in the picture.
 const MARKED: usize = 3;
 
@@ -79,6 +77,13 @@ impl DeskBench {
         };
         bench.offer_own();
         Ok(bench)
+    }
+
+    /// Keeps every job that is opened or started from now on among these past jobs too.
+    #[must_use]
+    pub fn keeping(mut self, past: PastJobs) -> Self {
+        self.crew.past = past;
+        self
     }
 
     fn harnesses(&self) -> Vec<Harness> {

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::app::App;
 use super::bench::{Bench, NativeDialogs};
 use super::desk_bench::{DeskBench, usual_folder};
-use crate::session::{Bounds, DayLog, LogLine, MemoryFile, check_job_file};
+use crate::session::{Bounds, DayLog, LogLine, MemoryFile, PastJobs, check_job_file};
 
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
@@ -31,7 +31,7 @@ pub enum UiError {
 /// Returns why the window or the job could not be opened.
 pub fn open(job: Option<&Path>) -> Result<(), String> {
     let log = DayLog::usual();
-    let bench = DeskBench::new(usual_folder())?.with_log(log.clone());
+    let bench = DeskBench::new(usual_folder())?.keeping(PastJobs::usual()).with_log(log.clone());
     job.map_or(Ok(()), check_job_file).map_err(|error| error.to_string())?;
     note_breaks(log);
     run(Box::new(bench), job).map_err(|error| error.to_string())

@@ -12,12 +12,15 @@ use std::time::{Duration, Instant};
 use super::task::{Busy, Done, Wake, hand_over};
 use crate::circuit::{Harness, PlaceId};
 use crate::draw::{Plan, Sight};
-use crate::job::Intake;
+use crate::job::{Intake, to_line};
 use crate::readings::{Access, Meter};
-use crate::session::{Phase, Session, SessionError};
+use crate::session::{PastJobs, Phase, Session, SessionError};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::workbench::{Command, Engine, Trail, View};
+
+/// The job that the demonstration opens, replayed from its file.
+pub(super) const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
 
 /// What of a job changes with every command.
 pub(super) struct Step {
@@ -230,20 +233,23 @@ pub(super) fn carry_out(line: &Line, mut session: Box<Session>, command: &Comman
     Over { session: Some(session), change: Change::Step(Box::new(step)), ..Over::of(done) }
 }
 
-/// Makes a job file and opens the job, and records what was read before it began.
+/// Makes a job file and opens the job, and records what was read before it began; past jobs have their say first.
 pub(super) fn start(
     line: &Line,
     path: &Path,
-    intake: Intake,
+    mut intake: Intake,
     readings: Option<Vec<(usize, Command)>>,
+    past: &PastJobs,
 ) -> Over {
     if let Err(why) = make_folder(path) {
         return Over::failed(Done::Failed(why), "a folder cannot be made");
     }
+    let mut notices = past.prepare(&mut intake).notices;
     match Session::start_watched(path, intake, &|phase| line.phase(phase)) {
-        Ok(mut session) => {
-            let notices =
-                hand_over(readings, |command| session.apply(command).map_err(|error| error.to_string()));
+        Ok(session) => {
+            let mut session = session.kept_in(past);
+            let record = |command: &Command| session.apply(command).map_err(|error| error.to_string());
+            notices.extend(hand_over(readings, record));
             opened(session, notices)
         }
         Err(error) => failed(&error),
@@ -251,19 +257,26 @@ pub(super) fn start(
 }
 
 /// Opens a job file, and adds a notice to what the person must know about it.
-pub(super) fn open(line: &Line, path: &Path, notice: Option<String>) -> Over {
+pub(super) fn open(line: &Line, path: &Path, notice: Option<String>, past: &PastJobs) -> Over {
     match Session::open_watched(path, &|phase| line.phase(phase)) {
         Ok((session, mut notices)) => {
             notices.extend(notice);
-            opened(session, notices)
+            let kept = if is_invented(&session) { session } else { session.kept_in(past) };
+            opened(kept, notices)
         }
         Err(error) => failed(&error),
     }
 }
 
+/// Returns whether a job is the demonstration: an invented instrument is no past job.
+fn is_invented(session: &Session) -> bool {
+    let first = session.bench().job().records().first();
+    first.and_then(|first| to_line(first).ok()).as_deref() == DEMONSTRATION.lines().next()
+}
+
 /// Opens a job anew after its session was lost, and says why.
-pub(super) fn mend(line: &Line, path: &Path, why: &str) -> Over {
-    match open(line, path, None) {
+pub(super) fn mend(line: &Line, path: &Path, why: &str, past: &PastJobs) -> Over {
+    match open(line, path, None, past) {
         over @ Over { done: Done::Opened(_), .. } => {
             let said = format!("{why} The job was opened again from its file; look at the last reading.");
             Over { done: Done::Broke(said), ..over }

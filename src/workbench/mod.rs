@@ -16,6 +16,7 @@ mod doubt;
 mod doubt_words;
 mod engine;
 mod error;
+mod families;
 mod flexed;
 mod found;
 mod masked;
@@ -45,6 +46,7 @@ pub use command::*;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;
+pub use families::families_of;
 pub use paper::PaperView;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
@@ -57,7 +59,7 @@ pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
 };
 
-pub use crate::faults::Priors;
+pub use crate::faults::{Family, Learnt, Priors, STRENGTH as LEARNING_STRENGTH, Tallies, Tally};
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;

@@ -54,6 +54,7 @@ impl Screen {
         for (variable, name) in [
             ("LUGWISE_WIRINGS", "wirings"),
             ("LUGWISE_TREES", "trees"),
+            ("LUGWISE_ARCHIVE", "past.archive"),
             ("LUGWISE_LOG", "log"),
             ("LUGWISE_MEMORY", "window.ron"),
             ("LUGWISE_TICKETS", "tickets"),
