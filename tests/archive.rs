@@ -12,6 +12,7 @@ use archive_jobs::{
 use lugwise::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, uid_of};
 use lugwise::job::{Event, Job, parse};
 use lugwise::readings::Symptom;
+use lugwise::units::Money;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use rusqlite::Connection;
@@ -502,6 +503,35 @@ fn a_file_of_jobs_is_merged_once_however_often_it_is_read() {
     assert!(exported(&other) == bytes, "the second archive holds something else");
     assert_eq!(other.summary(&uid).unwrap().price, Some(4500));
     assert_eq!(other.export_file(&uid).unwrap(), DEMO);
+}
+
+#[test]
+fn price_and_earlier_job_follow_the_events_where_there_are_some() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    let earlier = put(&mut archive, &Visit::default(), NOW, finished());
+    let again = Visit { at: "2026-04-02T09:00:00Z".to_owned(), ..Visit::default() };
+    let linked = Event::WarrantyOf {
+        job: "earlier.job.ron".to_owned(),
+        opened: Visit::default().at,
+        why: "the same noise".to_owned(),
+    };
+    let (total, currency) = (Money::hundredths(4550), "EUR".to_owned());
+    let bill = Event::Billed { lines: Vec::new(), total, currency };
+    let uid = put(&mut archive, &again, NOW, vec![linked, bill]);
+    let told = |archive: &Archive, uid: &str| {
+        let summary = archive.summary(uid).unwrap();
+        (summary.price, summary.warranty_of)
+    };
+    assert_eq!(told(&archive, &uid), (Some(4550), Some(earlier.clone())));
+    assert_eq!(found(&archive, "the same noise"), [uid.as_str()]);
+    archive.append(&uid, 3, &[record(NOW, Event::Undone)]).unwrap();
+    assert_eq!(told(&archive, &uid), (None, Some(earlier.clone())));
+    archive.append(&uid, 4, &[record(NOW, Event::Undone)]).unwrap();
+    assert_eq!(told(&archive, &uid), (None, None));
+    archive.set_price(&earlier, Some(900)).unwrap();
+    archive.rebuild().unwrap();
+    assert_eq!(told(&archive, &earlier), (Some(900), None), "no event of it tells a price");
 }
 
 #[test]

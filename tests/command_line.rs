@@ -15,6 +15,7 @@ struct Said {
 
 fn lugwise<S: AsRef<std::ffi::OsStr>>(args: impl IntoIterator<Item = S>) -> Said {
     let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
+    command.env("LUGWISE_ARCHIVE", "off");
     let output = command.args(args).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     Said { code: output.status.code().unwrap(), out: text(output.stdout), err: text(output.stderr) }

@@ -1,16 +1,18 @@
 //! The invented demonstration job, worked in the real window by its accessibility labels and the keyboard.
 //!
-//! With `LUGWISE_SCREENSHOTS=1` the pictures in `screenshots/` are written anew from these windows.
+//! With `LUGWISE_SCREENSHOTS=1` the pictures in `screenshots/` are written anew from these windows: the large ones for
+//! the README, and in `screenshots/small` those of half size that every later window is compared with.
 
 #![cfg(feature = "gui")]
 
 use std::path::{Path, PathBuf};
 
 use egui::{Key, Modifiers, Theme, Vec2};
-use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::{Harness, SnapshotOptions};
 use lugwise::archive::JobFile;
 use lugwise::job::{Event, Job, Record, parse};
+use lugwise::session::OwnFolder;
 use lugwise::ui::{App, DeskBench, Dialogs};
 use lugwise::workbench::{Stage, View};
 
@@ -44,8 +46,24 @@ fn window(folder: &Path, theme: Theme) -> Window {
     window
 }
 
+/// A window of this size that is drawn with half as many pixels each way, without anything of the person's own.
+fn small(folder: &Path, size: [f32; 2], theme: Theme) -> Window {
+    let bench = DeskBench::with_own(folder.to_owned(), OwnFolder::at("nowhere/at/all")).unwrap();
+    let dialogs = Chosen(folder.to_owned());
+    let mut window = Harness::builder()
+        .with_size(Vec2::from(size))
+        .with_pixels_per_point(0.5)
+        .with_theme(theme)
+        .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(dialogs)));
+    window.run();
+    window
+}
+
 fn demonstration(folder: &Path, theme: Theme) -> Window {
-    let mut window = window(folder, theme);
+    demonstrating(window(folder, theme))
+}
+
+fn demonstrating(mut window: Window) -> Window {
     window.get_by_label("Try the demonstration job").click();
     window.run();
     window
@@ -203,6 +221,31 @@ fn a_job_without_its_proof_is_closed_as_unproven_only() {
     assert!(view(&window).closed.as_ref().unwrap().contains("the customer could not wait"));
 }
 
+fn writing() -> bool {
+    std::env::var("LUGWISE_SCREENSHOTS").is_ok_and(|value| value == "1")
+}
+
+/// Compares a window with the picture that is kept of it. A pixel may differ by as much as the threshold that
+/// `egui_kittest` takes from its own pictures, since drivers smooth edges differently; one in five hundred may differ more.
+fn compared(window: &mut Window, name: &str) {
+    window.event(egui::Event::PointerGone);
+    window.run();
+    let image = window.render().unwrap_or_else(|why| panic!("{name} cannot be drawn: {why}"));
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots/small");
+    if writing() {
+        std::fs::create_dir_all(&folder).unwrap();
+        return image.save(folder.join(format!("{name}.png"))).unwrap();
+    }
+    let most = image.pixels().len() / 500;
+    let options = SnapshotOptions::new().threshold(0.6).max_failed_pixels(most).output_path(folder);
+    egui_kittest::try_image_snapshot_options(&image, name, &options).unwrap_or_else(|why| {
+        panic!(
+            "{name} looks otherwise than its picture: {why}\nif it is meant to, write the pictures anew: \
+             LUGWISE_SCREENSHOTS=1 cargo test --test demo_window"
+        )
+    });
+}
+
 fn picture(window: &mut Window, name: &str) {
     // The pointer rests where it clicked last; a picture is of the window alone.
     window.event(egui::Event::PointerGone);
@@ -216,7 +259,7 @@ fn picture(window: &mut Window, name: &str) {
     let first = *image.get_pixel(0, 0);
     let drawn = image.pixels().filter(|pixel| **pixel != first).count();
     assert!(drawn > 20_000, "{name} is almost blank: {drawn} pixels");
-    if std::env::var("LUGWISE_SCREENSHOTS").is_ok_and(|value| value == "1") {
+    if writing() {
         image.save(Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots").join(name)).unwrap();
     }
 }
@@ -235,5 +278,24 @@ fn the_screens_are_drawn() {
         let mut proof = demonstration(folder.path(), theme);
         play_until(&mut proof, &|event| matches!(event, Event::Closed { .. }));
         picture(&mut proof, &format!("proof-{tone}.png"));
+    }
+}
+
+#[test]
+fn every_screen_looks_as_its_picture() {
+    let folder = tempfile::tempdir().unwrap();
+    for (theme, tone) in [(Theme::Light, "light"), (Theme::Dark, "dark")] {
+        for size in [[1024.0, 700.0], [1280.0, 800.0], [1920.0, 1080.0]] {
+            let name = |screen: &str| format!("{screen}-{tone}-{}", size[0]);
+            compared(&mut small(Path::new("Lugwise"), size, theme), &name("start"));
+            let mut job = demonstrating(small(folder.path(), size, theme));
+            job.get_by_label("Put the notice away").click_accesskit();
+            job.run();
+            play_until(&mut job, &|event| matches!(event, Event::Opened { .. }));
+            compared(&mut job, &name("job"));
+            let mut proof = demonstrating(small(folder.path(), size, theme));
+            play_until(&mut proof, &|event| matches!(event, Event::Closed { .. }));
+            compared(&mut proof, &name("proof"));
+        }
     }
 }

@@ -186,7 +186,8 @@ fn a_found_capacitance_is_told_with_its_uncertainty() {
     let folder = tempfile::tempdir().unwrap();
     let job = folder.path().join("a.job").display().to_string();
     let run = |args: &[&str]| -> serde_json::Value {
-        let output = Command::new(env!("CARGO_BIN_EXE_lugwise")).args(args).arg("--json").output().unwrap();
+        let mut command = Command::new(env!("CARGO_BIN_EXE_lugwise"));
+        let output = command.args(args).arg("--json").env("LUGWISE_ARCHIVE", "off").output().unwrap();
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         serde_json::from_slice(&output.stdout).unwrap()
     };

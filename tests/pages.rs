@@ -93,6 +93,7 @@ fn the_walk_in_the_readme_runs_word_for_word() {
     std::os::unix::fs::symlink(program, folder.path().join("lugwise")).unwrap();
     let path = format!("{}:/usr/bin:/bin", folder.path().display());
     let mut shell = std::process::Command::new("sh");
+    shell.env("LUGWISE_ARCHIVE", folder.path().join("jobs.archive"));
     let said = shell.args(["-e", "-c", walk]).current_dir(folder.path()).env("PATH", path).output().unwrap();
     let told = format!("{}{}", String::from_utf8_lossy(&said.stdout), String::from_utf8_lossy(&said.stderr));
     assert!(said.status.success(), "{told}");
@@ -124,8 +125,8 @@ fn every_key_of_the_state_is_on_the_page() {
     let folder = tempfile::tempdir().unwrap();
     let job = folder.path().join("a.job").display().to_string();
     let run = |args: &[&str]| {
-        let said =
-            std::process::Command::new(env!("CARGO_BIN_EXE_lugwise")).args(args).arg("--json").output();
+        let mut program = std::process::Command::new(env!("CARGO_BIN_EXE_lugwise"));
+        let said = program.args(args).arg("--json").env("LUGWISE_ARCHIVE", "off").output();
         serde_json::from_slice::<serde_json::Value>(&said.unwrap().stdout).unwrap()
     };
     let mut found = Vec::new();

@@ -166,6 +166,7 @@ struct Reserved {
 const RESERVED: &[Reserved] = &[
     Reserved { words: &["egui", "eframe", "rfd"], rooms: &["ui"], why: "only ui knows the window" },
     Reserved { words: &["rusqlite"], rooms: &["archive"], why: "only archive knows the database" },
+    Reserved { words: &["parquet"], rooms: &["archive"], why: "only archive knows the format of columns" },
     Reserved { words: &["krilla", "skrifa"], rooms: &["draw"], why: "only draw knows PDF" },
     Reserved { words: &["clap"], rooms: &["cli"], why: "only cli knows the command line" },
     Reserved {

@@ -206,6 +206,15 @@ pub enum ArchiveError {
         /// How many there are.
         found: usize,
     },
+    /// The customer was taken out of the job, and events by themselves do not say whom they may name.
+    #[error(
+        "cannot add to the job {uid}: its customer was taken out of the archive\n\
+         hint: take the whole job file in again; what it adds is cleaned like the rest"
+    )]
+    CustomerGone {
+        /// The job.
+        uid: String,
+    },
     /// A job's events do not make a job.
     #[error("the job {uid}: {why}")]
     Log {

@@ -3,7 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::failure::Failure;
-use super::log::{Found, Log, count};
+use super::log::{Found, Log, count, digits};
 use super::measured::{Told, told, words};
 use super::summary::{Named, Summary};
 use crate::job::{Event, Job, Outcome, Record};
@@ -20,6 +20,7 @@ pub(super) fn renew(connection: &Connection, found: &Found, log: &Log) -> Result
     let job = log.job().map_err(|why| found.log_error(why))?;
     forget(connection, found.id)?;
     summary(connection, found.id, &Summary::of(&found.uid, &job))?;
+    paper(connection, found, log, &job)?;
     for reading in told(&job) {
         reading_row(connection, found.id, &reading)?;
     }
@@ -86,6 +87,32 @@ fn named(connection: &Connection, id: i64, which: &str, it: Option<&Named>) -> r
     );
     connection.execute(&sql, params![id, it.fault, it.kind, it.place, it.family, it.probability])?;
     Ok(())
+}
+
+/// Keeps the price and the earlier job that the events tell; where no event ever told one, what was kept by hand stays.
+fn paper(connection: &Connection, found: &Found, log: &Log, job: &Job) -> rusqlite::Result<()> {
+    let tells = |is: fn(&Event) -> bool| log.records.iter().any(|record| is(&record.event));
+    if tells(|event| matches!(event, Event::Billed { .. })) {
+        let price = job.paper().bill.as_ref().map(|bill| bill.total.in_hundredths());
+        connection.execute("UPDATE job SET price = ?2 WHERE id = ?1", params![found.id, price])?;
+    }
+    if tells(|event| matches!(event, Event::WarrantyOf { .. })) {
+        let warranty = job.paper().warranty.as_ref();
+        let earlier = warranty.map(|it| opened_then(connection, &found.uid, &it.opened)).transpose()?;
+        let sql = "UPDATE job SET warranty_of = ?2 WHERE id = ?1";
+        connection.execute(sql, params![found.id, earlier.flatten()])?;
+    }
+    Ok(())
+}
+
+/// Returns the one other job that was opened at a moment; nothing when there is none yet, or more than one.
+fn opened_then(connection: &Connection, uid: &str, moment: &str) -> rusqlite::Result<Option<String>> {
+    let begins = format!("{}-%", digits(moment));
+    let sql = "SELECT uid FROM job WHERE uid LIKE ?1 AND uid <> ?2 AND diverged_from IS NULL LIMIT 2";
+    let mut statement = connection.prepare(sql)?;
+    let found = statement.query_map([begins.as_str(), uid], |row| row.get(0))?;
+    let mut found: Vec<String> = found.collect::<rusqlite::Result<_>>()?;
+    Ok(if found.len() == 1 { found.pop() } else { None })
 }
 
 /// Returns what two jobs of one instrument have in common; nothing when the instrument has no name.
@@ -159,6 +186,7 @@ impl<'a> Texts<'a> {
             }
             Event::Known { part, .. } => self.parts.push(part),
             Event::Repaired { what, .. } => self.repairs.push(what),
+            Event::Billed { lines, .. } => self.repairs.extend(lines.iter().map(|line| line.what.as_str())),
             event => self.remarks.extend(remark(event)),
         }
     }
@@ -170,6 +198,10 @@ fn remark(event: &Event) -> Option<&str> {
         Event::Withdrawn { reason, .. } | Event::Skipped { reason, .. } => Some(reason),
         Event::SearchedOn { remains, .. } => Some(remains),
         Event::Answered { answer, .. } => Some(answer),
+        Event::Estimated { estimate } => Some(&estimate.said),
+        Event::Authorised { by, .. } => Some(by),
+        Event::PhotoAdded { caption, .. } => Some(caption),
+        Event::WarrantyOf { why, .. } => Some(why),
         Event::Closed { outcome: Outcome::Unproven { reason } } => Some(reason),
         _ => None,
     }

@@ -22,6 +22,18 @@ pub struct Filter {
 }
 
 impl Filter {
+    /// Returns whether it lets a job pass.
+    pub fn passes(&self, job: &Summary) -> bool {
+        let same = |wanted: &Option<String>, found: &str| wanted.as_deref().is_none_or(|w| w.trim() == found);
+        let named = |symptom: Symptom| job.symptoms.iter().any(|name| name == symptom.name());
+        self.from.as_ref().is_none_or(|from| job.opened_at >= *from)
+            && self.until.as_ref().is_none_or(|until| job.opened_at < *until)
+            && self.wiring.as_ref().is_none_or(|wiring| job.wiring == *wiring)
+            && same(&self.technician, &job.technician)
+            && self.complaint.is_none_or(named)
+            && self.ending.is_none_or(|ending| job.ending == ending)
+    }
+
     /// Returns the condition on the summary `s`, and the values for its question marks.
     pub(super) fn sql(&self) -> (String, Vec<String>) {
         let complaint = self.complaint.map(|symptom| format!(",{},", symptom.name()));

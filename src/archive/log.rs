@@ -13,8 +13,12 @@ use crate::job::{Job, JobError, Record, parse, to_line};
 ///
 /// When the event cannot be written, which no event of this program causes.
 pub fn uid_of(first: &Record) -> Result<String, JobError> {
-    let moment: String = first.at.chars().filter(char::is_ascii_digit).take(14).collect();
-    Ok(format!("{moment}-{}", short(to_line(first)?.as_bytes())))
+    Ok(format!("{}-{}", digits(&first.at), short(to_line(first)?.as_bytes())))
+}
+
+/// Returns a moment as it stands in the names of jobs.
+pub(super) fn digits(moment: &str) -> String {
+    moment.chars().filter(char::is_ascii_digit).take(14).collect()
 }
 
 /// Returns a checksum of 16 letters and digits.

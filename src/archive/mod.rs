@@ -5,6 +5,7 @@
 
 pub mod audit;
 mod check;
+mod columns;
 mod copies;
 mod error;
 mod exchange;

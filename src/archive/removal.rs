@@ -26,8 +26,9 @@ pub struct Removed {
 
 impl Archive {
     /// Takes the customer out of a job: customer and instrument become empty, and the words of the customer's name are
-    /// replaced in the complaint, in reasons and in what was written about the repair. Readings, fault, repair and times
-    /// stay. Backups that were made before still hold the name.
+    /// replaced in the complaint, in reasons and in what was written about the repair, prices, photos and an earlier job;
+    /// who agreed to a price goes whole. Readings, fault, repair, times and prices stay. Backups that were made before,
+    /// and photos beside job files, still hold what they held.
     ///
     /// # Errors
     ///
@@ -87,6 +88,27 @@ fn clean(record: &mut Record, names: &Names) {
         | Event::Closed { outcome: Outcome::Unproven { reason } } => names.take_out(reason),
         Event::Repaired { what, .. } => names.take_out(what),
         Event::SearchedOn { remains, .. } => names.take_out(remains),
+        paper => clean_paper(paper, names),
+    }
+}
+
+/// Cleans what was written about prices, consent, photos and an earlier job; who agreed goes whatever the name.
+fn clean_paper(event: &mut Event, names: &Names) {
+    match event {
+        Event::Estimated { estimate } => {
+            names.take_out(&mut estimate.said);
+            estimate.lines.iter_mut().for_each(|line| names.take_out(&mut line.what));
+        }
+        Event::Authorised { by, .. } => GONE.clone_into(by),
+        Event::Billed { lines, .. } => lines.iter_mut().for_each(|line| names.take_out(&mut line.what)),
+        Event::PhotoAdded { file, caption, .. } => {
+            names.take_out(file);
+            names.take_out(caption);
+        }
+        Event::WarrantyOf { job, why, .. } => {
+            names.take_out(job);
+            names.take_out(why);
+        }
         _ => {}
     }
 }
@@ -185,5 +207,58 @@ mod tests {
         assert_eq!(without(customer, "ask zq@mail.invalid"), "ask [removed]");
         assert_eq!(without("zerlinde", "Zerlinde, again"), "[removed], again");
         assert_eq!(without("", "no sound"), "no sound");
+    }
+
+    fn cleaned_event(event: Event) -> String {
+        let mut record = Record { at: String::new(), event };
+        clean(&mut record, &names("Zerlinde Quastenfloh"));
+        crate::job::to_line(&record).unwrap()
+    }
+
+    #[test]
+    fn names_go_from_prices_photos_and_the_earlier_job_too() {
+        use crate::job::{Consent, Estimate, PriceLine};
+        use crate::units::Money;
+        let line = |what: &str| PriceLine {
+            what: what.to_owned(),
+            minutes: 20,
+            labour: Money::hundredths(2000),
+            parts: Money::default(),
+        };
+        let estimate = Estimate {
+            lines: vec![line("a new jack for Zerlinde")],
+            ceiling: Money::hundredths(3000),
+            per_hour: Money::hundredths(6000),
+            currency: "EUR".to_owned(),
+            said: "Zerlinde wants to be called first".to_owned(),
+        };
+        let (total, currency) = (Money::hundredths(2000), "EUR".to_owned());
+        let by = "the brother of the owner".to_owned();
+        let events = [
+            Event::Estimated { estimate },
+            Event::Authorised { by, how: Consent::Telephone, ceiling: total, currency: currency.clone() },
+            Event::Billed { lines: vec![line("a new jack, Quastenfloh")], total, currency },
+            Event::PhotoAdded {
+                file: "zerlinde-1.png".to_owned(),
+                checksum: "00".to_owned(),
+                size: 3,
+                caption: "as Zerlinde brought it".to_owned(),
+                print: false,
+            },
+            Event::WarrantyOf {
+                job: "quastenfloh.job.ron".to_owned(),
+                opened: "2026-03-02T09:14:05Z".to_owned(),
+                why: "Quastenfloh says it is the same noise".to_owned(),
+            },
+        ];
+        for event in events {
+            let line = cleaned_event(event);
+            let small = line.to_lowercase();
+            assert!(line.contains(GONE), "{line}");
+            assert!(
+                ["zerlinde", "quastenfloh", "brother"].iter().all(|name| !small.contains(name)),
+                "{line}"
+            );
+        }
     }
 }

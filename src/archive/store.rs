@@ -114,7 +114,8 @@ impl Archive {
         Ok(self.log(uid)?.text())
     }
 
-    /// Keeps what a job's repair cost, in the smallest unit of the shop's money; `None` when it is not known.
+    /// Keeps what a job's repair cost, in the smallest unit of the shop's money; `None` when it is not known. The bill of a
+    /// job that has one takes its place at the job's next event.
     ///
     /// # Errors
     ///
@@ -127,7 +128,8 @@ impl Archive {
         })
     }
 
-    /// Keeps that a job is done under the warranty of an earlier one; `None` takes that back.
+    /// Keeps that a job is done under the warranty of an earlier one; `None` takes that back. The earlier job that the
+    /// events name takes its place at the job's next event.
     ///
     /// # Errors
     ///
@@ -235,6 +237,9 @@ fn for_adding(transaction: &Transaction<'_>, uid: &str, expected: usize) -> Resu
         None => return Err(ArchiveError::NoSuchJob { uid: uid.to_owned() }.into()),
         Some(found) => found,
     };
+    if found.removed_at.is_some() {
+        return Err(ArchiveError::CustomerGone { uid: uid.to_owned() }.into());
+    }
     if found.events == count(expected) {
         return Ok(found);
     }

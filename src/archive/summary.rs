@@ -92,7 +92,7 @@ pub struct Summary {
     pub skipped: u32,
     /// How many repairs did not cure.
     pub rounds: u32,
-    /// What the repair cost, in the smallest unit of the shop's money.
+    /// What the repair cost, in the smallest unit of the shop's money: the last bill, or what was told by hand.
     pub price: Option<i64>,
     /// The earlier job under whose warranty it was done.
     pub warranty_of: Option<String>,
@@ -106,7 +106,7 @@ pub struct Summary {
 pub(super) const COLUMNS: &str = "j.uid, j.price, j.warranty_of, j.diverged_from, j.removed_at, s.*";
 
 impl Summary {
-    /// Returns what a job comes to; price and warranty are not known to its events.
+    /// Returns what a job comes to; price and warranty are kept with the job itself, for they may be told by hand.
     pub(super) fn of(uid: &str, job: &Job) -> Self {
         let intake = job.intake();
         let named = namings(job);

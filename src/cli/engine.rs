@@ -7,10 +7,11 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::draw::Sight;
-use crate::job::{Band, Intake};
+use crate::job::{Band, Intake, Job};
 use crate::readings::{Access, Measurement, Meter, Symptom};
-use crate::session::{Form, Session, SessionError};
+use crate::session::{self, Form, PastJobs, Session, SessionError};
 use crate::source::Source;
+use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
 use crate::treework::{self, Checked};
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
@@ -60,6 +61,7 @@ impl From<SessionError> for Failure {
     fn from(error: SessionError) -> Self {
         match error {
             SessionError::Tree(located) => located.into(),
+            SessionError::Shop(located) => located.into(),
             SessionError::Workbench(WorkbenchError::Engine(error)) => error.into(),
             other => Self::told(&other),
         }
@@ -231,12 +233,18 @@ pub(super) fn tree_grown(
 
 /// Makes a job file and returns how the job stands.
 pub(super) fn start(job: &Path, intake: Intake) -> Result<View, Failure> {
-    Ok(Session::start(job, intake)?.view().clone())
+    Ok(Session::start(job, intake)?.kept_in(&PastJobs::usual()).view().clone())
+}
+
+/// Opens a job file and keeps the job among past jobs too.
+fn open(job: &Path) -> Result<(Session, Vec<String>), Failure> {
+    let (session, notices) = Session::open(job)?;
+    Ok((session.kept_in(&PastJobs::usual()), notices))
 }
 
 /// Opens a job file and returns how the job stands.
 pub(super) fn look(job: &Path) -> Result<View, Failure> {
-    let (session, notices) = Session::open(job)?;
+    let (session, notices) = open(job)?;
     Ok(noticed(session.view(), notices))
 }
 
@@ -244,7 +252,7 @@ pub(super) fn look(job: &Path) -> Result<View, Failure> {
 ///
 /// Whoever records a reading from the shell has had the cautions printed with the step before: they count as read.
 pub(super) fn apply(job: &Path, command: &Command) -> Result<View, Failure> {
-    let (mut session, notices) = Session::open(job)?;
+    let (mut session, notices) = open(job)?;
     if matches!(
         command,
         Command::Record { .. } | Command::Answer { .. } | Command::Repair { .. } | Command::Prove { .. }
@@ -265,7 +273,32 @@ fn noticed(view: &View, notices: Vec<String>) -> View {
     view
 }
 
+/// Does something to a job file and returns how the job stands then.
+pub(super) fn change(
+    job: &Path,
+    change: impl FnOnce(&mut Session) -> Result<(), SessionError>,
+) -> Result<View, Failure> {
+    let (mut session, notices) = open(job)?;
+    change(&mut session)?;
+    Ok(noticed(session.view(), notices))
+}
+
+/// Returns the job of a job file.
+pub(super) fn job(job: &Path) -> Result<Job, Failure> {
+    Ok(open(job)?.0.bench().job().clone())
+}
+
+/// Returns the ticket of a job file as a PDF file, with the shop's own letterhead.
+pub(super) fn ticket_pdf(
+    job: &Path,
+    copy: TicketCopy,
+    paper: Option<Paper>,
+    sight: Sight,
+) -> Result<Vec<u8>, Failure> {
+    Ok(open(job)?.0.ticket_pdf(copy, paper, &session::shop()?, sight)?)
+}
+
 /// Returns the ticket of a job file.
 pub(super) fn ticket(job: &Path, form: Form, sight: Sight) -> Result<String, Failure> {
-    Ok(Session::open(job)?.0.ticket_seen(form, sight)?)
+    Ok(open(job)?.0.ticket_seen(form, sight)?)
 }

@@ -42,3 +42,51 @@ JSON: {\"tree\", \"file\", \"bytes\", \"check\"}; tree: the file's text; check: 
 pub(super) const TREE_COPY: &str = "JSON: {\"file\", \"name\"}; a file is never written over";
 pub(super) const TREE_USE: &str =
     "JSON: the state of the job, as at `next`; `lugwise undo` goes back to the tree before";
+pub(super) const WIRINGS: &str = "\
+JSON: [{\"name\", \"title\", \"code\", \"about\", \"own\", \"file\", \"pickups\", \"knobs\", \"switches\", \"battery\", \"problems\", \"tells\"}]
+  own: one of your own files; its name, title and code are null when it is wrong, and problems says why
+  switches: the number of positions of each; tells: what tells it from those it was listed with, [{\"what\", \"shows\"}]
+Your own wirings are in the folder that LUGWISE_WIRINGS names, or in the usual one of your system.";
+pub(super) const COPY: &str = "JSON: {\"file\", \"name\", \"code\"}; a file is never written over";
+pub(super) const CHECK: &str = "JSON: [{\"file\", \"ok\", \"says\", \"notes\", \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}]";
+pub(super) const FAULTS: &str = "JSON: [{\"id\", \"sentence\", \"prior\", \"group\", \"source\", \"repair\", \"minutes\"}]; prior: probability before\n\
+     anything is known, source: where it comes from; no reading tells faults with the same group apart";
+pub(super) const AUDIT: &str = "\
+JSON: {\"checks\": [{\"number\", \"red\", \"black\", \"mode\", \"settings\", \"moved\", \"healthy\", \"low\", \"high\", \"over_range\", \"covers\", \"adds\",
+  \"example\", \"faults\"}], \"at_least\", \"proven\", \"considered\", \"covered\", \"total\", \"kinds\": [{\"kind\", \"covered\", \"total\"}],
+  \"flexed\": [{\"check\", \"flex\", \"say\", \"faults\"}], \"flex_covered\", \"flex_total\", \"missed\": [{\"fault\", \"sentence\", \"why\"}],
+  \"minutes\"}; with -o also \"file\" and \"bytes\"";
+pub(super) const NETLIST: &str = "JSON: {\"deck\"}; run it with: ngspice -b FILE";
+pub(super) const PICTURE: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"svg\"}";
+pub(super) const RESPONSE: &str = "\
+JSON: {\"wiring\", \"fault\", \"settings\", \"cable\", \"input\", \"points\": [{\"hertz\", \"healthy\", \"faulty\"}],
+  \"peak\": {\"healthy\": {\"hertz\", \"decibels\"}, \"faulty\"}, \"level\", \"treble\", \"sentence\", \"file\"}
+  decibels beside one volt in every coil that sounds; level (250 Hz) and treble (3 kHz): how much louder the fault is
+  than healthy; what does not apply is null. Of a fault of unknown size the middle one is told.";
+pub(super) const TRIAL: &str = "\
+JSON: {\"setup\", \"plot\", \"wirings\": [a report], \"all\": a report}
+  a report: {\"wiring\", \"bound\": {\"bits\", \"outcomes\", \"readings\", \"minutes\"}, \"singles\", \"healthy\", \"drawn\", \"pairs\", \"outside\":
+  numbers or null,
+  \"verdicts\", \"suspects\": [{\"from\", \"to\", \"count\", \"announced\", \"held\", \"held_by_prior\"}], \"misses\": [a case]}
+  numbers: {\"cases\", \"isolated\", \"share\", \"wrong\", \"guesses\", \"group\", \"readings\", \"readings_90\", \"minutes\", \"histogram\",
+  \"slips\", \"by_tree\", \"acquitted\", \"flagged\", \"contradicted\", \"flagged_in_time\",
+  \"flagged_after\", \"pairs\": [both, one and cured, one, none]}
+  a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"contradicting\",
+  \"readings\", \"by_tree\", \"minutes\", \"slips\"}
+The same seed gives the same report, with any number of threads. How far it has come is told on standard error.";
+pub(super) const STATE: &str = "\
+JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",
+  \"suspects\": [{\"probability\", \"faults\", \"sentence\"}], \"others\",
+  \"tone\": {\"suspect\", \"setting\", \"level\", \"treble\", \"sentence\"},
+  \"speaker\": \"tree\"|\"advisor\", \"reading\": a step, \"alternatives\": [steps],
+  \"question\": {\"text\", \"answers\"}, \"verdict\": {\"faults\", \"repair\", \"minutes\", \"sentence\", \"probability\", \"inspect\", \"sure\"},
+  \"masked\": [{\"sentence\", \"faults\"}], \"rounds\": [{\"sentence\", \"repaired\", \"remains\"}],
+  \"readings\": [{\"id\", \"sentence\", \"typed\", \"found\", \"healthy\", \"fits_healthy\", \"withdrawn\", \"surprising\"}],
+  \"cautions\": [{\"key\", \"text\"}], \"proof\": [{\"sentence\", \"healthy\", \"found\", \"passed\"}], \"doubt\": {\"action\", \"sentence\"},
+  \"paper\": {\"estimate\", \"authorised\", \"bill\", \"photos\", \"warranty\"}, \"understood\", \"notices\", \"minutes\"}
+  reading: the reading that `record` takes when nothing else is said; when a question is asked, the one that comes next
+  if the question is passed over; null when done
+  masked: what the verdict's fault hides from every reading so far; rounds: what was named and repaired before `search-on`
+  a step: {\"red\", \"black\", \"mode\", \"settings\", \"place\", \"seconds\", \"bits\", \"flex\", \"about\", \"lifted\", \"headline\", \"dial\", \"script\", \"why\", \"healthy\",
+  \"predictions\": [{\"sentence\", \"probability\", \"text\"}]}; what does not apply is null";
+pub(super) const TICKET: &str = "JSON: {\"file\", \"bytes\"}";

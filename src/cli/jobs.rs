@@ -8,6 +8,8 @@ use super::args::{Closing, Instead, Start};
 use super::engine;
 use super::failure::Failure;
 use super::measure;
+use super::paper_args::TicketWish;
+use super::plain::plain;
 use super::priors;
 use super::reply::{Answer, Reply};
 use super::step::{script, state};
@@ -16,9 +18,10 @@ use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::draw::Sight;
 use crate::job::{Event, Intake, Outcome};
-use crate::readings::{Measurement, Meter, Symptom, symptoms_in};
-use crate::session::{Form, OwnTrees};
+use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
+use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};
 use crate::source::Source;
+use crate::ticket::TicketCopy;
 use crate::units::{Celsius, parse_celsius};
 use crate::workbench::{Ask, Command, View};
 
@@ -27,9 +30,19 @@ pub(super) fn start(start: &Start) -> Answer {
     let mut intake = intake(start)?;
     let (texts, wrong) = OwnTrees::usual().texts();
     intake.trees_text = texts;
+    let before = PastJobs::usual().prepare(&mut intake);
     let mut view = engine::start(&start.output, intake)?;
+    view.notices.extend(before.known.iter().map(|known| offered(known, &start.output)));
+    view.notices.extend(before.notices);
     view.notices.extend(wrong.iter().map(|wrong| format!("A tree of your own is left out: {wrong}")));
     Ok(state(&view))
+}
+
+/// Offers a value that an earlier job of the same instrument has found.
+fn offered(known: &KnownBefore, job: &Path) -> String {
+    let (day, title, part) = (plain(known.day()), plain(&known.title), plain(&known.part));
+    let (job, value) = (job.display(), Level::of(known.dial, known.value, 0.0).words());
+    format!("Known from {day}: {title} {value}; add it with `lugwise know {job} {part} \"{value}\"`")
 }
 
 fn intake(start: &Start) -> Result<Intake, Failure> {
@@ -170,17 +183,36 @@ pub(super) fn close(job: &Path, closing: Closing) -> Answer {
 }
 
 /// Writes the ticket.
-pub(super) fn ticket(job: &Path, output: &Path, sight: Sight) -> Answer {
-    let ticket = engine::ticket(job, form(output)?, sight)?;
-    let file = output.display().to_string();
-    std::fs::write(output, &ticket).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
-    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": ticket.len()})))
+pub(super) fn ticket(wish: &TicketWish) -> Answer {
+    let bytes = match form(&wish.output, wish.format.as_deref())? {
+        Some(_) if wish.copy.is_some() || wish.paper.is_some() => {
+            return Err(Failure::new("only a PDF file has a copy and paper")
+                .with_hint("end its name in .pdf, or leave --copy and --paper out"));
+        }
+        Some(form) => engine::ticket(&wish.job, form, wish.looked.sight())?.into_bytes(),
+        None => {
+            let copy = wish.copy.unwrap_or(TicketCopy::Customer);
+            engine::ticket_pdf(&wish.job, copy, wish.paper, wish.looked.sight())?
+        }
+    };
+    let file = wish.output.display().to_string();
+    std::fs::write(&wish.output, &bytes)
+        .map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
 }
 
-fn form(output: &Path) -> Result<Form, Failure> {
-    Form::of(output).ok_or_else(|| {
+/// Returns what is to be written; `None` for PDF.
+fn form(output: &Path, format: Option<&str>) -> Result<Option<Form>, Failure> {
+    match format {
+        Some("md") => return Ok(Some(Form::Markdown)),
+        Some("html") => return Ok(Some(Form::Html)),
+        Some(_) => return Ok(None),
+        None if is_pdf(output) => return Ok(None),
+        None => {}
+    }
+    Form::of(output).map(Some).ok_or_else(|| {
         Failure::new(format!("cannot tell what to write from the name \"{}\"", output.display()))
-            .with_hint("end it in .md for Markdown or in .html for a web page")
+            .with_hint("end it in .md for Markdown, in .html for a web page or in .pdf to print")
     })
 }
 
@@ -190,11 +222,15 @@ mod tests {
 
     #[test]
     fn the_name_of_the_ticket_says_what_it_is() {
-        assert_eq!(form(Path::new("a/ticket.MD")), Ok(Form::Markdown));
-        assert_eq!(form(Path::new("ticket.html")), Ok(Form::Html));
-        let failure = form(Path::new("ticket")).err().map(|f| f.to_string()).unwrap_or_default();
+        let named = |name: &str| form(Path::new(name), None);
+        assert_eq!(named("a/ticket.MD"), Ok(Some(Form::Markdown)));
+        assert_eq!(named("ticket.html"), Ok(Some(Form::Html)));
+        assert_eq!(named("ticket.PDF"), Ok(None));
+        assert_eq!(form(Path::new("ticket"), Some("pdf")), Ok(None));
+        let failure = named("ticket").err().map(|f| f.to_string()).unwrap_or_default();
         assert!(
-            failure.ends_with("hint: end it in .md for Markdown or in .html for a web page"),
+            failure
+                .ends_with("hint: end it in .md for Markdown, in .html for a web page or in .pdf to print"),
             "{failure}"
         );
     }

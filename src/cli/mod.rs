@@ -12,7 +12,16 @@ mod failure;
 mod help;
 mod jobs;
 mod measure;
+mod paper;
+mod paper_args;
+mod past;
+mod past_args;
+mod past_figures;
+mod past_files;
+mod past_help;
+mod past_replay;
 mod picture;
+mod plain;
 mod priors;
 mod reply;
 mod response;
@@ -95,7 +104,9 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
-        Verb::Ticket { job, output, looked } => jobs::ticket(&job, &output, looked.sight()),
+        Verb::Ticket(wish) => jobs::ticket(&wish),
+        Verb::Paper(verb) => paper::paper(verb),
+        Verb::Past(asked) => past::past(&asked),
         Verb::Open { job } => {
             Err(Failure::new(format!("cannot open {} in a window from here", job.display())))
         }

@@ -57,6 +57,7 @@ fn to_json(view: &View) -> Value {
         "repaired": view.repaired,
         "proof": view.proof.iter().map(proof_json).collect::<Vec<_>>(),
         "closed": view.closed,
+        "paper": view.paper,
         "doubt": view.doubt,
         "notices": view.notices,
         "minutes": view.minutes,

@@ -3,7 +3,7 @@
 use super::*;
 use crate::job::{Band, Speaker};
 use crate::readings::{Access, Measurement, Setting, Stand, Symptom};
-use crate::workbench::{CautionView, ControlView, OutlookView, PredictionView, Stop, VerdictView};
+use crate::workbench::{CautionView, ControlView, OutlookView, PaperView, PredictionView, Stop, VerdictView};
 
 fn measurement() -> Measurement {
     let setting =
@@ -79,6 +79,7 @@ fn finding(ask: Ask) -> View {
         proof: vec![],
         closed: None,
         doubt: None,
+        paper: PaperView::default(),
         notices: vec!["the tree was left".into()],
         minutes: 0.5,
         can_undo: true,

@@ -2,8 +2,8 @@
 
 use crate::job::{ReadingId, Speaker};
 use crate::workbench::{
-    Ask, BatteryView, ControlView, DoubtView, FailedProofView, FoundView, MaskedView, PredictionView,
-    ProofView, ReadingView, RoundView, Stage, StepView, SuspectView, VerdictView, View,
+    Ask, BatteryView, ControlView, DoubtView, FailedProofView, FoundView, MaskedView, PaperView,
+    PredictionView, ProofView, ReadingView, RoundView, Stage, StepView, SuspectView, VerdictView, View,
 };
 
 /// Lines are broken at this many characters.
@@ -28,6 +28,7 @@ pub(super) fn text(view: &View) -> String {
         view.verdict.iter().flat_map(verdict_text).collect(),
         masked_text(&view.masked),
         alternatives_text(view),
+        paper_text(&view.paper),
         end_text(view),
     ];
     let told = paragraphs.into_iter().filter(|lines: &Vec<String>| !lines.is_empty());
@@ -256,6 +257,18 @@ fn round_text(round: &RoundView) -> [String; 3] {
         filled("  repaired: ", &round.repaired),
         filled("  not cured: ", why),
     ]
+}
+
+/// Tells what has been settled on paper.
+fn paper_text(paper: &PaperView) -> Vec<String> {
+    let told = [
+        ("estimate: ", &paper.estimate),
+        ("agreed: ", &paper.authorised),
+        ("bill: ", &paper.bill),
+        ("comeback of: ", &paper.warranty),
+    ];
+    let lines = told.into_iter().filter_map(|(name, words)| words.as_ref().map(|words| filled(name, words)));
+    lines.chain(paper.photos.iter().map(|photo| filled("photo: ", photo))).collect()
 }
 
 fn end_text(view: &View) -> Vec<String> {

@@ -4,6 +4,7 @@
 //! [`Plan`] places the parts and routes the wires of a harness once; [`Plan::picture`] adds the marks of the
 //! moment. [`picture()`] does both. [`Plan::seen`] turns a plan over, to be looked at another way. Shapes carry an [`Ink`], never a colour; a [`Palette`] turns inks into colours.
 
+mod bars;
 mod bodies;
 mod course;
 mod frame;
@@ -31,6 +32,7 @@ mod tests;
 pub mod tree;
 mod wire;
 
+pub use bars::{Bar, bars};
 pub use course::{CourseLine, course};
 pub use frame::Area as Rect;
 pub use hit::Hit;

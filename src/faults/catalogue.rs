@@ -34,11 +34,12 @@ pub(super) struct Draft {
 impl Catalogue {
     /// Derives the catalogue of a harness; a family's rate is divided among its places in it.
     pub fn derive(harness: &Harness, network: &Network, priors: &Priors) -> Self {
-        let mut drafts = vec![nothing_wrong(), not_in_catalogue()];
-        drafts.extend(joints::drafts(harness, network));
-        drafts.extend(parts::drafts(harness, network));
-        drafts.extend(mistakes::drafts(harness, network));
-        Self { faults: with_priors(drafts, priors) }
+        Self { faults: with_priors(drafts(harness, network), priors) }
+    }
+
+    /// Returns the family of every fault that a harness admits, by the fault's id.
+    pub fn families(harness: &Harness, network: &Network) -> BTreeMap<String, Family> {
+        drafts(harness, network).into_iter().map(|draft| (draft.id, draft.family)).collect()
     }
 
     /// Returns the fault with this id.
@@ -52,6 +53,14 @@ impl std::ops::Index<FaultId> for Catalogue {
     fn index(&self, id: FaultId) -> &Fault {
         &self.faults[id.0]
     }
+}
+
+fn drafts(harness: &Harness, network: &Network) -> Vec<Draft> {
+    let mut drafts = vec![nothing_wrong(), not_in_catalogue()];
+    drafts.extend(joints::drafts(harness, network));
+    drafts.extend(parts::drafts(harness, network));
+    drafts.extend(mistakes::drafts(harness, network));
+    drafts
 }
 
 fn with_priors(drafts: Vec<Draft>, priors: &Priors) -> Vec<Fault> {

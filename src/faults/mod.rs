@@ -4,6 +4,7 @@ mod catalogue;
 mod electronics;
 mod families;
 mod joints;
+mod learning;
 mod mistakes;
 mod pairs;
 mod parts;
@@ -12,6 +13,7 @@ mod priors_file;
 
 pub use catalogue::{Catalogue, FaultId};
 pub use families::{Family, NOT_IN_CATALOGUE, NOTHING_WRONG};
+pub use learning::{Learnt, STRENGTH, Tallies, Tally};
 pub use pairs::{Form, SECOND};
 pub use priors::{Effect, LEAST, Likelier, Priors, Rate};
 

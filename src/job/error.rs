@@ -86,6 +86,6 @@ pub enum Refusal {
     #[error("it searches on after a repair, but no named fault was repaired")]
     NotRepaired,
     /// It comes after the job was closed.
-    #[error("the job is closed; only undoing the closing can follow")]
+    #[error("the job is closed; only a bill, a photo, or undoing the closing can follow")]
     Closed,
 }

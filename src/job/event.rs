@@ -2,9 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Tone;
+use super::{Consent, Estimate, PriceLine, Tone};
 use crate::readings::{Access, Dial, Measurement, Meter, Reading, Said, Symptom};
-use crate::units::Ohms;
+use crate::units::{Money, Ohms};
 
 /// One line of a job file: when it happened and what happened.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -285,6 +285,55 @@ pub enum Event {
         /// How the suspects stood after it.
         leaders: Vec<Standing>,
     },
+    /// What the work will cost was said to the customer.
+    Estimated {
+        /// What it says.
+        estimate: Estimate,
+    },
+    /// The customer agreed to a ceiling.
+    Authorised {
+        /// Who agreed.
+        by: String,
+        /// How.
+        how: Consent,
+        /// What may be spent at most.
+        ceiling: Money,
+        /// The currency; may be empty.
+        #[serde(default)]
+        currency: String,
+    },
+    /// What the customer is to pay.
+    Billed {
+        /// The lines, in order.
+        lines: Vec<PriceLine>,
+        /// The sum.
+        total: Money,
+        /// The currency; may be empty.
+        #[serde(default)]
+        currency: String,
+    },
+    /// A photo was put beside the job.
+    PhotoAdded {
+        /// The name of its file in the folder beside the job.
+        file: String,
+        /// Its BLAKE3 checksum in hexadecimal digits.
+        checksum: String,
+        /// Its length in bytes.
+        size: u64,
+        /// What it shows.
+        caption: String,
+        /// Whether it is printed on the ticket.
+        print: bool,
+    },
+    /// The job is a comeback of an earlier one.
+    WarrantyOf {
+        /// The earlier job's file name.
+        job: String,
+        /// When the earlier job was opened.
+        opened: String,
+        /// Why this one belongs to it.
+        why: String,
+    },
     /// The job was closed.
     Closed {
         /// How.
@@ -294,4 +343,23 @@ pub enum Event {
     Undone,
     /// The last undone event counts again.
     Redone,
+}
+
+impl Event {
+    /// Returns whether it is only about paper: prices, consent, photos, an earlier job.
+    pub(super) fn is_paper(&self) -> bool {
+        matches!(
+            self,
+            Self::Estimated { .. }
+                | Self::Authorised { .. }
+                | Self::Billed { .. }
+                | Self::PhotoAdded { .. }
+                | Self::WarrantyOf { .. }
+        )
+    }
+
+    /// Returns whether it may still come when the job is closed.
+    pub(super) fn after_closing(&self) -> bool {
+        matches!(self, Self::Billed { .. } | Self::PhotoAdded { .. })
+    }
 }

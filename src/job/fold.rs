@@ -2,8 +2,8 @@
 
 use super::state::State;
 use super::{
-    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Proof, ReadingId, Record,
-    Refusal, RepairDone, Round, Skip, Standing, Taken,
+    Answer, CautionSeen, Closing, Conclusion, Event, Intake, JobError, Known, Paper, Proof, ReadingId,
+    Record, Refusal, RepairDone, Round, Skip, Standing, Taken,
 };
 use crate::readings::{Access, Measurement};
 
@@ -215,6 +215,11 @@ impl Job {
     /// the measurements were first proved.
     pub fn proofs(&self) -> &[Proof] {
         &self.state.proofs
+    }
+
+    /// Returns what was foretold and agreed to, what it costs, the photos, and the earlier job.
+    pub fn paper(&self) -> &Paper {
+        &self.state.paper
     }
 
     /// Returns how the job was closed.
@@ -438,7 +443,7 @@ mod tests {
     #[case(vec![read(2, 10, 1.0)], "cannot replay event 2 of the job: it numbers its reading 2, the next number is 1")]
     #[case(vec![withdrawn(4)], "cannot replay event 2 of the job: it names reading 4, which the job does not have")]
     #[case(vec![read(1, 10, 1.0), withdrawn(1), corrected(1, 2.0)], "cannot replay event 4 of the job: it changes reading 1, which was withdrawn")]
-    #[case(vec![closed(), skipped(1)], "cannot replay event 3 of the job: the job is closed; only undoing the closing can follow")]
+    #[case(vec![closed(), skipped(1)], "cannot replay event 3 of the job: the job is closed; only a bill, a photo, or undoing the closing can follow")]
     #[case(vec![concluded("one"), searched_on()], "cannot replay event 3 of the job: it searches on after a repair, but no named fault was repaired")]
     #[case(vec![read(1, 10, 1.0), Event::Undone, skipped(1), Event::Redone], "cannot replay event 5 of the job: it redoes, but no event was undone just before")]
     fn an_event_that_does_not_fit_is_refused(#[case] events: Vec<Event>, #[case] message: &str) {

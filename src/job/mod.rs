@@ -4,6 +4,8 @@ mod error;
 mod event;
 mod fold;
 mod lines;
+mod paper;
+mod replay;
 #[cfg(test)]
 mod sample;
 mod state;
@@ -13,5 +15,7 @@ pub use error::*;
 pub use event::*;
 pub use fold::Job;
 pub use lines::{Parsed, parse, to_line};
+pub use paper::{Authorised, Billed, Consent, Estimate, Estimated, Paper, Photo, PriceLine, Warranty, total};
+pub use replay::{Replay, ReplayStep, StepKind, TreePlace};
 pub use state::*;
 pub use tone::{Tone, TonePoint};

@@ -2,9 +2,12 @@
 
 use proptest::prelude::*;
 
-use super::{Band, Event, Intake, Outcome, ReadingId, Record, Speaker, Standing, Tone, TonePoint};
+use super::{
+    Band, Consent, Estimate, Event, Intake, Outcome, PriceLine, ReadingId, Record, Speaker, Standing, Tone,
+    TonePoint,
+};
 use crate::readings::{Access, Dial, Level, Measurement, Mode, Reading, Setting, Shown, Stand, Symptom};
-use crate::units::{Farads, Hertz, Ohms};
+use crate::units::{Farads, Hertz, Money, Ohms};
 
 pub(super) fn record(event: Event) -> Record {
     Record { at: "2026-03-02T09:14:05Z".to_owned(), event }
@@ -147,6 +150,48 @@ fn any_tone() -> impl Strategy<Value = Tone> {
     )
 }
 
+fn money() -> impl Strategy<Value = Money> {
+    (0_i64..100_000_000).prop_map(Money::hundredths)
+}
+
+fn price_lines() -> impl Strategy<Value = Vec<PriceLine>> {
+    let line = (text(), any::<u32>(), money(), money())
+        .prop_map(|(what, minutes, labour, parts)| PriceLine { what, minutes, labour, parts });
+    prop::collection::vec(line, 0..3)
+}
+
+fn paper() -> impl Strategy<Value = Event> {
+    let how = prop::sample::select(Consent::ALL.to_vec());
+    prop_oneof![
+        (price_lines(), money(), money(), text(), text()).prop_map(
+            |(lines, ceiling, per_hour, currency, said)| Event::Estimated {
+                estimate: Estimate { lines, ceiling, per_hour, currency, said }
+            }
+        ),
+        (text(), how, money(), text()).prop_map(|(by, how, ceiling, currency)| Event::Authorised {
+            by,
+            how,
+            ceiling,
+            currency
+        }),
+        (price_lines(), money(), text()).prop_map(|(lines, total, currency)| Event::Billed {
+            lines,
+            total,
+            currency
+        }),
+        (text(), text(), any::<u64>(), text(), any::<bool>()).prop_map(
+            |(file, checksum, size, caption, print)| Event::PhotoAdded {
+                file,
+                checksum,
+                size,
+                caption,
+                print
+            }
+        ),
+        (text(), text(), text()).prop_map(|(job, opened, why)| Event::WarrantyOf { job, opened, why }),
+    ]
+}
+
 fn ending() -> impl Strategy<Value = Event> {
     let faults = prop::collection::vec(text(), 0..3);
     prop_oneof![
@@ -196,7 +241,8 @@ pub(super) fn any_event() -> impl Strategy<Value = Event> {
         }),
     ];
     prop_oneof![
-        4 => readings(), 3 => small, 1 => ending(), 3 => Just(Event::Undone), 2 => Just(Event::Redone)
+        4 => readings(), 3 => small, 1 => paper(), 1 => ending(), 3 => Just(Event::Undone),
+        2 => Just(Event::Redone)
     ]
 }
 

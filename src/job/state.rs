@@ -1,6 +1,6 @@
 //! What a job's counting events add up to.
 
-use super::{Band, Event, Intake, Outcome, ReadingId, Record, Refusal, Speaker, Standing, Tone};
+use super::{Band, Event, Intake, Outcome, Paper, ReadingId, Record, Refusal, Speaker, Standing, Tone};
 use crate::readings::{Access, Dial, Measurement, Reading, Symptom};
 use crate::units::Ohms;
 
@@ -170,6 +170,7 @@ pub(super) struct State {
     pub(super) repaired: Option<RepairDone>,
     pub(super) proofs: Vec<Proof>,
     pub(super) rounds: Vec<Round>,
+    pub(super) paper: Paper,
     pub(super) closed: Option<Closing>,
 }
 
@@ -192,13 +193,14 @@ impl State {
             repaired: None,
             proofs: Vec::new(),
             rounds: Vec::new(),
+            paper: Paper::default(),
             closed: None,
         }
     }
 
     /// Returns why an event cannot come now, without regard to undoing and numbering.
     pub(super) fn refuses(&self, event: &Event) -> Result<(), Refusal> {
-        if self.closed.is_some() {
+        if self.closed.is_some() && !event.after_closing() {
             return Err(Refusal::Closed);
         }
         match event {
@@ -222,6 +224,9 @@ impl State {
     /// Adds one counting event.
     pub(super) fn apply(&mut self, record: &Record) {
         let at = &record.at;
+        if record.event.is_paper() {
+            return self.paper.apply(record);
+        }
         if !matches!(record.event, Event::CautionSeen { .. } | Event::Opened { .. }) {
             self.chosen = None;
         }

@@ -10,6 +10,8 @@ use std::time::SystemTime;
 use thiserror::Error;
 
 use super::own_priors::{PRIORS_FILE, PRIORS_VARIABLE};
+use super::own_shop::SHOP_FILE;
+use super::places::{self, Keeps, System};
 use crate::circuit::{self, Harness};
 use crate::source::{Located, Path as Inside, Positions, Source};
 
@@ -166,7 +168,8 @@ impl OwnFolder {
 
     /// Returns the wiring files, in the order of their names.
     fn files(&self) -> Vec<PathBuf> {
-        ron_files(&self.path).into_iter().filter(|path| !path.ends_with(PRIORS_FILE)).collect()
+        let other = |path: &PathBuf| path.ends_with(PRIORS_FILE) || path.ends_with(SHOP_FILE);
+        ron_files(&self.path).into_iter().filter(|path| !other(path)).collect()
     }
 
     /// Returns what shows whether a file came, went or changed, without reading any.
@@ -284,39 +287,15 @@ fn built_in_names() -> &'static [(String, String)] {
     })
 }
 
-#[derive(Clone, Copy, Debug)]
-enum System {
-    Windows,
-    MacOs,
-    Other,
-}
-
-impl System {
-    fn here() -> Self {
-        match std::env::consts::OS {
-            "windows" => Self::Windows,
-            "macos" => Self::MacOs,
-            _ => Self::Other,
-        }
-    }
-}
-
 /// Returns the folder on a system with these environment variables: where programs keep what a person adds to them.
 fn usual(system: System, variable: impl Fn(&str) -> Option<OsString>) -> PathBuf {
-    let set = |name: &str| variable(name).filter(|value| !value.is_empty()).map(PathBuf::from);
-    if let Some(folder) = set(FOLDER_VARIABLE) {
-        return folder;
-    }
-    let home = || set("HOME").or_else(|| set("USERPROFILE")).unwrap_or_else(|| PathBuf::from("."));
-    let data = match system {
-        System::Windows => set("APPDATA").unwrap_or_else(|| home().join("AppData").join("Roaming")),
-        System::MacOs => home().join("Library").join("Application Support"),
-        // A relative path in this variable is to be ignored (XDG Base Directory Specification 0.8).
-        System::Other => set("XDG_DATA_HOME")
-            .filter(|path| path.is_absolute())
-            .unwrap_or_else(|| home().join(".local").join("share")),
-    };
-    data.join("lugwise").join("wirings")
+    places::named(FOLDER_VARIABLE, &variable)
+        .unwrap_or_else(|| places::folder(system, Keeps::Data, &variable).join("wirings"))
+}
+
+/// Returns the folder in which this program keeps what belongs to a person.
+pub(super) fn usual_data() -> PathBuf {
+    places::folder(System::here(), Keeps::Data, &|name| std::env::var_os(name))
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use super::rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
-use super::{Ticket, TicketError};
+use super::{Papers, Ticket, TicketError};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Plan, PlotLine, PlotStyle, Sight, Spot, hertz_in_words, plot};
 use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing, Tone};
@@ -59,6 +59,7 @@ impl Ticket {
             repair: job.repaired().map(repair),
             proofs: job.proofs().iter().map(|found| proof(job, found, harness)).collect(),
             cautions: job.cautions_seen().iter().map(caution).collect(),
+            papers: Papers::of(job),
             outcome: job.closed().map(outcome),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
             picture: Plan::new(harness).seen(sight).picture(harness, &marks(job, harness)),
@@ -132,7 +133,7 @@ fn speaker(speaker: Speaker) -> &'static str {
 }
 
 /// Returns a moment as people read it: `2026-03-02 09:14:05 UTC`.
-fn when(at: &str) -> String {
+pub(super) fn when(at: &str) -> String {
     match at.strip_suffix('Z').and_then(|at| at.split_once('T')) {
         Some((day, time)) => format!("{day} {time} UTC"),
         None => at.to_owned(),

@@ -20,6 +20,18 @@ fn visible(text: &str) -> impl Iterator<Item = char> {
     })
 }
 
+/// Returns text to print, its lines kept, of at most `most` letters; what is left out is said.
+pub(super) fn plain(text: &str, most: usize) -> String {
+    let text = text.trim();
+    let mut letters = visible(text);
+    let mut out: String = letters.by_ref().take(most).collect();
+    let left = letters.count();
+    if left > 0 {
+        out += &format!("… ({left} more letters are in the job file)");
+    }
+    out
+}
+
 /// Returns text on one line, safe inside an element or a quoted attribute of HTML.
 pub(super) fn html_line(text: &str) -> String {
     html(text, " ")
@@ -134,6 +146,13 @@ mod tests {
     #[test]
     fn a_quotation_keeps_its_lines_and_starts_no_list_in_them() {
         assert_eq!(md_quote("1) a\n\n- b"), "> 1\\) a\\\n> \\\n> \\- b");
+    }
+
+    #[test]
+    fn what_is_printed_is_limited_and_says_what_is_left_out() {
+        assert_eq!(plain(" a\u{202e}b\r\nc ", 9), "a\u{fffd}b\nc");
+        assert_eq!(plain("abcdef", 6), "abcdef");
+        assert_eq!(plain("abcdef", 4), "abcd… (2 more letters are in the job file)");
     }
 
     #[rstest]

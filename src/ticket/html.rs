@@ -3,6 +3,7 @@
 use super::Ticket;
 use super::clean::{html_line, html_lines};
 use super::markdown::not_cured;
+use super::papers::{Papers, Section};
 use super::rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
@@ -27,6 +28,7 @@ pub fn html(ticket: &Ticket) -> String {
         not_done(&ticket.not_done),
         narrowing(&ticket.narrowing),
         cautions(&ticket.cautions),
+        papers(&ticket.papers),
     ];
     page(&format!("Repair ticket: {title}"), "", &sections.concat())
 }
@@ -205,6 +207,14 @@ fn suspect(suspect: &Suspect) -> String {
          <rect class=\"rail\" width=\"100\" height=\"8\"/><rect class=\"fill\" width=\"{wide:.1}\" height=\"8\"/></svg>"
     );
     format!("{bar} <strong>{share}</strong><br>{words}")
+}
+
+fn papers(papers: &Papers) -> String {
+    let cleaned = |section: Section| {
+        let rows = section.rows.iter().map(|row| row.each_ref().map(|cell| html_lines(cell))).collect();
+        table(section.heading, section.head, rows)
+    };
+    papers.sections().into_iter().map(cleaned).collect()
 }
 
 fn cautions(cautions: &[Caution]) -> String {

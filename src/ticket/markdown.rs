@@ -2,6 +2,7 @@
 
 use super::Ticket;
 use super::clean::{md_line, md_quote};
+use super::papers::{Papers, Section};
 use super::rows::{Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound};
 use crate::units::show_percent;
 
@@ -21,6 +22,7 @@ pub fn markdown(ticket: &Ticket) -> String {
         repair(ticket.repair.as_ref()),
         proofs(&ticket.proofs),
         cautions(&ticket.cautions),
+        papers(&ticket.papers),
     ];
     let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
     parts.join("\n")
@@ -151,6 +153,14 @@ fn proofs(proofs: &[Proof]) -> String {
     };
     let head = ["measured", "healthy reads", "found", "result", "when"];
     table("Proof", head, proofs.iter().map(row).collect())
+}
+
+fn papers(papers: &Papers) -> String {
+    let cleaned = |section: Section| {
+        let rows = section.rows.iter().map(|row| row.each_ref().map(|cell| md_line(cell))).collect();
+        table(section.heading, section.head, rows)
+    };
+    papers.sections().into_iter().map(cleaned).collect::<Vec<_>>().join("\n")
 }
 
 fn cautions(cautions: &[Caution]) -> String {

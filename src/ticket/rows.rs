@@ -1,5 +1,6 @@
 //! What stands in a ticket: words and numbers, nothing of how they are set.
 
+use super::Papers;
 use crate::draw::Picture;
 
 /// A job told for people: every text as it was written, nothing escaped.
@@ -31,6 +32,8 @@ pub struct Ticket {
     pub proofs: Vec<Proof>,
     /// The cautions acknowledged, in order.
     pub cautions: Vec<Caution>,
+    /// Prices, consent, photos and the earlier job.
+    pub papers: Papers,
     /// How the job was closed; `None` while it is open.
     pub outcome: Option<Outcome>,
     /// Hands-on minutes estimated for the readings.

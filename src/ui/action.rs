@@ -14,6 +14,8 @@ use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Mode, Shown};
+use crate::session::LastJob;
+use crate::ticket::TicketCopy;
 use crate::workbench::{AuditRun, Command, UnitDoubt};
 
 /// One thing a panel asks for. Only [`super::App`] carries it out.
@@ -47,8 +49,14 @@ pub enum Action {
     Demonstrate,
     /// Go back to the first screen.
     Leave,
+    /// Open the job that was open when the program ended.
+    GoOn,
+    /// Give up what is being done beside the window.
+    GiveUp,
     /// Ask where, and write the ticket.
     Ticket,
+    /// Save a copy of the ticket to print.
+    TicketPdf(TicketCopy),
     /// Show an overlay.
     Show(Overlay),
     /// Do what the open overlay is for.
@@ -302,6 +310,8 @@ pub struct Desk {
     pub practice: Option<PracticeDesk>,
     /// The practice bench that was left and can be gone back to.
     pub practised: Option<PracticeDesk>,
+    /// The job that was open last.
+    pub last: Option<LastJob>,
 }
 
 impl Default for Desk {
@@ -342,6 +352,7 @@ impl Default for Desk {
             hands: Hands::default(),
             practice: None,
             practised: None,
+            last: None,
         }
     }
 }

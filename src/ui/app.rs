@@ -1,25 +1,32 @@
 //! The window's frame loop: actions are carried out in `logic`, panels are drawn in `ui`.
 
+use std::collections::VecDeque;
+
 use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs};
+use super::keeper::Keeper;
 use super::scene::Scene;
+use super::sending::Sent;
+use super::task::{AWAY, Task};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, closer, count, hands_free, job, keys, overlay, own, picture_desk, practice,
-    practice_desk, start, theme, tree_desk, trees, words,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, picture_desk, practice,
+    practice_desk, start, theme, tree_desk, trees,
 };
 use crate::job::Outcome;
-use crate::readings::{Access, Measurement, Mode, parse_entry};
+use crate::readings::{Measurement, Mode, parse_entry};
 use crate::workbench::{Ask, Command, Stage, UnitDoubt, View};
 
 /// The window's contents and everything behind them.
 pub struct App {
-    bench: Box<dyn Bench>,
-    dialogs: Box<dyn Dialogs>,
-    desk: Desk,
+    pub(super) bench: Box<dyn Bench>,
+    pub(super) dialogs: Box<dyn Dialogs>,
+    pub(super) desk: Desk,
+    pub(super) sent: VecDeque<Sent>,
+    pub(super) keeper: Option<Keeper>,
+    pub(super) voice: Option<Box<dyn Voice>>,
     pending: Vec<Action>,
     scene: Scene,
-    voice: Option<Box<dyn Voice>>,
 }
 
 impl std::fmt::Debug for App {
@@ -35,9 +42,16 @@ impl App {
     /// Makes the window's contents; shows the open job, or the first screen when none is open.
     pub fn new(cc: &eframe::CreationContext<'_>, bench: Box<dyn Bench>, dialogs: Box<dyn Dialogs>) -> Self {
         theme::install(&cc.egui_ctx);
-        let voice = NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>);
-        let (desk, scene) = (Desk::default(), Scene::default());
-        let mut app = Self { bench, dialogs, desk, pending: Vec::new(), scene, voice };
+        let mut app = Self {
+            bench,
+            dialogs,
+            desk: Desk::default(),
+            sent: VecDeque::new(),
+            keeper: None,
+            voice: NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>),
+            pending: Vec::new(),
+            scene: Scene::default(),
+        };
         app.desk.hands.has_voice = app.voice.is_some();
         app.tidy_start_form();
         app.desk.focus = Some(if app.bench.view().is_some() { Spot::Home } else { Spot::Start });
@@ -62,6 +76,11 @@ impl App {
         &self.desk
     }
 
+    /// Asks for something as a panel does; it is carried out before the next frame is drawn.
+    pub fn ask(&mut self, action: Action) {
+        self.pending.push(action);
+    }
+
     fn carry_out(&mut self, ctx: &egui::Context, action: Action) {
         match action {
             Action::Do(command) => self.apply(command),
@@ -75,15 +94,17 @@ impl App {
             Action::Submit => self.submit(),
             Action::Start => self.start(),
             Action::OpenJob => self.open_job(),
-            Action::Demonstrate => {
-                let opened = self.bench.demonstrate();
-                self.opened(opened);
-            }
-            Action::Leave => self.leave(),
+            Action::Demonstrate => self.give(Task::Demonstrate),
+            Action::Leave => self.give(Task::Leave),
+            Action::GoOn => self.go_on(),
+            Action::GiveUp => self.give_up(),
             Action::Ticket => self.ticket(),
+            Action::TicketPdf(copy) => self.ticket_pdf(copy),
             Action::ChooseFile => self.choose_file(),
             Action::Audit(action) => {
-                audit_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, &action);
+                let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
+                let task = audit_desk::carry_out(bench, dialogs, &mut self.desk, &action);
+                task.into_iter().for_each(|task| self.give(task));
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
@@ -92,7 +113,10 @@ impl App {
             Action::Trees(asked) => {
                 tree_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, asked);
             }
-            Action::Probe(asked) => picture_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked),
+            Action::Probe(asked) => {
+                let command = picture_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked);
+                command.filter(|_| self.sent.is_empty()).into_iter().for_each(|command| self.apply(command));
+            }
             Action::Practice(asked) => {
                 practice_desk::carry_out(ctx, self.bench.as_ref(), &mut self.desk, asked);
             }
@@ -127,41 +151,16 @@ impl App {
         }
     }
 
-    fn apply(&mut self, command: Command) {
-        if command == Command::SetAccess(Access::Telephone) {
-            self.desk.before_call = self.bench.view().map(|view| view.access);
-        }
-        let answer = self.bench.apply(command);
-        self.answered(answer);
-    }
-
-    fn answered(&mut self, answer: Result<String, String>) {
-        match answer {
-            Ok(told) => {
-                self.desk.entry.clear();
-                self.desk.echo = None;
-                self.desk.shown = None;
-                self.desk.problem = None;
-                self.desk.unit = None;
-                self.desk.told = Some(told).filter(|text| !text.is_empty());
-                self.desk.reprove = None;
-                self.desk.overlay = None;
-                self.desk.draft.clear();
-                self.desk.pane = Pane::Step;
-                self.desk.spot = Spot::Home;
-                self.desk.focus = Some(Spot::Home);
-            }
-            Err(problem) => {
-                self.desk.problem = Some(problem);
-                self.desk.focus = Some(if self.desk.overlay.is_some() { Spot::Overlay } else { Spot::Home });
-            }
-        }
-    }
-
     fn record(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let text = self.desk.entry.trim().to_owned();
         if text.is_empty() {
-            return self.answered(Err("Nothing is typed yet. What does the meter show?".to_owned()));
+            return self.refused("Nothing is typed yet. What does the meter show?".to_owned());
+        }
+        if self.bench.is_away() {
+            return self.refused(AWAY.to_owned());
         }
         if let Some(doubt) = self.unit_doubt(&text) {
             self.desk.unit = Some(doubt);
@@ -179,34 +178,38 @@ impl App {
     }
 
     fn record_text(&mut self, text: String) {
+        if !self.sent.is_empty() {
+            return;
+        }
         match self.bench.view().map(|view| view.stage) {
             Some(Stage::Proving) => self.apply(Command::Prove { index: self.desk.reprove, text }),
-            Some(_) => {
-                self.apply(Command::Record { text, measurement: None });
-                if self.desk.problem.is_none() {
-                    self.desk.closer.look_at_last(self.bench.view());
-                }
-            }
+            Some(_) => self.apply(Command::Record { text, measurement: None }),
             None => {}
         }
     }
 
     fn repair(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let what = self.desk.repair.what.trim().to_owned();
         let typed = self.desk.repair.minutes.trim().replace(',', ".");
         let minutes = typed.parse::<f64>().ok().filter(|m| m.is_finite() && *m >= 0.0);
         match (what.is_empty(), minutes) {
             (true, _) => {
-                self.answered(Err("What was done? Write it as it is to stand on the ticket.".to_owned()));
+                self.refused("What was done? Write it as it is to stand on the ticket.".to_owned());
             }
             (_, None) => {
-                self.answered(Err("How many minutes did it take? Type a number, such as 12.".to_owned()));
+                self.refused("How many minutes did it take? Type a number, such as 12.".to_owned());
             }
             (false, Some(minutes)) => self.apply(Command::Repair { what, minutes }),
         }
     }
 
     fn submit(&mut self) {
+        if !self.sent.is_empty() {
+            return;
+        }
         let text = self.desk.draft.trim().to_owned();
         let reason = || Some(text.clone()).filter(|text| !text.is_empty()).ok_or(overlay::NO_REASON);
         let command = match self.desk.overlay {
@@ -223,11 +226,11 @@ impl App {
         };
         match command {
             Ok(command) => self.apply(command),
-            Err(problem) => self.answered(Err(problem.to_owned())),
+            Err(problem) => self.refused(problem.to_owned()),
         }
     }
 
-    fn typed(&mut self) {
+    pub(super) fn typed(&mut self) {
         self.desk.told = None;
         let read = |(text, flexed, mode): (&str, bool, Mode)| parse_entry(text.trim(), mode, flexed).ok();
         self.desk.shown = self.meaning().filter(|_| self.desk.overlay.is_none()).and_then(read);
@@ -302,7 +305,7 @@ impl App {
         desk.focus = Some(desk.spot);
     }
 
-    fn tidy_start_form(&mut self) {
+    pub(super) fn tidy_start_form(&mut self) {
         let form = &mut self.desk.start;
         if form.meter.is_empty()
             && let Some(usual) = self.bench.meters().first()
@@ -317,58 +320,10 @@ impl App {
         }
     }
 
-    fn start(&mut self) {
-        self.desk.start_tried = true;
-        if !start::missing(&self.desk.start).is_empty() {
-            self.desk.focus = Some(Spot::Start);
-            return;
-        }
-        let audited = self.desk.audited.clone().filter(|run| run.view().wiring == self.desk.start.wiring);
-        let started = self.bench.start(self.desk.start.clone());
-        let notices = started.map(|()| audit_desk::hand_over(self.bench.as_mut(), audited.as_ref()));
-        self.opened(notices);
-    }
-
-    fn open_job(&mut self) {
-        if let Some(path) = self.dialogs.open_job() {
-            let opened = self.bench.open(&path);
-            self.opened(opened);
-        }
-    }
-
-    fn opened(&mut self, opened: Result<Vec<String>, String>) {
-        match opened {
-            Ok(notices) => {
-                let hands = self.desk.hands.kept(&mut self.voice);
-                self.desk = Desk { notices, focus: Some(Spot::Home), hands, ..Desk::default() };
-            }
-            Err(problem) => self.desk.problem = Some(problem),
-        }
-    }
-
-    fn leave(&mut self) {
-        self.bench.leave();
-        let hands = self.desk.hands.kept(&mut self.voice);
-        self.desk = Desk { focus: Some(Spot::Start), hands, ..Desk::default() };
-        self.tidy_start_form();
-    }
-
     fn choose_file(&mut self) {
         if let Some(path) = self.dialogs.save_job(&self.desk.start.file) {
             self.desk.start.file = path;
             self.desk.file_touched = true;
-        }
-    }
-
-    fn ticket(&mut self) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
-        let Some(path) = self.dialogs.save_ticket(&suggested) else {
-            return;
-        };
-        match self.bench.ticket(&path) {
-            Ok(()) => self.desk.told = Some(format!("The ticket was written to {}", path.display())),
-            Err(problem) => self.desk.problem = Some(problem),
         }
     }
 
@@ -385,6 +340,7 @@ impl App {
 
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
+        self.take_in(ctx);
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
@@ -399,11 +355,14 @@ impl eframe::App for App {
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
+        self.remember(ctx);
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let out = &mut self.pending;
         hands_free::read(ui.ctx(), self.bench.view(), &mut self.desk, out);
+        let busy = self.bench.busy();
+        busy::show(ui, busy.as_ref(), out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
@@ -420,9 +379,14 @@ impl eframe::App for App {
             },
         }
         overlay::show(ui.ctx(), self.bench.view(), &mut self.desk, out);
+        busy::keys(ui.ctx(), busy.as_ref(), &self.desk, out);
         if !out.is_empty() {
             ui.ctx().request_repaint();
         }
+    }
+
+    fn on_exit(&mut self, _gl: Option<&eframe::glow::Context>) {
+        self.end();
     }
 }
 

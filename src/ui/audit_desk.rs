@@ -3,12 +3,18 @@
 use super::action::{AuditAction, AuditDesk, Desk, Look, Spot};
 use super::bench::{Bench, Dialogs};
 use super::start;
-use crate::workbench::{AuditRun, Command};
+use super::task::Task;
+use crate::workbench::{AuditReading, AuditRun, AuditView, Command};
 
-/// Carries out one action of the audit screen, or the one that opens it.
-pub fn carry_out(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk, action: &AuditAction) {
+/// Carries out one action of the audit screen, or the one that opens it; returns what is to be worked out for it.
+pub fn carry_out(
+    bench: &dyn Bench,
+    dialogs: &mut dyn Dialogs,
+    desk: &mut Desk,
+    action: &AuditAction,
+) -> Option<Task> {
     match action {
-        AuditAction::Begin => begin(bench, desk),
+        AuditAction::Begin => return begin(desk),
         AuditAction::Record => record(desk),
         AuditAction::Save => save(bench, dialogs, desk),
         AuditAction::StartJob => start_job(desk),
@@ -23,24 +29,27 @@ pub fn carry_out(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut De
         }),
     }
     desk.focus = Some(if desk.audit.is_some() { Spot::Home } else { Spot::Start });
+    None
 }
 
-fn begin(bench: &mut dyn Bench, desk: &mut Desk) {
+fn begin(desk: &mut Desk) -> Option<Task> {
+    desk.focus = Some(Spot::Start);
     if desk.start.wiring.is_empty() {
         desk.problem = Some("Choose the wiring first: the checks are made for it.".to_owned());
-        return;
+        return None;
     }
-    match bench.audit(&desk.start) {
-        Ok(view) if view.checks.is_empty() => {
-            desk.problem =
-                Some("Nothing can be checked with this access: allow covers to be opened.".to_owned());
-        }
-        Ok(view) => {
-            change(desk, |_| ());
-            desk.audit = Some(AuditDesk { run: AuditRun::new(view), read: 0, picture: None });
-        }
-        Err(problem) => desk.problem = Some(problem),
+    Some(Task::Audit(Box::new(desk.start.clone())))
+}
+
+/// Opens the checks that were worked out.
+pub fn show(desk: &mut Desk, view: AuditView) {
+    if view.checks.is_empty() {
+        desk.problem = Some("Nothing can be checked with this access: allow covers to be opened.".to_owned());
+    } else {
+        change(desk, |_| ());
+        desk.audit = Some(AuditDesk { run: AuditRun::new(view), read: 0, picture: None });
     }
+    desk.focus = Some(if desk.audit.is_some() { Spot::Home } else { Spot::Start });
 }
 
 /// Changes the audit and clears what was typed or said for the check before.
@@ -98,18 +107,11 @@ pub fn refresh(bench: &dyn Bench, desk: &mut Desk) {
     desk.look = Look::at(desk.look.framing);
 }
 
-/// Records the readings of an audit in the job that was started for it, and returns what to say about that.
-pub fn hand_over(bench: &mut dyn Bench, run: Option<&AuditRun>) -> Vec<String> {
-    let Some(run) = run else { return Vec::new() };
-    let mut taken = 0;
-    for reading in run.readings() {
+/// Returns the readings of an audit as commands for the job that is started for it, with the number of each check.
+pub fn handed_over(run: &AuditRun) -> Vec<(usize, Command)> {
+    let command = |reading: &AuditReading| {
         let measurement = run.view().checks.get(reading.check).map(|check| check.measurement.clone());
-        match bench.apply(Command::Record { text: reading.typed.clone(), measurement }) {
-            Ok(_) => taken += 1,
-            Err(problem) => {
-                return vec![format!("Check {} was not taken over: {problem}", reading.check + 1)];
-            }
-        }
-    }
-    vec![format!("{taken} of the audit's readings are recorded in this job")]
+        (reading.check, Command::Record { text: reading.typed.clone(), measurement })
+    };
+    run.readings().map(command).collect()
 }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::task::{Busy, Done, Task, Wake, hand_over};
 use super::tree_change::{Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
@@ -10,6 +11,7 @@ use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::{OwnPriors, PracticeFile};
 use crate::source::Located;
+use crate::ticket::TicketCopy;
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -180,6 +182,76 @@ pub trait Bench {
     /// Returns the message to show beside the entry; nothing was changed then.
     fn apply(&mut self, command: Command) -> Result<String, String>;
 
+    /// Returns the open job's file; `None` where it is not known.
+    fn job_file(&self) -> Option<&Path> {
+        None
+    }
+
+    /// Takes a task on, after those given before, and returns what has come of all of them so far.
+    ///
+    /// Unless this is made otherwise, everything is done here and now.
+    fn give(&mut self, task: Task) -> Vec<Done> {
+        match task {
+            Task::Do { command, .. } => match self.apply(command) {
+                Ok(told) => vec![Done::Kept, Done::Shown(told)],
+                Err(why) => vec![Done::Refused(why)],
+            },
+            Task::Start { form, readings } => match self.start(*form) {
+                Ok(()) => {
+                    let record = |command: &Command| self.apply(command.clone()).map(|_| ());
+                    vec![Done::Opened(hand_over(readings, record))]
+                }
+                Err(why) => vec![Done::Failed(why)],
+            },
+            Task::Open(path) => opened(self.open(&path)),
+            Task::Demonstrate => opened(self.demonstrate()),
+            Task::Leave => {
+                self.leave();
+                vec![Done::Left]
+            }
+            Task::Ticket(path) => match self.ticket(&path) {
+                Ok(()) => vec![Done::Written(path)],
+                Err(why) => vec![Done::Failed(why)],
+            },
+            Task::TicketPdf(path, copy) => match self.ticket_pdf(&path, copy) {
+                Ok(()) => vec![Done::Copied(path)],
+                Err(why) => vec![Done::Failed(why)],
+            },
+            Task::Audit(form) => match self.audit(&form) {
+                Ok(view) => vec![Done::Audited(Box::new(view))],
+                Err(why) => vec![Done::Failed(why)],
+            },
+        }
+    }
+
+    /// Returns what has come of the tasks since this was asked last; asked once before every frame.
+    fn take_in(&mut self) -> Vec<Done> {
+        Vec::new()
+    }
+
+    /// Returns what is being done beside the window.
+    fn busy(&self) -> Option<Busy> {
+        None
+    }
+
+    /// Returns whether the open job is away on a task beside the window: nothing can be asked of it until it is back.
+    fn is_away(&self) -> bool {
+        false
+    }
+
+    /// Gives up what is being done beside the window, if nothing of it is on disk yet; returns whether it was.
+    fn give_up(&mut self) -> bool {
+        false
+    }
+
+    /// From now on does what takes long beside the window, and calls `wake` when there is something to be taken in.
+    fn work_beside(&mut self, wake: Wake) {
+        drop(wake);
+    }
+
+    /// Waits, before the program ends, until everything that was asked for is on disk.
+    fn finish(&mut self) {}
+
     /// Returns what the typed text would mean, in words.
     ///
     /// # Errors
@@ -241,6 +313,14 @@ pub trait Bench {
         None
     }
 
+    /// Writes a copy of the ticket as a PDF file to print.
+    ///
+    /// # Errors
+    /// Returns the message to show when it cannot be written.
+    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy) -> Result<(), String> {
+        Err("nothing can be printed here".to_owned())
+    }
+
     /// Returns the trees as they were found last.
     fn trees(&self) -> &TreeShelf;
 
@@ -288,6 +368,10 @@ pub trait Bench {
     }
 }
 
+fn opened(opened: Result<Vec<String>, String>) -> Vec<Done> {
+    vec![opened.map_or_else(Done::Failed, Done::Opened)]
+}
+
 /// The file dialogs of the operating system.
 pub trait Dialogs {
     /// Asks where the ticket is to be written.
@@ -309,6 +393,9 @@ pub trait Dialogs {
     /// Asks where a new job is to be saved.
     fn save_job(&mut self, suggested: &Path) -> Option<PathBuf>;
 }
+
+/// The environment variable that names a folder for documents; none is asked for then, and none is written over.
+pub const TICKETS_VARIABLE: &str = "LUGWISE_TICKETS";
 
 /// The dialogs of the desktop the program runs on.
 #[derive(Debug, Default)]
@@ -345,10 +432,39 @@ impl Dialogs for NativeDialogs {
 }
 
 fn document(title: &str, suggested: &str) -> Option<PathBuf> {
-    rfd::FileDialog::new()
-        .set_title(title)
+    if let Some(folder) = std::env::var_os(TICKETS_VARIABLE).filter(|value| !value.is_empty()) {
+        return Some(free_in(&PathBuf::from(folder), suggested));
+    }
+    let dialog = rfd::FileDialog::new().set_title(title);
+    if suggested.ends_with(".pdf") {
+        return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
+    }
+    dialog
         .add_filter("web page", &["html"])
         .add_filter("Markdown", &["md"])
         .set_file_name(suggested)
         .save_file()
+}
+
+/// Returns a path in a folder that is not taken yet, with a number before the ending if need be.
+fn free_in(folder: &Path, suggested: &str) -> PathBuf {
+    let (stem, ending) = suggested.rsplit_once('.').unwrap_or((suggested, "html"));
+    let path = |number: u32| match number {
+        1 => folder.join(suggested),
+        n => folder.join(format!("{stem}-{n}.{ending}")),
+    };
+    (1..).map(path).find(|path| !path.exists()).unwrap_or_else(|| path(1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_document_gets_a_name_that_is_free() {
+        let home = tempfile::tempdir().unwrap();
+        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket.html"));
+        std::fs::write(home.path().join("a-ticket.html"), "").unwrap();
+        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket-2.html"));
+    }
 }

@@ -14,6 +14,8 @@ pub struct Closer {
     pub back: Option<Result<LookBack, String>>,
     /// The suspect whose details are open, or why nothing more can be told of it.
     pub case: Option<Result<CaseView, String>>,
+    /// Whether the last reading is to be looked at as soon as the one that was sent is there.
+    follows: bool,
     back_of: Option<(u64, ReadingId)>,
     case_of: Option<(u64, String)>,
 }
@@ -25,9 +27,16 @@ impl Closer {
         self.case.as_ref().filter(|_| same)
     }
 
-    /// Looks at the last reading.
-    pub fn look_at_last(&mut self, view: Option<&View>) {
-        self.reading = view.and_then(|view| view.readings.last()).map(|reading| reading.id);
+    /// Looks at the reading that was sent, as soon as it is there.
+    pub(super) fn follow(&mut self) {
+        self.follows = true;
+    }
+
+    /// Looks at the last reading, if one was waited for.
+    pub(super) fn look_at_last(&mut self, view: Option<&View>) {
+        if std::mem::take(&mut self.follows) {
+            self.reading = view.and_then(|view| view.readings.last()).map(|reading| reading.id);
+        }
     }
 }
 
@@ -62,8 +71,11 @@ pub fn carry_out(desk: &mut Desk, action: &Action) {
     }
 }
 
-/// Works out what is looked at, if it or the job has changed.
+/// Works out what is looked at, if it or the job has changed; what was there stays while the job is away on a task.
 pub fn refresh(bench: &dyn Bench, desk: &mut Desk) {
+    if bench.is_away() {
+        return;
+    }
     let now = bench.revision();
     let wanted = desk.closer.reading.map(|id| (now, id));
     if desk.closer.back_of != wanted {

@@ -3,27 +3,31 @@
 use std::path::{Path, PathBuf};
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
+use super::crew::{Crew, Errand, Work, no_job};
 use super::shelf::Shelf;
+use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
 use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
+use super::worker::{DEMONSTRATION, Face, make_folder};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, OwnFolder, OwnPriors, OwnTrees, PracticeFile, Session};
+use crate::session::{self, DayLog, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
 use crate::source::Source;
+use crate::ticket::TicketCopy;
 use crate::workbench::{
-    AuditRun, AuditView, CaseView, Command, Engine, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt,
-    View,
+    AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
 
-/// The job that the demonstration opens, replayed from its file.
-const DEMONSTRATION: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
 /// How many suspects are marked in the picture.
 const MARKED: usize = 3;
 
 /// The real program behind the window.
+///
+/// Everything that may take longer than a frame is a [`Task`]. Each is done here and now, until
+/// [`Bench::work_beside`] says how to wake the window: from then on they are done beside it, one after the other.
 pub struct DeskBench {
     folder: PathBuf,
     wirings: Vec<WiringChoice>,
@@ -33,9 +37,8 @@ pub struct DeskBench {
     tree_shelf: TreeShelf,
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
-    open: Option<(Session, Plan)>,
+    crew: Crew,
     sight: Sight,
-    revision: u64,
 }
 
 impl DeskBench {
@@ -69,12 +72,18 @@ impl DeskBench {
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
-            open: None,
+            crew: Crew::default(),
             sight: Sight::default(),
-            revision: 0,
         };
         bench.offer_own();
         Ok(bench)
+    }
+
+    /// Keeps every job that is opened or started from now on among these past jobs too.
+    #[must_use]
+    pub fn keeping(mut self, past: PastJobs) -> Self {
+        self.crew.past = past;
+        self
     }
 
     fn harnesses(&self) -> Vec<Harness> {
@@ -93,16 +102,6 @@ impl DeskBench {
         built_in.map(|(harness, text)| (harness, *text)).or_else(|| self.shelf.wiring(name))
     }
 
-    fn put(&mut self, session: Session) {
-        let plan = Plan::new(session.harness());
-        self.open = Some((session, plan));
-        self.revision += 1;
-    }
-
-    fn session(&mut self) -> Result<&mut Session, String> {
-        self.open.as_mut().map(|(session, _)| session).ok_or_else(|| "no job is open".to_owned())
-    }
-
     /// Returns a path in the folder that is not taken yet.
     fn free(&self, stem: &str) -> PathBuf {
         let path = |number: u32| match number {
@@ -110,6 +109,96 @@ impl DeskBench {
             n => self.folder.join(format!("{stem}-{n}.job.ron")),
         };
         (1..).map(path).find(|path| !path.exists()).unwrap_or_else(|| path(1))
+    }
+
+    /// Writes what fails and what takes long to a log.
+    #[must_use]
+    pub fn with_log(mut self, log: DayLog) -> Self {
+        self.crew.log = Some(log);
+        self
+    }
+
+    /// Does a task here and now, and returns what came of it.
+    fn at_once(&mut self, task: Task) -> Vec<Done> {
+        let wake = self.crew.wake.take();
+        let mut done = self.crew.finished();
+        done.extend(self.give(task));
+        self.crew.wake = wake;
+        done
+    }
+
+    /// Returns a task with all that it needs.
+    fn prepared(&self, task: Task) -> Result<Errand, String> {
+        let (says, stops, bound) = (task.says(), task.can_be_given_up(), task.means_the_screen());
+        let work = match task {
+            Task::Do { command, seen } => Work::Do { command, seen: bound.then_some(seen) },
+            Task::Start { form, readings } => {
+                let (path, intake) = self.intake(*form)?;
+                Work::Start { path, intake: Box::new(intake), readings }
+            }
+            Task::Open(path) => Work::Open { path, notice: None },
+            Task::Demonstrate => Work::Open { path: self.demonstration()?, notice: Some(invented()) },
+            Task::Leave => Work::Leave,
+            Task::Ticket(path) => Work::Ticket { path, sight: self.sight, copy: None },
+            Task::TicketPdf(path, copy) => Work::Ticket { path, sight: self.sight, copy: Some(copy) },
+            Task::Audit(form) => self.audit_of(&form)?,
+        };
+        Ok(Errand { says, stops, work })
+    }
+
+    fn audit_of(&self, form: &StartForm) -> Result<Work, String> {
+        let meter = Meter::named(&form.meter).unwrap_or_else(Meter::ordinary);
+        let (_, text) = self.wiring(&form.wiring).ok_or_else(|| "choose a wiring first".to_owned())?;
+        let source = Source::new(format!("{}.ron", form.wiring), text);
+        Ok(Work::Audit { source, meter, access: form.access })
+    }
+
+    /// Returns where a job is to be and what is known of it.
+    fn intake(&self, form: StartForm) -> Result<(PathBuf, Intake), String> {
+        let found = self.wiring(&form.wiring);
+        let wiring_text = found.ok_or_else(|| "choose a wiring first".to_owned())?.1.to_owned();
+        let intake = Intake {
+            wiring: form.wiring,
+            wiring_text,
+            priors_text: self.shelf.priors().and_then(OwnPriors::text),
+            trees_text: self.trees.texts().0,
+            instrument: form.instrument,
+            customer: form.customer,
+            complaint: form.complaint,
+            symptoms: form.symptoms,
+            last_done: form.last_done,
+            access: form.access,
+            meter: form.meter,
+            technician: form.technician,
+        };
+        Ok((form.file, intake))
+    }
+
+    /// Makes the file of the demonstration job.
+    fn demonstration(&self) -> Result<PathBuf, String> {
+        let path = self.free("demonstration");
+        make_folder(&path)?;
+        let intake = DEMONSTRATION.lines().next().unwrap_or_default();
+        std::fs::write(&path, format!("{intake}\n"))
+            .map_err(|why| format!("writing {}: {why}", path.display()))?;
+        Ok(path)
+    }
+}
+
+fn invented() -> String {
+    "This is an invented instrument: follow the walk through the demonstration job in the README".to_owned()
+}
+
+/// Returns what a person must know about a job that was opened, or why it was not.
+fn opened(done: Vec<Done>) -> Result<Vec<String>, String> {
+    done.into_iter().rev().find_map(opening).unwrap_or_else(|| Err("the job was not opened".to_owned()))
+}
+
+fn opening(done: Done) -> Option<Result<Vec<String>, String>> {
+    match done {
+        Done::Opened(notices) => Some(Ok(notices)),
+        Done::Failed(why) => Some(Err(why)),
+        _ => None,
     }
 }
 
@@ -171,68 +260,73 @@ impl Bench for DeskBench {
     }
 
     fn start(&mut self, form: StartForm) -> Result<(), String> {
-        let found = self.wiring(&form.wiring);
-        let (_, text) = found.ok_or_else(|| "choose a wiring first".to_owned())?;
-        let wiring_text = text.to_owned();
-        let intake = Intake {
-            wiring: form.wiring,
-            wiring_text,
-            priors_text: self.shelf.priors().and_then(OwnPriors::text),
-            trees_text: self.trees.texts().0,
-            instrument: form.instrument,
-            customer: form.customer,
-            complaint: form.complaint,
-            symptoms: form.symptoms,
-            last_done: form.last_done,
-            access: form.access,
-            meter: form.meter,
-            technician: form.technician,
-        };
-        make_folder(&form.file)?;
-        let session = Session::start(&form.file, intake).map_err(|error| error.to_string())?;
-        self.put(session);
-        Ok(())
+        opened(self.at_once(Task::Start { form: Box::new(form), readings: None })).map(|_| ())
     }
 
     fn open(&mut self, path: &Path) -> Result<Vec<String>, String> {
-        let (session, notices) = Session::open(path).map_err(|error| error.to_string())?;
-        self.put(session);
-        Ok(notices)
+        opened(self.at_once(Task::Open(path.to_owned())))
     }
 
     fn demonstrate(&mut self) -> Result<Vec<String>, String> {
-        let path = self.free("demonstration");
-        make_folder(&path)?;
-        let intake = DEMONSTRATION.lines().next().unwrap_or_default();
-        std::fs::write(&path, format!("{intake}\n"))
-            .map_err(|why| format!("writing {}: {why}", path.display()))?;
-        let mut notices = self.open(&path)?;
-        notices.push(
-            "This is an invented instrument: follow the walk through the demonstration job in the README"
-                .to_owned(),
-        );
-        Ok(notices)
+        opened(self.at_once(Task::Demonstrate))
     }
 
     fn leave(&mut self) {
-        self.open = None;
-        self.revision += 1;
+        self.at_once(Task::Leave);
     }
 
     fn view(&self) -> Option<&View> {
-        self.open.as_ref().map(|(session, _)| session.view())
+        self.crew.face().map(|face| &face.step.view)
+    }
+
+    fn job_file(&self) -> Option<&Path> {
+        self.crew.face().map(|face| face.path.as_path())
     }
 
     fn revision(&self) -> u64 {
-        self.revision
+        self.crew.revision()
+    }
+
+    fn give(&mut self, task: Task) -> Vec<Done> {
+        match self.prepared(task) {
+            Ok(errand) => self.crew.give(errand),
+            Err(why) => vec![Done::Failed(why)],
+        }
+    }
+
+    fn take_in(&mut self) -> Vec<Done> {
+        self.crew.take_in()
+    }
+
+    fn busy(&self) -> Option<Busy> {
+        self.crew.busy()
+    }
+
+    fn is_away(&self) -> bool {
+        self.crew.is_away()
+    }
+
+    fn give_up(&mut self) -> bool {
+        self.crew.give_up()
+    }
+
+    fn work_beside(&mut self, wake: Wake) {
+        self.crew.wake = Some(wake);
+    }
+
+    fn finish(&mut self) {
+        self.crew.finish();
     }
 
     fn apply(&mut self, command: Command) -> Result<String, String> {
-        let session = self.session()?;
-        session.apply(&command).map_err(|error| error.to_string())?;
-        let said = understood(&command, session.view());
-        self.revision += 1;
-        Ok(said)
+        let seen = self.crew.revision();
+        let done = self.at_once(Task::Do { command, seen });
+        let said = |done: Done| match done {
+            Done::Shown(told) => Some(Ok(told)),
+            Done::Refused(why) | Done::Broke(why) | Done::Failed(why) => Some(Err(why)),
+            _ => None,
+        };
+        done.into_iter().rev().find_map(said).unwrap_or_else(|| Err("nothing was done".to_owned()))
     }
 
     fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String> {
@@ -242,26 +336,24 @@ impl Bench for DeskBench {
     }
 
     fn unit_doubt(&self, measurement: &Measurement, text: &str) -> Option<UnitDoubt> {
-        let (session, _) = self.open.as_ref()?;
+        let session = self.crew.session()?;
         // What cannot be predicted is not doubted: recording it says why.
         session.bench().unit_doubt(measurement, text).ok().flatten()
     }
 
     fn picture(&self, probes: Option<&Measurement>, suspects: &[SuspectView]) -> Option<Picture> {
-        let (session, plan) = self.open.as_ref()?;
-        let harness = session.harness();
+        let Face { step, harness, plan, .. } = self.crew.face()?;
         let terminal = |name: &String| harness.terminal(name);
         let spots = |view: &SuspectView| -> Vec<(Spot, f64)> {
             let named = view.terminals.iter().chain(&view.links);
             named.filter_map(|name| Spot::named(harness, name)).map(|spot| (spot, view.probability)).collect()
         };
-        let opened = &session.bench().situation().stand.opened;
         let closed = (0..harness.places.len()).map(circuit::PlaceId);
         let marks = Marks {
             red: probes.and_then(|m| terminal(&m.red)),
             black: probes.and_then(|m| terminal(&m.black)),
             suspects: suspects.iter().take(MARKED).flat_map(spots).collect(),
-            closed_places: closed.filter(|p| !harness[*p].outside && !opened.contains(p)).collect(),
+            closed_places: closed.filter(|p| !harness[*p].outside && !step.opened.contains(p)).collect(),
             lifted: probes.and_then(|m| harness.lifted(m.lifted.as_deref()?)),
         };
         Some(plan.seen(self.sight).picture(harness, &marks))
@@ -276,19 +368,21 @@ impl Bench for DeskBench {
     }
 
     fn harness(&self) -> Option<&Harness> {
-        self.open.as_ref().map(|(session, _)| session.harness())
+        self.crew.face().map(|face| &face.harness)
     }
 
     fn foretold(&self, measurement: &Measurement) -> Result<StepView, String> {
-        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
-        session.bench().foretold(measurement).map_err(|error| error.to_string())
+        self.crew.asked()?.bench().foretold(measurement).map_err(|error| error.to_string())
     }
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
-        let meter = Meter::named(&form.meter).unwrap_or_else(Meter::ordinary);
-        let (_, text) = self.wiring(&form.wiring).ok_or_else(|| "choose a wiring first".to_owned())?;
-        let engine = Engine::new(&Source::new(format!("{}.ron", form.wiring), text), meter, &[]);
-        engine.and_then(|engine| engine.audit(form.access)).map_err(|error| error.to_string())
+        let found = |done: Done| match done {
+            Done::Audited(view) => Some(Ok(*view)),
+            Done::Failed(why) | Done::Broke(why) => Some(Err(why)),
+            _ => None,
+        };
+        let done = self.at_once(Task::Audit(Box::new(form.clone())));
+        done.into_iter().rev().find_map(found).unwrap_or_else(|| Err("nothing was worked out".to_owned()))
     }
 
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
@@ -302,16 +396,16 @@ impl Bench for DeskBench {
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
-        match &self.open {
-            Some((session, _)) => {
-                session.write_ticket_seen(path, self.sight).map_err(|error| error.to_string())
-            }
-            None => Err("no job is open".to_owned()),
-        }
+        self.crew.asked()?.write_ticket_seen(path, self.sight).map_err(|error| error.to_string())
     }
 
     fn practice_file(&self) -> Option<PracticeFile> {
         Some(PracticeFile::beside(&OwnFolder::at(self.shelf.folder())))
+    }
+
+    fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {
+        let written = self.crew.asked()?.write_ticket_pdf(path, copy, self.sight);
+        written.map_err(|error| error.to_string())
     }
 
     fn trees(&self) -> &TreeShelf {
@@ -323,56 +417,27 @@ impl Bench for DeskBench {
     }
 
     fn trail(&self) -> Option<Trail> {
-        self.open.as_ref().and_then(|(session, _)| session.bench().trail())
+        self.crew.face().and_then(|face| face.step.trail.clone())
     }
 
     fn look_back(&self, id: ReadingId) -> Result<Option<LookBack>, String> {
-        let Some((session, _)) = &self.open else { return Ok(None) };
+        let Some(session) = self.crew.session() else { return Ok(None) };
         session.bench().look_back(id).map_err(|error| error.to_string())
     }
 
     fn case(&self, fault: &str) -> Result<Option<CaseView>, String> {
-        let Some((session, _)) = &self.open else { return Ok(None) };
+        let Some(session) = self.crew.session() else { return Ok(None) };
         session.bench().case(fault).map_err(|error| error.to_string())
     }
 
     fn propose(&self, detour: &Detour) -> Result<Proposal, String> {
-        let (session, _) = self.open.as_ref().ok_or_else(|| "no job is open".to_owned())?;
-        tree_change::propose(&self.tree_shelf, session.harness(), detour)
+        let face = self.crew.face().ok_or_else(no_job)?;
+        tree_change::propose(&self.tree_shelf, &face.harness, detour)
     }
 }
 
 fn harnesses(all: &[(Harness, &'static str)]) -> Vec<Harness> {
     all.iter().map(|(harness, _)| harness.clone()).collect()
-}
-
-/// Returns what was understood, so that a person can see that it was the right thing.
-fn understood(command: &Command, view: &View) -> String {
-    match command {
-        Command::Record { .. } => {
-            view.readings.iter().rfind(|reading| !reading.withdrawn).map_or_else(String::new, |reading| {
-                format!("Reading {} recorded: {}", reading.id.0, reading.found)
-            })
-        }
-        Command::Correct { id, .. } => format!("Reading {} corrected", id.0),
-        Command::Withdraw { id, .. } => format!("Reading {} withdrawn", id.0),
-        Command::Prove { .. } => {
-            let taken = view.proof.iter().filter(|proof| proof.passed.is_some()).count();
-            format!("Proof reading recorded: {taken} of {} taken", view.proof.len())
-        }
-        Command::SearchOn { .. } => "The search goes on with all that is known".to_owned(),
-        Command::TakeAgain { id } => format!("Reading {} is asked for again", id.0),
-        Command::Skip { .. } => "Step left out".to_owned(),
-        Command::UseTree { .. } => "The changed tree is in use; undo goes back to the one before".to_owned(),
-        Command::Undo => "Taken back".to_owned(),
-        Command::Redo => "Brought back".to_owned(),
-        _ => String::new(),
-    }
-}
-
-fn make_folder(file: &Path) -> Result<(), String> {
-    let Some(folder) = file.parent() else { return Ok(()) };
-    std::fs::create_dir_all(folder).map_err(|why| format!("making the folder {}: {why}", folder.display()))
 }
 
 fn lines(errors: &[crate::source::Located]) -> String {
@@ -385,17 +450,4 @@ pub fn usual_folder() -> PathBuf {
     let home = home.unwrap_or_else(|| PathBuf::from("."));
     let documents = home.join("Documents");
     if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
-}
-
-/// Opens the window, on a job if one is given, and returns when it is closed.
-///
-/// # Errors
-///
-/// Returns why the window or the job could not be opened.
-pub fn open(job: Option<&Path>) -> Result<(), String> {
-    let mut bench = DeskBench::new(usual_folder())?;
-    if let Some(job) = job {
-        bench.open(job)?;
-    }
-    super::run(Box::new(bench)).map_err(|error| error.to_string())
 }

@@ -4,9 +4,9 @@ use egui::{Key, Margin, Stroke, TextEdit, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
-use super::{scale, telephone};
 use super::theme::{self, tokens};
 use super::widgets::{framed, good, key_button, main_button, problem, soft};
+use super::{scale, telephone};
 use crate::readings::{Access, Measurement, Mode};
 use crate::workbench::{Stage, UnitDoubt, View};
 

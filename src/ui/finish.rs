@@ -11,6 +11,7 @@ use super::widgets::{
 };
 use super::words;
 use crate::job::Outcome;
+use crate::ticket::TicketCopy;
 use crate::workbench::{Command, ProofView, View};
 
 /// Shows the fault that was named and the form for what was done about it.
@@ -150,6 +151,12 @@ fn closing(ui: &mut Ui, view: &View, desk: &mut Desk, done: bool, out: &mut Vec<
     }
 }
 
+/// The copies of the ticket that can be printed, with what their buttons say.
+const PRINTED: [(&str, TicketCopy); 2] = [
+    ("Customer's copy to print (PDF)…", TicketCopy::Customer),
+    ("Bench copy to print (PDF)…", TicketCopy::Bench),
+];
+
 /// Shows how the job was closed.
 pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let how = view.closed.as_deref().unwrap_or("The job is closed");
@@ -175,6 +182,11 @@ pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         }
         if ticket.clicked() {
             out.push(Action::Ticket);
+        }
+        for (name, copy) in PRINTED {
+            if ui.button(name).clicked() {
+                out.push(Action::TicketPdf(copy));
+            }
         }
         if key_button(ui, "Next job", "Ctrl+N", true).clicked() {
             out.push(Action::Leave);

@@ -1,7 +1,11 @@
-//! Opens the window, and says why it cannot be opened.
+//! Opens the window, and what can be wrong with that.
+
+use std::path::Path;
 
 use super::app::App;
 use super::bench::{Bench, NativeDialogs};
+use super::desk_bench::{DeskBench, usual_folder};
+use crate::session::{Bounds, DayLog, LogLine, MemoryFile, PastJobs, check_job_file};
 
 /// Why the window could not be shown.
 #[derive(Debug, thiserror::Error)]
@@ -20,24 +24,73 @@ pub enum UiError {
     },
 }
 
-/// Opens the window and returns when it is closed.
+/// Opens the window, on a job if one is given, and returns when it is closed.
+///
+/// # Errors
+///
+/// Returns why the window or the job could not be opened.
+pub fn open(job: Option<&Path>) -> Result<(), String> {
+    let log = DayLog::usual();
+    let bench = DeskBench::new(usual_folder())?.keeping(PastJobs::usual()).with_log(log.clone());
+    job.map_or(Ok(()), check_job_file).map_err(|error| error.to_string())?;
+    note_breaks(log);
+    run(Box::new(bench), job).map_err(|error| error.to_string())
+}
+
+/// Opens the window with what is remembered and returns when it is closed; long work is done beside it.
 ///
 /// # Errors
 /// Returns [`UiError::NoDisplay`] when there is nothing to show a window on, [`UiError::Window`] when it is
 /// there but refuses, as it does without a graphics driver.
-pub fn run(bench: Box<dyn Bench>) -> Result<(), UiError> {
+pub fn run(mut bench: Box<dyn Bench>, job: Option<&Path>) -> Result<(), UiError> {
     if !has_display(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty())) {
         return Err(UiError::NoDisplay);
     }
+    let file = MemoryFile::usual();
+    let read = file.read();
+    let viewport = placed(read.0.bounds);
+    let job = job.map(Path::to_owned);
+    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
+    let make = move |cc: &eframe::CreationContext<'_>| {
+        let ctx = cc.egui_ctx.clone();
+        bench.work_beside(std::sync::Arc::new(move || ctx.request_repaint()));
+        let mut app = App::new(cc, bench, Box::new(NativeDialogs)).remembering(&cc.egui_ctx, file, read);
+        job.into_iter().for_each(|job| app.open(job));
+        app
+    };
+    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
+        .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
+}
+
+/// Returns how the window is made: where and as large as it was, or of the usual size.
+fn placed(bounds: Option<Bounds>) -> egui::ViewportBuilder {
     let viewport = egui::ViewportBuilder::default()
         .with_title("Lugwise")
         .with_app_id("lugwise")
-        .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([900.0, 600.0]);
-    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
-    let make = |cc: &eframe::CreationContext<'_>| App::new(cc, bench, Box::new(NativeDialogs));
-    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
-        .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
+    let Some(bounds) = bounds else { return viewport.with_inner_size([1280.0, 800.0]) };
+    let viewport = viewport.with_inner_size([bounds.width, bounds.height]).with_maximized(bounds.maximised);
+    match (bounds.left, bounds.top) {
+        (Some(left), Some(top)) => viewport.with_position([left, top]),
+        _ => viewport,
+    }
+}
+
+/// Writes to the log where the program breaks off; what was being worked on is not written.
+fn note_breaks(log: DayLog) {
+    let before = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |about| {
+        if let Some(place) = about.location() {
+            log.add(&LogLine::Broke { file: end_of(place.file()), line: place.line() });
+        }
+        before(about);
+    }));
+}
+
+/// Returns the last two parts of a source file's path: the rest belongs to the machine that built the program.
+fn end_of(file: &str) -> String {
+    let parts: Vec<&str> = file.split(['/', '\\']).collect();
+    parts[parts.len().saturating_sub(2)..].join("/")
 }
 
 /// Returns whether there is something to show a window on; only where that is told by the environment can it lack.
@@ -63,6 +116,13 @@ mod tests {
     #[case(&["HOME"], cfg!(not(all(unix, not(target_os = "macos")))))]
     fn a_display_is_found_by_the_environment(#[case] set: &[&str], #[case] found: bool) {
         assert_eq!(has_display(|name| set.contains(&name)), found);
+    }
+
+    #[test]
+    fn a_source_file_is_named_without_its_machine() {
+        assert_eq!(end_of("a/b/src/ui/app.rs"), "ui/app.rs");
+        assert_eq!(end_of("C:\\x\\ui\\app.rs"), "ui/app.rs");
+        assert_eq!(end_of("app.rs"), "app.rs");
     }
 
     #[test]

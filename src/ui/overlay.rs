@@ -1,12 +1,13 @@
 //! What lies over the job screen: the keys, and the small forms that ask for a reason or a correction.
 
-use egui::{Button, Context, Frame, Id, Margin, Modal, RichText, ScrollArea, Ui, vec2};
+use egui::{Button, Context, Frame, Id, Label, Margin, Modal, RichText, ScrollArea, Ui, vec2};
 
 use super::action::{Action, Desk, Overlay, RepairForm, Spot};
 use super::keys::SHORTCUTS;
 use super::theme::{self, tokens};
 use super::widgets::{Field, fact, good, main_button, problem, section, small, soft};
 use super::{hands_free, tree_change, words};
+use crate::session::DayLog;
 use crate::workbench::{Command, View};
 
 /// Said when a reason is asked for and none is given.
@@ -51,13 +52,26 @@ pub fn show(ctx: &Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<A
 fn help(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "What the keys do");
     soft(ui, "A whole job can be done without the mouse.");
-    let room = (ui.ctx().content_rect().height() - 190.0).max(120.0);
+    let room = (ui.ctx().content_rect().height() - 250.0).max(90.0);
     ScrollArea::vertical().max_height(room).show(ui, |ui| {
         for shortcut in SHORTCUTS {
             fact(ui, shortcut.key, shortcut.meaning);
         }
     });
+    log_folder(ui);
     close_button(ui, desk, out, "Close the list of keys");
+}
+
+/// Says where the log is.
+fn log_folder(ui: &mut Ui) {
+    let folder = DayLog::usual().folder().display().to_string();
+    small(ui, "Errors and long computations are written to a log, with nothing about customers. Its folder:");
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Copy the path of the log folder").clicked() {
+            ui.ctx().copy_text(folder.clone());
+        }
+        ui.add(Label::new(folder.as_str()).truncate());
+    });
 }
 
 fn close_button(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>, name: &str) {

@@ -1,6 +1,6 @@
 //! The probes that a person puts into the wiring picture, and the reading of one's own that they make.
 
-use super::action::{Desk, Framing, Look, Pane, Spot};
+use super::action::{Desk, Framing, Look, Spot};
 use super::bench::Bench;
 use crate::circuit::{Control, ControlKind, Harness};
 use crate::draw::Sight;
@@ -157,19 +157,20 @@ fn flexes(harness: &Harness, measurement: &Measurement) -> Vec<(String, String)>
     once
 }
 
-/// Carries out one thing done in the picture.
-pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: Probing) {
+/// Carries out one thing done in the picture; returns the command that it leads to.
+pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: Probing) -> Option<Command> {
     match asked {
         Probing::Look(sight) => look_from(bench, desk, sight),
         Probing::Pick { terminal, framing } => pick(bench, desk, &terminal, framing),
         Probing::Clear => clear(desk),
-        Probing::Record => record(bench, desk),
+        Probing::Record => return record(desk),
         other => {
             if let Some(own) = &mut desk.own_probes {
                 change(bench, own, other);
             }
         }
     }
+    None
 }
 
 fn look_from(bench: &mut dyn Bench, desk: &mut Desk, sight: Sight) {
@@ -206,7 +207,8 @@ fn present(view: &View, harness: &Harness) -> Setting {
     whole
 }
 
-fn clear(desk: &mut Desk) {
+/// Takes both probes off.
+pub(super) fn clear(desk: &mut Desk) {
     if let Some(own) = desk.own_probes.take() {
         desk.look = Look::at(own.framing);
     }
@@ -253,8 +255,9 @@ fn ask(bench: &dyn Bench, own: &mut OwnProbes) {
     }
 }
 
-fn record(bench: &mut dyn Bench, desk: &mut Desk) {
-    let Some(own) = &mut desk.own_probes else { return };
+/// Returns the command that records what is typed, unless something is missing.
+fn record(desk: &mut Desk) -> Option<Command> {
+    let own = desk.own_probes.as_mut()?;
     let text = own.entry.trim().to_owned();
     let refused = if text.is_empty() {
         Some(NOTHING.to_owned())
@@ -263,26 +266,9 @@ fn record(bench: &mut dyn Bench, desk: &mut Desk) {
     } else {
         Some(ONE_MISSING.to_owned())
     };
-    if refused.is_some() {
-        own.problem = refused;
-        return;
-    }
-    match bench.apply(Command::Record { text, measurement: Some(own.measurement.clone()) }) {
-        Ok(told) => recorded(desk, told),
-        Err(problem) => {
-            own.problem = Some(problem);
-            desk.focus = Some(Spot::OwnProbes);
-        }
-    }
-}
-
-fn recorded(desk: &mut Desk, told: String) {
-    clear(desk);
-    desk.entry.clear();
-    (desk.echo, desk.problem) = (None, None);
-    desk.told = Some(told).filter(|text| !text.is_empty());
-    (desk.pane, desk.spot) = (Pane::Step, Spot::Home);
-    desk.focus = Some(Spot::Home);
+    own.problem = refused;
+    let ready = own.problem.is_none();
+    ready.then(|| Command::Record { text, measurement: Some(own.measurement.clone()) })
 }
 
 /// Returns why nothing can be read now; `None` when it can.

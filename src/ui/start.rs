@@ -61,7 +61,7 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
     }
     let fill = tokens(ui).paper;
     let frame = Frame::new().fill(fill).inner_margin(Margin::symmetric(24, 14));
-    Panel::top("start head").frame(frame).show(ui, |ui| head(ui, out));
+    Panel::top("start head").frame(frame).show(ui, |ui| head(ui, desk, out));
     Panel::bottom("start foot").frame(frame).show(ui, |ui| foot(ui, desk, out));
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if ui.available_width() < 860.0 {
@@ -93,10 +93,16 @@ fn side_by_side(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<A
     });
 }
 
-fn head(ui: &mut Ui, out: &mut Vec<Action>) {
-    let roomy = ui.available_width() > 900.0;
+fn head(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
+    let roomy = ui.available_width() > if desk.last.is_some() { 1260.0 } else { 980.0 };
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Lugwise").text_style(theme::headline()));
+        if let Some(last) = &desk.last {
+            let name = format!("Go on with {}", words::shortened(&last.instrument, 40));
+            if ui.button(name).clicked() {
+                out.push(Action::GoOn);
+            }
+        }
         if roomy {
             ui.add_space(12.0);
             soft(ui, "One reading at a time, to the one joint that is at fault");

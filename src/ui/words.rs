@@ -121,6 +121,15 @@ pub fn first_sentence(text: &str) -> &str {
     text.split_once(". ").map_or(text, |(first, _)| first)
 }
 
+/// Returns a text of so many characters at most, with a mark where something was left out.
+pub fn shortened(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    let kept: String = text.chars().take(most.saturating_sub(1)).collect();
+    format!("{}…", kept.trim_end())
+}
+
 /// Returns a name without the characters that a file name cannot hold.
 pub fn plain_name(name: &str) -> String {
     let keep = |c: char| if c.is_alphanumeric() || c == '-' { c } else { ' ' };

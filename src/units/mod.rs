@@ -8,6 +8,7 @@ mod error;
 mod scan;
 mod engineering;
 mod marks;
+mod money;
 mod show;
 mod temperature;
 mod wire;
@@ -19,6 +20,7 @@ pub use engineering::{
 };
 pub use error::{Kind, UnitError};
 pub use marks::{marked_tolerance, tolerance_letter};
+pub use money::{Money, MoneyError, parse_money, show_money, show_price};
 pub use preferred::{Series, nearest_in};
 pub use quantity::*;
 pub use show::{

@@ -1,7 +1,8 @@
 //! What window and command line can ask the workbench to do.
 
-use crate::job::{Outcome, ReadingId};
+use crate::job::{Consent, Estimate, Outcome, PriceLine, ReadingId};
 use crate::readings::{Access, Measurement, Symptom};
+use crate::units::Money;
 
 /// One thing a person can do.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,6 +94,48 @@ pub enum Command {
         remains: String,
         /// What these words mean; read from the words when empty.
         symptoms: Vec<Symptom>,
+    },
+    /// Say what the work will cost.
+    Estimate(Estimate),
+    /// Record that the customer agreed to a ceiling.
+    Authorise {
+        /// Who agreed.
+        by: String,
+        /// How.
+        how: Consent,
+        /// What may be spent at most.
+        ceiling: Money,
+        /// The currency; that of the estimate when empty.
+        currency: String,
+    },
+    /// Say what is to be paid.
+    Bill {
+        /// The lines, in order.
+        lines: Vec<PriceLine>,
+        /// The currency; that of the estimate when empty.
+        currency: String,
+    },
+    /// Note a photo that lies in the folder beside the job.
+    AddPhoto {
+        /// The name of its file there.
+        file: String,
+        /// Its BLAKE3 checksum in hexadecimal digits.
+        checksum: String,
+        /// Its length in bytes.
+        size: u64,
+        /// What it shows.
+        caption: String,
+        /// Whether it is printed on the ticket.
+        print: bool,
+    },
+    /// Say that the job is a comeback of an earlier one.
+    LinkWarranty {
+        /// The earlier job's file name.
+        job: String,
+        /// When the earlier job was opened.
+        opened: String,
+        /// Why this one belongs to it.
+        why: String,
     },
     /// Close the job.
     Close(Outcome),

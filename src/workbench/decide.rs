@@ -3,8 +3,8 @@
 use super::engine::EngineError;
 use super::situation::{CANNOT_TELL, TreeState};
 use super::{
-    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, flexed, found, proof,
-    stage, suspects, tone,
+    Ask, Command, ProofView, Stage, StepView, Workbench, WorkbenchError, cautions, flexed, found, paper,
+    proof, stage, suspects, tone,
 };
 use crate::advisor;
 use crate::circuit::{OwnValue, Part, PartKind, own_value};
@@ -40,6 +40,16 @@ pub(super) fn decide(bench: &Workbench, command: &Command) -> Decided {
         Command::Undo => Err(WorkbenchError::Nothing("undo")),
         Command::Redo if bench.job.can_redo() => Ok(vec![Event::Redone]),
         Command::Redo => Err(WorkbenchError::Nothing("redo")),
+        Command::Estimate(estimate) => paper::estimated(estimate),
+        Command::Authorise { by, how, ceiling, currency } => {
+            paper::authorised(bench.job.paper(), by, *how, *ceiling, currency)
+        }
+        Command::Bill { lines, currency } => paper::billed(bench.job.paper(), lines, currency),
+        Command::AddPhoto { file, checksum, size, caption, print } => {
+            let (file, checksum, caption) = (file.clone(), checksum.clone(), caption.trim().to_owned());
+            Ok(vec![Event::PhotoAdded { file, checksum, size: *size, caption, print: *print }])
+        }
+        Command::LinkWarranty { job, opened, why } => paper::linked(job, opened, why),
     }
 }
 
@@ -76,6 +86,7 @@ fn refused(doing: &'static str, because: &str) -> WorkbenchError {
 fn still_open(bench: &Workbench, command: &Command) -> Result<(), WorkbenchError> {
     match (stage(&bench.job), command) {
         (Stage::Closed, Command::Undo | Command::Redo | Command::Close(_)) => Ok(()),
+        (Stage::Closed, command) if paper::after_closing(command) => Ok(()),
         (Stage::Closed, _) => Err(refused("changing the job", "it is closed; undo the closing first")),
         _ => Ok(()),
     }

@@ -16,12 +16,14 @@ mod doubt;
 mod doubt_words;
 mod engine;
 mod error;
+mod families;
 mod flexed;
 mod found;
 mod masked;
 mod mismatch;
 mod notices;
 mod outlook;
+mod paper;
 mod proof;
 mod script;
 mod situation;
@@ -44,6 +46,8 @@ pub use command::*;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;
+pub use families::families_of;
+pub use paper::PaperView;
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
@@ -55,7 +59,7 @@ pub use words::{
     answer as answer_in_words, band as band_in_words, headline as headline_in_words, shown as shown_in_words,
 };
 
-pub use crate::faults::Priors;
+pub use crate::faults::{Family, Learnt, Priors, STRENGTH as LEARNING_STRENGTH, Tallies, Tally};
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
@@ -297,6 +301,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
             Outcome::Unproven { reason } => format!("Closed unproven: {reason}"),
         }),
         doubt: situation.doubt.as_ref().map(|doubt| doubt_words::view(engine, job, doubt)),
+        paper: paper::view(job),
         notices: notices::notices(engine, job, situation)?,
         minutes: job.live_readings().map(|taken| taken.seconds).sum::<f64>() / 60.0,
         can_undo: job.can_undo(),

@@ -2,7 +2,7 @@
 
 use super::engine::Engine;
 use super::situation::{Situation, TreeState};
-use super::{Stage, WorkbenchError, stage};
+use super::{Stage, WorkbenchError, paper, stage};
 use crate::job::{Event, Job, Record, Speaker};
 
 /// Returns the notices of a moment.
@@ -21,6 +21,7 @@ pub(super) fn notices(
         let title = &engine.trees[*tree].tree().title;
         notices.push(format!("The tree \"{title}\" has come to its end ({said}); the advisor goes on"));
     }
+    notices.extend(paper::notices(job));
     Ok(notices)
 }
 

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::PaperView;
 use super::doubt::Action;
 use crate::job::{Band, ReadingId, Speaker, Standing, Tone};
 use crate::readings::{Access, Measurement, Shown, Symptom};
@@ -73,6 +74,8 @@ pub struct View {
     pub closed: Option<String>,
     /// The doubt about all that is believed; `None` without reason for one, and when finding is over.
     pub doubt: Option<DoubtView>,
+    /// What has been settled on paper: prices, consent, photos, an earlier job.
+    pub paper: PaperView,
     /// Notices: a file cut off, a tree that was left.
     pub notices: Vec<String>,
     /// Hands-on minutes estimated for the readings so far.

@@ -16,7 +16,7 @@ fn opened() -> (Window, Log) {
     (window, log)
 }
 
-fn begin(window: &mut Window) {
+pub fn begin(window: &mut Window) {
     window.get_by_label("One pickup, volume and tone").click();
     window.run();
     window.get_by_label("Check a fresh wiring").click();

@@ -15,9 +15,8 @@ use lugwise::ui::{
     Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
 };
 use lugwise::workbench::{
-    AuditRun, AuditView, CaseView, Command, Engine, LookBack, RoundView, Stage, StepView, SuspectView, Telling,
-    UnitDoubt, UnitMeaning,
-    View,
+    AuditRun, AuditView, CaseView, Command, Engine, LookBack, RoundView, Stage, StepView, SuspectView,
+    Telling, UnitDoubt, UnitMeaning, View,
 };
 
 use crate::views;
@@ -133,6 +132,8 @@ impl Fake {
             Command::SetAccess(access) => view.access = access,
             Command::Answer { .. } => view.step = Some(views::step()),
             Command::TakeAgain { .. } | Command::UseTree { .. } | Command::Undo | Command::Redo => {}
+            Command::Estimate(_) | Command::Authorise { .. } | Command::Bill { .. } => {}
+            Command::AddPhoto { .. } | Command::LinkWarranty { .. } => {}
         }
         Ok("recorded".to_owned())
     }

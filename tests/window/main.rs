@@ -2,7 +2,9 @@
 
 #![cfg(feature = "gui")]
 
+mod access;
 mod audit;
+mod beside;
 mod fake;
 mod hands_free;
 mod own;
@@ -11,6 +13,7 @@ mod step;
 mod telephone;
 mod practice;
 mod trees;
+mod undo;
 mod views;
 
 use egui::{Key, Modifiers, Theme, Vec2};

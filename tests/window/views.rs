@@ -5,7 +5,8 @@ use lugwise::readings::{Access, Level, Measurement, Setting, Shown, Stand, Sympt
 use lugwise::units::{Farads, Hertz, Ohms};
 use lugwise::workbench::{
     Action, AgainstView, Ask, CaseView, CautionView, ControlView, DoubtView, LookBack, OutlookView,
-    PredictionView, ProofView, ReadingView, Stage, StepView, Stop, SuspectView, ToneView, VerdictView, View,
+    PaperView, PredictionView, ProofView, ReadingView, Stage, StepView, Stop, SuspectView, ToneView,
+    VerdictView, View,
 };
 
 /// The fault that the canned job is about.
@@ -317,6 +318,7 @@ pub fn finding() -> View {
         ],
         closed: None,
         doubt: None,
+        paper: PaperView::default(),
         notices: Vec::new(),
         minutes: 3.4,
         can_undo: false,

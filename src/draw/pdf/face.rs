@@ -67,6 +67,12 @@ impl Faces {
         runs
     }
 
+    /// Returns how wide a letter is printed, as a share of its size.
+    pub(super) fn advance(&self, letter: char) -> f32 {
+        let found = printed(letter).and_then(|letter| self.find(letter).or_else(|| self.find('?')));
+        found.map_or(0.0, |(_, _, wide)| wide)
+    }
+
     /// Returns the first font that has a letter, with its glyph and width.
     fn find(&self, letter: char) -> Option<(usize, u32, f32)> {
         let found =

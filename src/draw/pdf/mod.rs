@@ -1,16 +1,28 @@
-//! Writes a picture as a PDF file to print: the same picture gives the same bytes.
+//! Writes a picture or a whole document as a PDF file to print: the same one gives the same bytes.
 //!
 //! The letters are put into the file, and the title, the language and what the picture shows, in words, are told to
 //! programs that read aloud. A picture whose letters would get too small on one sheet is cut into several.
 
+mod block;
 mod face;
+mod flow;
+mod image;
 mod paper;
 mod pen;
+mod press;
+#[cfg(test)]
+mod print_tests;
+mod set;
 mod sheets;
+mod strip;
 #[cfg(test)]
 mod tests;
+mod wrap;
 
+pub use block::{Block, Document as PrintedDocument, Table};
+pub use image::Image;
 pub use paper::Paper;
+pub use press::document;
 
 use krilla::Document;
 use krilla::geom::{PathBuilder, Rect};
@@ -49,6 +61,9 @@ pub enum PdfError {
         /// The most sheets.
         most: usize,
     },
+    /// An image cannot be printed.
+    #[error("cannot print the image: {0}")]
+    Image(String),
     /// The file's parts do not fit together.
     #[error("cannot make a PDF file: {0}")]
     Unwritable(String),

@@ -1,0 +1,198 @@
+//! `past`: past jobs, listed, searched, told and replayed.
+
+use std::collections::BTreeMap;
+
+use serde_json::{Value, json};
+
+use super::failure::Failure;
+use super::past_args::{Listed, Past, PastVerb};
+use super::plain::{plain, short};
+use super::reply::{Answer, Reply, columns};
+use super::{past_figures, past_files, past_replay};
+use crate::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, Summary};
+use crate::session::{PastError, PastJobs};
+use crate::units::{Money, show_money, show_percent};
+
+impl From<ArchiveError> for Failure {
+    fn from(error: ArchiveError) -> Self {
+        match error {
+            ArchiveError::Line(located) => located.into(),
+            other => Self::told(&other),
+        }
+    }
+}
+
+impl From<PastError> for Failure {
+    fn from(error: PastError) -> Self {
+        match error {
+            PastError::Archive(error) => error.into(),
+            PastError::Setting(located) => located.into(),
+            other => Self::told(&other),
+        }
+    }
+}
+
+/// Carries out one command on past jobs.
+pub(super) fn past(past: &Past) -> Answer {
+    let place = PastJobs::usual();
+    match &past.verb {
+        None => list(&place, &past.list),
+        Some(PastVerb::Show { uid }) => show(&place, uid),
+        Some(PastVerb::Replay { uid, step, from_start }) => {
+            past_replay::replay(&place, uid, *step, *from_start)
+        }
+        Some(PastVerb::Figures(asked)) => past_figures::figures(&place, asked),
+        Some(PastVerb::Report { output, by, which }) => past_figures::page(&place, output, *by, which),
+        Some(PastVerb::Learnt { on, off, wiring }) => {
+            past_figures::learnt(&place, (*on, *off), wiring.as_deref())
+        }
+        Some(verb) => past_files::files(&place, verb),
+    }
+}
+
+fn list(place: &PastJobs, asked: &Listed) -> Answer {
+    let archive = place.open()?;
+    let filter = asked.which.filter();
+    let (found, total): (Vec<FoundJob>, u32) = if asked.words.is_empty() {
+        let page = Page { start: 0, size: asked.limit };
+        let jobs = archive.jobs(&filter, Order::Newest, page)?;
+        (jobs.into_iter().map(|job| (job, None)).collect(), archive.how_many(&filter)?)
+    } else {
+        searched(&archive, &asked.words.join(" "), &filter, asked.limit)?
+    };
+    let file = archive.path().display().to_string();
+    let jobs: Vec<Value> = found.iter().map(as_json).collect();
+    Ok(Reply::new(listed(&found, total, &file), json!({"archive": file, "total": total, "jobs": jobs})))
+}
+
+/// A job, and the words around the place where it was found.
+type FoundJob = (Summary, Option<String>);
+
+fn searched(
+    archive: &Archive,
+    words: &str,
+    filter: &Filter,
+    limit: u32,
+) -> Result<(Vec<FoundJob>, u32), Failure> {
+    let hits = archive.search(words, u32::MAX)?;
+    let passing = hits.into_iter().filter(|hit| filter.passes(&hit.job));
+    let mut found: Vec<FoundJob> = passing.map(|hit| (hit.job, Some(hit.around))).collect();
+    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
+    found.truncate(limit as usize);
+    Ok((found, total))
+}
+
+fn as_json((job, around): &FoundJob) -> Value {
+    let mut value = json!(job);
+    if let Some(around) = around {
+        value["around"] = json!(around);
+    }
+    value
+}
+
+fn listed(found: &[FoundJob], total: u32, file: &str) -> String {
+    if found.is_empty() {
+        let hint = "jobs come in by themselves; `lugwise past import` takes older job files in";
+        return format!("no such jobs in {file}\n  hint: {hint}");
+    }
+    let head = ["name", "opened", "ending", "wiring", "instrument", "customer", "found", ""];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    rows.extend(found.iter().map(|(job, around)| {
+        let around = around.as_deref().map(|around| short(around, 100)).unwrap_or_default();
+        row(job).into_iter().chain([around]).collect()
+    }));
+    let more = (total as usize).saturating_sub(found.len());
+    let more = if more > 0 { format!("\nand {more} more: `--limit N` shows them") } else { String::new() };
+    let jobs = if total == 1 { "job" } else { "jobs" };
+    format!("{}\n{total} {jobs}{more}", columns(&rows))
+}
+
+fn row(job: &Summary) -> Vec<String> {
+    let found = job.last.as_ref().map_or_else(String::new, |named| short(&named.fault, 44));
+    vec![
+        plain(&job.uid),
+        short(&job.opened_at, 10),
+        job.ending.name().to_owned(),
+        short(&job.wiring, 24),
+        short(&job.instrument, 28),
+        short(&job.customer, 20),
+        found,
+    ]
+}
+
+/// Returns the whole name of the job that a person means: its name or the beginning of only one.
+pub(super) fn named(archive: &Archive, asked: &str) -> Result<String, Failure> {
+    if archive.events(asked)? > 0 {
+        return Ok(asked.to_owned());
+    }
+    let all = archive.jobs(&Filter::default(), Order::Newest, Page { start: 0, size: u32::MAX })?;
+    let begins: Vec<&str> = all
+        .iter()
+        .map(|job| job.uid.as_str())
+        .filter(|uid| !asked.is_empty() && uid.starts_with(asked))
+        .collect();
+    match begins.as_slice() {
+        [one] => Ok((*one).to_owned()),
+        [] => Err(Failure::new(format!("the archive has no job {}", plain(asked)))
+            .with_hint("`lugwise past` lists the jobs with their names")),
+        many => {
+            let names: Vec<String> = many.iter().take(8).map(|uid| plain(uid)).collect();
+            Err(Failure::new(format!("{} jobs begin with {}", many.len(), plain(asked)))
+                .with_hint(format!("give more of the name: {}", names.join(", "))))
+        }
+    }
+}
+
+fn show(place: &PastJobs, uid: &str) -> Answer {
+    let archive = place.open()?;
+    let job = archive.summary(&named(&archive, uid)?)?;
+    Ok(Reply::new(shown(&job), json!(job)))
+}
+
+fn shown(job: &Summary) -> String {
+    let named = |which: &Option<crate::archive::Named>| {
+        which.as_ref().map(|named| format!("{} ({})", plain(&named.fault), show_percent(named.probability)))
+    };
+    let text = |text: &str| Some(short(text, 400)).filter(|text| !text.is_empty());
+    let maybe = |value: &Option<String>| value.as_deref().and_then(text);
+    let first = named(&job.first).filter(|_| job.renamed);
+    let rows = [
+        ("job", text(&job.uid)),
+        ("instrument", text(&job.instrument)),
+        ("customer", text(&job.customer)),
+        ("wiring", text(&job.wiring)),
+        ("complaint", text(&job.complaint)),
+        ("understood as", text(&job.symptoms.join(", "))),
+        ("technician", text(&job.technician)),
+        ("opened", text(&job.opened_at)),
+        ("closed", maybe(&job.closed_at)),
+        ("ending", Some(ending(job))),
+        ("found", named(&job.last)),
+        ("named first", first),
+        ("readings", Some(format!("{}, {} skipped", job.readings, job.skipped))),
+        ("repairs that did not cure", Some(job.rounds.to_string()).filter(|_| job.rounds > 0)),
+        (
+            "minutes",
+            Some(format!("{:.0} of search, {:.0} of repair", job.search_minutes, job.repair_minutes)),
+        ),
+        ("price", job.price.map(|price| show_money(Money::hundredths(price)))),
+        ("under warranty of", maybe(&job.warranty_of)),
+        ("departs from", maybe(&job.diverged_from)),
+        ("customer taken out", maybe(&job.removed_at)),
+    ];
+    let told = rows.into_iter().filter_map(|(name, words)| Some(vec![name.to_owned(), words?]));
+    let next = format!("step by step: lugwise past replay {}", plain(&job.uid));
+    format!("{}\n{next}", columns(&told.collect::<Vec<_>>()))
+}
+
+fn ending(job: &Summary) -> String {
+    match (job.ending, short(&job.reason, 200)) {
+        (Ending::Unproven, reason) if !reason.is_empty() => format!("unproven: {reason}"),
+        (ending, _) => ending.name().to_owned(),
+    }
+}
+
+/// Returns facts as a JSON object.
+pub(super) fn object(facts: &[(&'static str, String)]) -> Value {
+    json!(facts.iter().map(|(name, value)| (*name, value.as_str())).collect::<BTreeMap<_, _>>())
+}

@@ -1,0 +1,303 @@
+//! What `past` is told on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand, ValueEnum};
+
+use super::past_help::{
+    BACKUP, EXPORT, FIGURES, FORGET, IMPORT, LEARNT, LOOKED, MERGE, REPLAY, REPORT, RESTORE, SHOW,
+};
+use crate::archive::audit::By;
+use crate::archive::{Ending, Filter};
+use crate::readings::Symptom;
+use crate::session::Chart;
+
+/// Past jobs: listed, or what else is done with them.
+#[derive(Debug, Args)]
+#[command(args_conflicts_with_subcommands = true)]
+pub(super) struct Past {
+    /// What is done; a list when nothing is said.
+    #[command(subcommand)]
+    pub verb: Option<PastVerb>,
+    #[command(flatten)]
+    pub list: Listed,
+}
+
+/// Which jobs are listed.
+#[derive(Debug, Args)]
+pub(super) struct Listed {
+    /// Words that a job must hold, in customer, instrument, complaint, fault, parts, repair or remarks
+    pub words: Vec<String>,
+    #[command(flatten)]
+    pub which: Which,
+    /// How many are listed at most
+    #[arg(long, value_name = "N", default_value = "50", value_parser = clap::value_parser!(u32).range(1..))]
+    pub limit: u32,
+}
+
+/// A filter on jobs.
+#[derive(Debug, Default, Args)]
+pub(super) struct Which {
+    /// Opened on this day or later: 2026, 2026-03 or 2026-03-02
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub from: Option<String>,
+    /// Opened on this day or earlier, in this month or in this year
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub to: Option<String>,
+    /// On this wiring, by its name
+    #[arg(long, value_name = "NAME")]
+    pub wiring: Option<String>,
+    /// By this technician
+    #[arg(long, value_name = "NAME")]
+    pub technician: Option<String>,
+    /// With this complaint, such as silent or hum
+    #[arg(long, value_name = "COMPLAINT")]
+    pub complaint: Option<Symptom>,
+    /// That are open, cured or unproven
+    #[arg(long, value_name = "ENDING", value_parser = ending)]
+    pub ending: Option<Ending>,
+}
+
+impl Which {
+    /// Returns the filter for the archive.
+    pub(super) fn filter(&self) -> Filter {
+        Filter {
+            from: self.from.clone(),
+            // All that begins with the date comes before this.
+            until: self.to.as_ref().map(|to| format!("{to}~")),
+            wiring: self.wiring.clone(),
+            technician: self.technician.clone(),
+            complaint: self.complaint,
+            ending: self.ending,
+        }
+    }
+
+    /// Returns the filter in words, each part with its name.
+    pub(super) fn facts(&self) -> Vec<(&'static str, String)> {
+        let complaint = self.complaint.map(|complaint| complaint.name().to_owned());
+        let ending = self.ending.map(|ending| ending.name().to_owned());
+        let parts = [
+            ("from", self.from.clone()),
+            ("to", self.to.clone()),
+            ("wiring", self.wiring.clone()),
+            ("technician", self.technician.clone()),
+            ("complaint", complaint),
+            ("ending", ending),
+        ];
+        parts.into_iter().filter_map(|(name, value)| Some((name, value?))).collect()
+    }
+}
+
+/// What is done with past jobs.
+#[derive(Debug, Subcommand)]
+pub(super) enum PastVerb {
+    /// Tell what one job came to
+    #[command(after_help = SHOW)]
+    Show {
+        /// The job's name, or its beginning
+        uid: String,
+    },
+    /// Tell a job step by step, exactly as it went
+    #[command(after_help = REPLAY)]
+    Replay {
+        /// The job's name, or its beginning
+        uid: String,
+        /// Tell this step in full; the first is 1
+        #[arg(long, value_name = "N", conflicts_with = "from_start")]
+        step: Option<usize>,
+        /// Tell every step in full
+        #[arg(long)]
+        from_start: bool,
+    },
+    /// Take job files in
+    #[command(after_help = IMPORT)]
+    Import {
+        /// Job files, or folders of them
+        #[arg(required = true, value_name = "FILE|FOLDER")]
+        paths: Vec<PathBuf>,
+    },
+    /// Write a job file, or all jobs for other programs
+    #[command(after_help = EXPORT)]
+    Export(Exported),
+    /// Take in the jobs of another archive, from its `export --all --format ndjson`
+    #[command(after_help = MERGE)]
+    Merge {
+        /// The file of jobs
+        file: PathBuf,
+    },
+    /// Copy the archive to a new file, while it is in use
+    #[command(after_help = BACKUP)]
+    Backup {
+        /// The file to make
+        file: PathBuf,
+    },
+    /// Put a backup in the archive's place; what was there is set aside
+    #[command(after_help = RESTORE)]
+    Restore {
+        /// The backup
+        file: PathBuf,
+    },
+    /// Take the customer out of a job; its readings stay
+    #[command(after_help = FORGET)]
+    Forget {
+        /// The job's name, or its beginning
+        uid: String,
+        /// Do it; it cannot be undone
+        #[arg(long)]
+        yes: bool,
+    },
+    /// Make lists, figures and the index of words anew from the events
+    #[command(after_help = LOOKED)]
+    Rebuild,
+    /// Look the whole archive through
+    #[command(after_help = LOOKED)]
+    Check,
+    /// Count: jobs per week, minutes, what was found, how the checks served, what came back
+    #[command(after_help = FIGURES)]
+    Figures(Figures),
+    /// Write all figures as a page to print
+    #[command(after_help = REPORT)]
+    Report {
+        /// The file to make, which ends in .html
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+        /// What jobs are put together by: all, kind, family, fault, place, wiring or technician
+        #[arg(long, default_value = "kind", value_parser = by)]
+        by: By,
+        #[command(flatten)]
+        which: Which,
+    },
+    /// Tell what cured jobs teach about how often things fail, and let it move the priors of new jobs
+    #[command(after_help = LEARNT)]
+    Learnt {
+        /// From now on, let past jobs move the priors of new ones
+        #[arg(long, conflicts_with = "off")]
+        on: bool,
+        /// From now on, use the priors as they are
+        #[arg(long)]
+        off: bool,
+        /// Tell it for a job on this wiring, by its name
+        #[arg(long, value_name = "NAME")]
+        wiring: Option<String>,
+    },
+}
+
+/// What is exported, and how.
+#[derive(Debug, Args)]
+pub(super) struct Exported {
+    /// The job's name, or its beginning
+    #[arg(required_unless_present = "all", conflicts_with = "all")]
+    pub uid: Option<String>,
+    /// All jobs
+    #[arg(long)]
+    pub all: bool,
+    /// How all jobs are written
+    #[arg(long, value_enum, default_value = "ndjson", requires = "all")]
+    pub format: AllAs,
+    /// The file to make; of one job, a folder will do
+    #[arg(short, long, value_name = "FILE")]
+    pub output: PathBuf,
+}
+
+/// How all jobs are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum AllAs {
+    /// One JSON object a line.
+    Ndjson,
+    /// Two tables of columns.
+    #[value(name = "parquet")]
+    Columns,
+}
+
+/// What is counted.
+#[derive(Debug, Args)]
+pub(super) struct Figures {
+    /// One figure: weeks, minutes, pareto and so on; all when not given
+    #[arg(long, value_name = "CHART")]
+    pub chart: Option<Chart>,
+    /// What jobs are put together by: all, kind, family, fault, place, wiring or technician
+    #[arg(long, default_value = "kind", value_parser = by)]
+    pub by: By,
+    #[command(flatten)]
+    pub which: Which,
+    /// text, csv or json
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: FiguresAs,
+}
+
+/// How figures are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum FiguresAs {
+    /// Columns for people.
+    Text,
+    /// Comma-separated values.
+    Csv,
+    /// JSON.
+    Json,
+}
+
+/// Reads a year, a month or a day.
+fn date(text: &str) -> Result<String, String> {
+    let wrong = || format!("\"{text}\" is no date; write 2026, 2026-03 or 2026-03-02");
+    let shape =
+        |text: &str| text.chars().map(|c| if c.is_ascii_digit() { 'd' } else { c }).collect::<String>();
+    let whole = match shape(text).as_str() {
+        "dddd" => format!("{text}-01-01"),
+        "dddd-dd" => format!("{text}-01"),
+        "dddd-dd-dd" => text.to_owned(),
+        _ => return Err(wrong()),
+    };
+    whole.parse::<jiff::civil::Date>().map(|_| text.to_owned()).map_err(|_| wrong())
+}
+
+fn ending(text: &str) -> Result<Ending, String> {
+    let found = Ending::ALL.into_iter().find(|ending| ending.name().eq_ignore_ascii_case(text));
+    found.ok_or_else(|| "expected open, cured or unproven".to_owned())
+}
+
+/// What jobs can be put together by, with the names used here.
+pub(super) const GROUPS: [(&str, By); 7] = [
+    ("all", By::All),
+    ("kind", By::Kind),
+    ("family", By::Family),
+    ("fault", By::Fault),
+    ("place", By::Place),
+    ("wiring", By::Wiring),
+    ("technician", By::Technician),
+];
+
+fn by(text: &str) -> Result<By, String> {
+    let found = GROUPS.iter().find(|(name, _)| name.eq_ignore_ascii_case(text));
+    let names = || GROUPS.map(|(name, _)| name).join(", ");
+    found.map(|(_, by)| *by).ok_or_else(|| format!("there are {}", names()))
+}
+
+/// Returns the name of what jobs are put together by.
+pub(super) fn by_name(by: By) -> &'static str {
+    GROUPS.iter().find(|(_, known)| *known == by).map_or("all", |(name, _)| name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("2026", true)]
+    #[case("2026-03", true)]
+    #[case("2026-02-28", true)]
+    #[case("2026-02-30", false)]
+    #[case("2026-13", false)]
+    #[case("' OR 1=1", false)]
+    #[case("26-3-2", false)]
+    fn a_date_is_a_year_a_month_or_a_day(#[case] text: &str, #[case] right: bool) {
+        assert_eq!(date(text).is_ok(), right);
+    }
+
+    #[test]
+    fn the_last_day_counts() {
+        let which = Which { to: Some("2026-03".to_owned()), ..Which::default() };
+        let until = which.filter().until.unwrap();
+        assert!("2026-03-31T23:59:59Z" < until.as_str() && "2026-04-01T00:00:00Z" > until.as_str());
+    }
+}

@@ -1,0 +1,34 @@
+//! Free text on a terminal: what others wrote must not move the cursor, turn a line around or fill the screen.
+
+/// Returns text on one line without characters that could hide or turn around what stands beside it.
+pub(super) fn plain(text: &str) -> String {
+    let seen = |c: char| match c {
+        '\n' | '\r' | '\t' | '\u{85}' | '\u{2028}' | '\u{2029}' => ' ',
+        '\u{200e}' | '\u{200f}' | '\u{61c}' | '\u{feff}' => char::REPLACEMENT_CHARACTER,
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => char::REPLACEMENT_CHARACTER,
+        c if c.is_control() => char::REPLACEMENT_CHARACTER,
+        c => c,
+    };
+    text.trim().chars().map(seen).collect()
+}
+
+/// Returns the same with at most so many characters.
+pub(super) fn short(text: &str, most: usize) -> String {
+    let text = plain(text);
+    match text.char_indices().nth(most) {
+        None => text,
+        Some(_) => text.chars().take(most.saturating_sub(1)).chain(['…']).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_moves_the_cursor_or_turns_the_line() {
+        assert_eq!(plain(" a\u{1b}[2Jb\r\nc\u{202e}d\u{7} "), "a\u{fffd}[2Jb  c\u{fffd}d\u{fffd}");
+        assert_eq!((short("guitar", 6).as_str(), short("guitars", 6).as_str()), ("guitar", "guita…"));
+        assert_eq!(short(&"é".repeat(1 << 20), 3), "éé…");
+    }
+}

@@ -1,0 +1,174 @@
+//! Photos beside a job, comebacks of earlier jobs, and the ticket to print.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use super::{Session, SessionError};
+use crate::archive::JobFile;
+use crate::ticket::{self, Image, Paper, Shop, Sight, Ticket, TicketCopy};
+use crate::workbench::Command;
+
+/// The most bytes of a photo.
+const BYTES: u64 = 50 * 1024 * 1024;
+
+impl Session {
+    /// Returns the folder of the job's photos: that of the job file with `.photos` for its ending.
+    pub fn photos_folder(&self) -> PathBuf {
+        self.path().with_extension("photos")
+    }
+
+    /// Copies a photo into the folder beside the job and notes it; the photo itself stays where it was.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the file cannot be read or copied, is larger than 50 MB, or is to be printed and is
+    /// no image that can be.
+    pub fn add_photo(&mut self, photo: &Path, caption: &str, print: bool) -> Result<(), SessionError> {
+        let wrong = |why: String| SessionError::Photo { path: photo.to_owned(), why };
+        let about = fs::metadata(photo).map_err(|why| wrong(why.to_string()))?;
+        if !about.is_file() || about.len() > BYTES {
+            return Err(wrong("it is no file, or larger than 50 MB".to_owned()));
+        }
+        let bytes = fs::read(photo).map_err(|why| wrong(why.to_string()))?;
+        if print {
+            Image::read(bytes.clone()).map_err(|why| wrong(why.to_string()))?;
+        }
+        let name = photo.file_name().map_or_else(|| "photo".into(), |name| name.to_string_lossy());
+        let (checksum, size) = (digest(&bytes), bytes.len() as u64);
+        let file = self.keep_photo(&name, &bytes).map_err(|why| wrong(why.to_string()))?;
+        let caption = caption.to_owned();
+        self.apply(&Command::AddPhoto { file, checksum, size, caption, print })
+    }
+
+    /// Writes a photo into the folder under a name that is free there, or finds it there already; returns the name.
+    fn keep_photo(&self, name: &str, bytes: &[u8]) -> std::io::Result<String> {
+        let folder = self.photos_folder();
+        fs::create_dir_all(&folder)?;
+        for number in 1_u32.. {
+            let free = numbered(name, number);
+            let path = folder.join(&free);
+            match fs::OpenOptions::new().write(true).create_new(true).open(&path) {
+                Ok(mut file) => {
+                    file.write_all(bytes)?;
+                    file.sync_data()?;
+                    return Ok(free);
+                }
+                Err(why) if why.kind() == std::io::ErrorKind::AlreadyExists => {
+                    if fs::read(&path)? == bytes {
+                        return Ok(free);
+                    }
+                }
+                Err(why) => return Err(why),
+            }
+        }
+        Err(std::io::Error::other("no name is free in the folder of photos"))
+    }
+
+    /// Says that this job is a comeback of an earlier one.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the other file is no job, is this job, or when no reason is given.
+    pub fn link_warranty(&mut self, earlier: &Path, why: &str) -> Result<(), SessionError> {
+        let (_, records, _) = JobFile::open(earlier)?;
+        let same = fs::canonicalize(earlier).ok() == fs::canonicalize(self.path()).ok();
+        if same {
+            return Err(SessionError::OwnComeback);
+        }
+        let first = records.first().ok_or_else(|| SessionError::Empty(earlier.to_owned()))?;
+        let name = earlier.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+        let (opened, why) = (first.at.clone(), why.to_owned());
+        self.apply(&Command::LinkWarranty { job: name, opened, why })
+    }
+
+    /// Returns the ticket as a PDF file to print, with the photos that are to be printed; on the shop's paper, or A4, when
+    /// none is named.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the job's wiring cannot be drawn, or when a photo was changed or is gone.
+    pub fn ticket_pdf(
+        &self,
+        copy: TicketCopy,
+        paper: Option<Paper>,
+        shop: &Shop,
+        sight: Sight,
+    ) -> Result<Vec<u8>, SessionError> {
+        let paper = paper.or(shop.paper).unwrap_or(Paper::A4);
+        let mut ticket = Ticket::seen(self.bench.job(), sight)?;
+        for photo in ticket.papers.photos.iter_mut().filter(|photo| photo.print) {
+            photo.image = Some(self.photo(&photo.file, &photo.checksum)?);
+        }
+        Ok(ticket::pdf(&ticket, copy, paper, shop)?)
+    }
+
+    /// Writes a copy of the ticket as a PDF file, with the shop's own letterhead and paper.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when the ticket cannot be made, the shop's file is wrong, or the file cannot be written.
+    pub fn write_ticket_pdf(&self, path: &Path, copy: TicketCopy, sight: Sight) -> Result<(), SessionError> {
+        let bytes = self.ticket_pdf(copy, None, &super::shop()?, sight)?;
+        fs::write(path, bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
+    }
+
+    /// Returns the bytes of a photo, which must be those that were added.
+    fn photo(&self, file: &str, checksum: &str) -> Result<Vec<u8>, SessionError> {
+        let path = self.photos_folder().join(plain_name(file));
+        let bytes = fs::read(&path)
+            .map_err(|why| SessionError::Photo { path: path.clone(), why: why.to_string() })?;
+        if digest(&bytes) == checksum {
+            return Ok(bytes);
+        }
+        let why = "it was changed after it was added; put it back from a copy, or add it again".to_owned();
+        Err(SessionError::Photo { path, why })
+    }
+}
+
+/// Returns the last part of a name, so that a job file cannot name anything outside its own folder.
+fn plain_name(file: &str) -> String {
+    let name = file.rsplit(['/', '\\']).next().unwrap_or_default();
+    if matches!(name, "" | "." | "..") { "photo".to_owned() } else { name.to_owned() }
+}
+
+fn numbered(name: &str, number: u32) -> String {
+    match (number, name.rsplit_once('.')) {
+        (1, _) => name.to_owned(),
+        (_, Some((stem, ending))) => format!("{stem}-{number}.{ending}"),
+        (_, None) => format!("{name}-{number}"),
+    }
+}
+
+fn digest(bytes: &[u8]) -> String {
+    blake3::hash(bytes).to_hex().to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// The value for `abc` is from memory.
+    #[test]
+    fn a_photo_is_known_by_its_checksum() {
+        assert_eq!(digest(b"abc"), "6437b3ac38465133ffb63b75273a8db548c558465d79db03fd359c6cd5bd9d85");
+    }
+
+    #[rstest]
+    #[case("a.png", "a.png")]
+    #[case("../../a.png", "a.png")]
+    #[case("c:\\b\\a.png", "a.png")]
+    #[case("..", "photo")]
+    fn a_name_stays_in_its_folder(#[case] file: &str, #[case] name: &str) {
+        assert_eq!(plain_name(file), name);
+    }
+
+    #[rstest]
+    #[case("a.png", 1, "a.png")]
+    #[case("a.png", 2, "a-2.png")]
+    #[case("a", 3, "a-3")]
+    fn a_name_that_is_taken_gets_a_number(#[case] name: &str, #[case] number: u32, #[case] free: &str) {
+        assert_eq!(numbered(name, number), free);
+    }
+}

@@ -1,0 +1,57 @@
+//! The ticket as a PDF file to print and sign: one copy for the customer, one for the bench.
+
+mod bench;
+mod customer;
+mod parts;
+
+use super::clean::plain;
+use super::{Shop, Ticket};
+use crate::draw::pdf::{Block, PrintedDocument, document};
+use crate::draw::{Paper, PdfError};
+
+/// Whom a printed ticket is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TicketCopy {
+    /// The customer: plain words, the price, the proof, the warranty, a line to sign.
+    Customer,
+    /// The bench: every reading, how the suspects narrowed, the picture and the plot.
+    Bench,
+}
+
+impl TicketCopy {
+    /// Both, in the order in which they are listed anywhere.
+    pub const ALL: [Self; 2] = [Self::Customer, Self::Bench];
+
+    /// Returns the name used on the command line.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Customer => "customer",
+            Self::Bench => "bench",
+        }
+    }
+
+    /// Returns the copy with this name, whatever its case.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|copy| copy.name().eq_ignore_ascii_case(name.trim()))
+    }
+}
+
+/// Returns a ticket as a PDF file; the same ticket, copy, paper and shop give the same bytes.
+///
+/// # Errors
+///
+/// When the letters that come with the program cannot be read, or when the logo or a photo is no image.
+pub fn pdf(ticket: &Ticket, copy: TicketCopy, paper: Paper, shop: &Shop) -> Result<Vec<u8>, PdfError> {
+    let title = format!("Repair ticket: {}", plain(&ticket.instrument, parts::TITLE));
+    let blocks: Vec<Block> = match copy {
+        TicketCopy::Customer => customer::blocks(ticket, shop, &title)?,
+        TicketCopy::Bench => bench::blocks(ticket, shop, &title)?,
+    };
+    let printed = PrintedDocument {
+        about: format!("The {} copy of a repair ticket.", copy.name()),
+        foot: plain(&format!("{title} ({} copy)", copy.name()), parts::FOOT),
+        title,
+        blocks,
+    };
+    document(&printed, paper)
+}

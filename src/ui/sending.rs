@@ -1,0 +1,239 @@
+//! What the window sends to the bench, and how it takes in what comes back.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use egui::Context;
+
+use super::action::{Desk, Overlay, Pane, Spot};
+use super::app::App;
+use super::task::{Done, Task};
+use super::{audit_desk, picture_desk, start, words};
+use crate::readings::Access;
+use crate::ticket::TicketCopy;
+use crate::workbench::Command;
+
+/// How long to wait before asking again what has been done.
+const SOON: Duration = Duration::from_millis(100);
+/// Said when a command is on disk, until it is known what follows from it.
+const ON_DISK: &str = "Recorded on disk. What follows from it is being worked out.";
+
+/// What stood on the screen when a command was sent that is not on disk yet.
+#[derive(Debug)]
+pub(super) struct Sent {
+    entry: String,
+    overlay: Option<Overlay>,
+    reading: Option<Reading>,
+}
+
+/// Which reading was sent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Reading {
+    /// The one that is asked for.
+    Asked,
+    /// One of a person's own, between their probes in the picture.
+    Own,
+}
+
+impl Reading {
+    fn of(command: &Command) -> Option<Self> {
+        match command {
+            Command::Record { measurement: None, .. } => Some(Self::Asked),
+            Command::Record { measurement: Some(_), .. } => Some(Self::Own),
+            _ => None,
+        }
+    }
+}
+
+impl App {
+    /// Sends a command; what is typed stays until it is on disk.
+    pub(super) fn apply(&mut self, command: Command) {
+        if command == Command::SetAccess(Access::Telephone) {
+            self.desk.before_call = self.bench.view().map(|view| view.access);
+        }
+        let (entry, reading) = (self.desk.entry.trim().to_owned(), Reading::of(&command));
+        self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading });
+        let seen = self.bench.revision();
+        self.give(Task::Do { command, seen });
+    }
+
+    /// Gives the bench something to do, unless it is just being opened or started.
+    pub(super) fn give(&mut self, task: Task) {
+        let opening = self.bench.busy().is_some_and(|busy| busy.can_be_given_up);
+        if opening && task.can_be_given_up() {
+            return;
+        }
+        for done in self.bench.give(task) {
+            self.done(done);
+        }
+    }
+
+    /// Takes in what has been done beside the window.
+    pub(super) fn take_in(&mut self, ctx: &Context) {
+        for done in self.bench.take_in() {
+            self.done(done);
+        }
+        if self.bench.busy().is_some() {
+            ctx.request_repaint_after(SOON);
+        }
+    }
+
+    fn done(&mut self, done: Done) {
+        match done {
+            Done::Kept => self.kept(),
+            Done::Shown(told) => self.shown(told),
+            Done::Refused(why) => self.turned_down(why),
+            Done::Opened(notices) => self.opened(notices),
+            Done::Left => self.left(),
+            Done::Written(path) => {
+                self.desk.told = Some(format!("The ticket was written to {}", path.display()));
+            }
+            Done::Copied(path) => {
+                self.desk.told = Some(format!("The copy was written to {}", path.display()));
+            }
+            Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
+            Done::Failed(why) => {
+                self.desk.problem = Some(why);
+                self.restored();
+            }
+            Done::Broke(why) => {
+                self.sent.clear();
+                self.desk.closer.look_at_last(self.bench.view());
+                self.refused(why);
+            }
+        }
+    }
+
+    /// Clears what was sent with a command, and leaves what was typed since.
+    fn kept(&mut self) {
+        let Some(sent) = self.sent.pop_front() else { return };
+        let desk = &mut self.desk;
+        if let Some(rest) = desk.entry.trim_start().strip_prefix(sent.entry.as_str()) {
+            desk.entry = rest.trim_start().to_owned();
+        }
+        if desk.overlay == sent.overlay {
+            desk.overlay = None;
+            desk.draft.clear();
+        }
+        match sent.reading {
+            Some(Reading::Asked) => desk.closer.follow(),
+            Some(Reading::Own) => picture_desk::clear(desk),
+            None => {}
+        }
+        (desk.echo, desk.shown, desk.unit) = (None, None, None);
+        (desk.problem, desk.reprove) = (None, None);
+        (desk.pane, desk.spot) = (Pane::Step, Spot::Home);
+        self.keyboard_home();
+        if !self.desk.entry.is_empty() {
+            self.typed();
+        }
+        self.desk.told = Some(ON_DISK.to_owned());
+    }
+
+    fn shown(&mut self, told: String) {
+        self.desk.closer.look_at_last(self.bench.view());
+        self.desk.told = Some(told).filter(|text| !text.is_empty());
+        if self.desk.entry.is_empty() {
+            self.keyboard_home();
+        }
+    }
+
+    fn keyboard_home(&mut self) {
+        if self.desk.overlay.is_none() {
+            self.desk.focus = Some(Spot::Home);
+        }
+    }
+
+    /// Says why a command was refused, beside what was sent with it.
+    fn turned_down(&mut self, why: String) {
+        let own = self.sent.pop_front().is_some_and(|sent| sent.reading == Some(Reading::Own));
+        if let Some(probes) = self.desk.own_probes.as_mut().filter(|_| own) {
+            probes.problem = Some(why);
+            self.desk.focus = Some(Spot::OwnProbes);
+        } else {
+            self.refused(why);
+        }
+    }
+
+    /// Says why something was refused, beside what is typed.
+    pub(super) fn refused(&mut self, problem: String) {
+        self.desk.problem = Some(problem);
+        self.desk.focus = Some(if self.desk.overlay.is_some() { Spot::Overlay } else { Spot::Home });
+    }
+
+    fn opened(&mut self, notices: Vec<String>) {
+        self.sent.clear();
+        self.desk = Desk { notices, focus: Some(Spot::Home), ..self.cleared() };
+        if let Some(unsent) = self.restored() {
+            self.desk.entry = unsent.entry;
+            self.desk.repair.what = unsent.repair;
+            self.desk.repair.minutes = unsent.minutes;
+            self.typed();
+        }
+    }
+
+    fn left(&mut self) {
+        self.sent.clear();
+        self.desk = Desk { focus: Some(Spot::Start), ..self.cleared() };
+        self.tidy_start_form();
+    }
+
+    /// Returns a desk with nothing on it but what does not belong to a job.
+    fn cleared(&mut self) -> Desk {
+        let hands = self.desk.hands.kept(&mut self.voice);
+        let practised = self.desk.practice.take().or_else(|| self.desk.practised.take());
+        Desk { hands, practised, ..Desk::default() }
+    }
+
+    /// Starts the job of the form, with the readings of a check of the same wiring.
+    pub(super) fn start(&mut self) {
+        self.desk.start_tried = true;
+        if !start::missing(&self.desk.start).is_empty() {
+            self.desk.focus = Some(Spot::Start);
+            return;
+        }
+        let audited = self.desk.audited.as_ref().filter(|run| run.view().wiring == self.desk.start.wiring);
+        let readings = audited.map(audit_desk::handed_over);
+        self.desk.problem = None;
+        self.give(Task::Start { form: Box::new(self.desk.start.clone()), readings });
+    }
+
+    /// Lets the person choose a job file and opens it.
+    pub(super) fn open_job(&mut self) {
+        if let Some(path) = self.dialogs.open_job() {
+            self.open(path);
+        }
+    }
+
+    /// Opens a job file.
+    pub(super) fn open(&mut self, path: PathBuf) {
+        self.desk.problem = None;
+        self.give(Task::Open(path));
+    }
+
+    /// Gives up what is being done, if nothing of it is on disk.
+    pub(super) fn give_up(&mut self) {
+        if self.bench.give_up() {
+            self.restored();
+            self.desk.problem = Some("Given up: nothing was changed.".to_owned());
+        }
+    }
+
+    /// Asks where, and writes the ticket.
+    pub(super) fn ticket(&mut self) {
+        let Some(view) = self.bench.view() else { return };
+        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
+        if let Some(path) = self.dialogs.save_ticket(&suggested) {
+            self.give(Task::Ticket(path));
+        }
+    }
+
+    /// Asks where, and writes a copy of the ticket to print.
+    pub(super) fn ticket_pdf(&mut self, copy: TicketCopy) {
+        let Some(view) = self.bench.view() else { return };
+        let suggested = format!("{}-ticket-{}.pdf", words::plain_name(&view.instrument), copy.name());
+        if let Some(path) = self.dialogs.save_ticket(&suggested) {
+            self.give(Task::TicketPdf(path, copy));
+        }
+    }
+}
