@@ -171,12 +171,9 @@ fn asked(program: &str, args: &[&str], file: &[u8]) -> Option<(bool, String)> {
     std::fs::write(&path, file).unwrap();
     let path = path.display().to_string();
     let args: Vec<&str> = args.iter().map(|arg| if *arg == "FILE" { path.as_str() } else { *arg }).collect();
-    let output = match Command::new(program).args(args).stdin(Stdio::null()).output() {
-        Ok(output) => output,
-        Err(_) => {
-            eprintln!("{program} is not installed: what it would say of the ticket is not looked at");
-            return None;
-        }
+    let Ok(output) = Command::new(program).args(args).stdin(Stdio::null()).output() else {
+        eprintln!("{program} is not installed: what it would say of the ticket is not looked at");
+        return None;
     };
     let told = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     let errors = told(&output.stderr);

@@ -16,7 +16,6 @@ use super::step::{script, state};
 use super::wirings;
 use crate::archive::JobFile;
 use crate::circuit::Harness;
-use crate::draw::Sight;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
 use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};

@@ -247,7 +247,7 @@ fn date(text: &str) -> Result<String, String> {
         "dddd-dd-dd" => text.to_owned(),
         _ => return Err(wrong()),
     };
-    whole.parse::<jiff::civil::Date>().map(|_| text.to_owned()).map_err(|_| wrong())
+    whole.parse::<jiff::civil::Date>().map(|_| text.to_owned()).map_err(|_error| wrong())
 }
 
 fn ending(text: &str) -> Result<Ending, String> {

@@ -178,7 +178,7 @@ impl<'a> Press<'a> {
                     self.tell(&mut tree, index, 2, Tag::P);
                 }
                 Block::Sign(names) => {
-                    (0..names.len()).for_each(|row| self.tell(&mut tree, index, row, Tag::P))
+                    (0..names.len()).for_each(|row| self.tell(&mut tree, index, row, Tag::P));
                 }
             }
         }
