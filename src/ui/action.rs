@@ -7,8 +7,10 @@ use super::closer::Closer;
 use super::count::{Count, Counting};
 use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
+use super::past_desk::{PastAction, PastDesk};
 use super::picture_desk::{OwnProbes, Probing};
 use super::practice_desk::{PracticeAction, PracticeDesk};
+use super::recall::TakenOver;
 use super::tree_change::{Change, Detour};
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
@@ -93,6 +95,8 @@ pub enum Action {
     Hands(Switch),
     /// Something about the practice bench.
     Practice(PracticeAction),
+    /// Something about past jobs.
+    Past(PastAction),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -310,6 +314,10 @@ pub struct Desk {
     pub practice: Option<PracticeDesk>,
     /// The practice bench that was left and can be gone back to.
     pub practised: Option<PracticeDesk>,
+    /// The screen of past jobs, while it is open.
+    pub past: Option<PastDesk>,
+    /// Values of past jobs that are taken over into the job that is started next.
+    pub taken_over: TakenOver,
     /// The job that was open last.
     pub last: Option<LastJob>,
 }
@@ -352,6 +360,8 @@ impl Default for Desk {
             hands: Hands::default(),
             practice: None,
             practised: None,
+            past: None,
+            taken_over: TakenOver::default(),
             last: None,
         }
     }

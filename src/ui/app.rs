@@ -10,8 +10,8 @@ use super::sending::Sent;
 use super::task::{AWAY, Task};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, picture_desk, practice,
-    practice_desk, start, theme, tree_desk, trees,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, past, past_desk,
+    picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -119,6 +119,9 @@ impl App {
             }
             Action::Practice(asked) => {
                 practice_desk::carry_out(ctx, self.bench.as_ref(), &mut self.desk, asked);
+            }
+            Action::Past(asked) => {
+                past_desk::carry_out(self.bench.as_ref(), self.dialogs.as_mut(), &mut self.desk, asked);
             }
             other => self.rearrange(other),
         }
@@ -330,7 +333,7 @@ impl App {
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
         let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
-        let working = working || self.desk.practice.is_some();
+        let working = working || self.desk.practice.is_some() || self.desk.past.is_some();
         if nowhere && self.desk.focus.is_none() && working {
             let over = self.desk.overlay.is_some();
             self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
@@ -355,6 +358,8 @@ impl eframe::App for App {
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
+        past_desk::watch(ctx, &mut self.desk);
+        recall::watch(ctx, self.bench.as_mut(), &self.desk);
         self.remember(ctx);
     }
 
@@ -369,6 +374,7 @@ impl eframe::App for App {
             _ if self.desk.practice.is_some() => {
                 practice::show(ui, self.bench.as_ref(), &mut self.desk, out);
             }
+            _ if self.desk.past.is_some() => past::show(ui, self.bench.as_ref(), &mut self.desk, out),
             Some(view) => job::show(ui, view, self.scene.picture(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {

@@ -9,7 +9,7 @@ use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::{OwnPriors, PracticeFile};
+use crate::session::{KnownBefore, OwnPriors, PastJobs, PracticeFile};
 use crate::source::Located;
 use crate::ticket::TicketCopy;
 use crate::workbench::{
@@ -313,6 +313,22 @@ pub trait Bench {
         None
     }
 
+    /// Returns where past jobs are kept.
+    fn past(&self) -> PastJobs {
+        PastJobs::off()
+    }
+
+    /// Looks for what past jobs know of the instrument in a form without waiting, and returns whether the look is still
+    /// under way.
+    fn look_for_known(&mut self, _form: &StartForm) -> bool {
+        false
+    }
+
+    /// Returns what past jobs know of the instrument that was looked for last.
+    fn known_before(&self) -> &[KnownBefore] {
+        &[]
+    }
+
     /// Writes a copy of the ticket as a PDF file to print.
     ///
     /// # Errors
@@ -387,6 +403,11 @@ pub trait Dialogs {
         self.save_ticket(suggested)
     }
 
+    /// Asks where figures are to be written as a file with this ending; where tickets go unless said otherwise.
+    fn save_figures(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
+        self.save_ticket(suggested)
+    }
+
     /// Asks which job file is to be opened.
     fn open_job(&mut self) -> Option<PathBuf>;
 
@@ -412,6 +433,11 @@ impl Dialogs for NativeDialogs {
 
     fn save_tree(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
         let dialog = rfd::FileDialog::new().set_title("Save the tree").set_file_name(suggested);
+        dialog.add_filter(ending, &[ending]).save_file()
+    }
+
+    fn save_figures(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
+        let dialog = rfd::FileDialog::new().set_title("Save the figures").set_file_name(suggested);
         dialog.add_filter(ending, &[ending]).save_file()
     }
 

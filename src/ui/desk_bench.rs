@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::crew::{Crew, Errand, Work, no_job};
+use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
@@ -14,7 +15,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, DayLog, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
+use crate::session::{self, DayLog, KnownBefore, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::workbench::{
@@ -38,6 +39,7 @@ pub struct DeskBench {
     meters: Vec<MeterChoice>,
     teller: Option<Teller>,
     crew: Crew,
+    recall: Recall,
     sight: Sight,
 }
 
@@ -73,6 +75,7 @@ impl DeskBench {
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
             crew: Crew::default(),
+            recall: Recall::default(),
             sight: Sight::default(),
         };
         bench.offer_own();
@@ -401,6 +404,22 @@ impl Bench for DeskBench {
 
     fn practice_file(&self) -> Option<PracticeFile> {
         Some(PracticeFile::beside(&OwnFolder::at(self.shelf.folder())))
+    }
+
+    fn past(&self) -> PastJobs {
+        self.crew.past.clone()
+    }
+
+    fn look_for_known(&mut self, form: &StartForm) -> bool {
+        let mut recall = std::mem::take(&mut self.recall);
+        let text = |name: &str| self.wiring(name).map(|(_, text)| text.to_owned());
+        let looking = recall.look(&self.crew.past, form, text);
+        self.recall = recall;
+        looking
+    }
+
+    fn known_before(&self) -> &[KnownBefore] {
+        self.recall.known()
     }
 
     fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {

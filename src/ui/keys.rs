@@ -4,6 +4,7 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::hands_free::Switch;
+use super::past_desk::PastAction;
 use super::practice_desk::PracticeAction;
 use super::theme::next_theme;
 use super::{telephone, tree_desk};
@@ -135,6 +136,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
     ),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "go from reading to reading in their list; move a tree that has the keyboard"),
+    widget("Left, Right", "go from step to step of a past job; Escape goes back to the list"),
     widget("Tab, arrow keys", "go from terminal to terminal, while the wiring picture has the keyboard"),
     widget("Enter there", "put your red probe on the terminal, then your black one; Escape takes them off"),
     widget("V, L, X there", "see the picture from the other side, left-handed, with the probes swapped"),
@@ -181,6 +183,9 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
     if desk.practice.is_some() {
         return practice_action(does, desk);
+    }
+    if desk.past.is_some() {
+        return (does == Does::Leave).then_some(Action::Past(PastAction::Close));
     }
     if does == Does::Trees {
         return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));

@@ -94,6 +94,7 @@ impl App {
             Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
             Done::Failed(why) => {
                 self.desk.problem = Some(why);
+                self.desk.taken_over.forget();
                 self.restored();
             }
             Done::Broke(why) => {
@@ -163,6 +164,7 @@ impl App {
 
     fn opened(&mut self, notices: Vec<String>) {
         self.sent.clear();
+        let taken_over = self.desk.taken_over.begun();
         self.desk = Desk { notices, focus: Some(Spot::Home), ..self.cleared() };
         if let Some(unsent) = self.restored() {
             self.desk.entry = unsent.entry;
@@ -170,6 +172,7 @@ impl App {
             self.desk.repair.minutes = unsent.minutes;
             self.typed();
         }
+        taken_over.into_iter().for_each(|command| self.apply(command));
     }
 
     fn left(&mut self) {
@@ -195,6 +198,7 @@ impl App {
         let audited = self.desk.audited.as_ref().filter(|run| run.view().wiring == self.desk.start.wiring);
         let readings = audited.map(audit_desk::handed_over);
         self.desk.problem = None;
+        self.desk.taken_over.begin(self.bench.known_before());
         self.give(Task::Start { form: Box::new(self.desk.start.clone()), readings });
     }
 
@@ -214,6 +218,7 @@ impl App {
     /// Gives up what is being done, if nothing of it is on disk.
     pub(super) fn give_up(&mut self) {
         if self.bench.give_up() {
+            self.desk.taken_over.forget();
             self.restored();
             self.desk.problem = Some("Given up: nothing was changed.".to_owned());
         }

@@ -5,11 +5,12 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, 
 use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
 use super::own::Own;
+use super::past_desk::PastAction;
 use super::practice_desk::PracticeAction;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
-use super::{count, own, picture, words};
+use super::{count, own, picture, recall, words};
 use crate::readings::{histories_of, understood};
 
 /// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
@@ -94,7 +95,7 @@ fn side_by_side(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<A
 }
 
 fn head(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
-    let roomy = ui.available_width() > if desk.last.is_some() { 1260.0 } else { 980.0 };
+    let roomy = ui.available_width() > if desk.last.is_some() { 1355.0 } else { 1075.0 };
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Lugwise").text_style(theme::headline()));
         if let Some(last) = &desk.last {
@@ -130,6 +131,9 @@ fn doors(ui: &mut Ui, out: &mut Vec<Action>) {
     }
     if ui.button("Check a fresh wiring").clicked() {
         out.push(Action::Audit(AuditAction::Begin));
+    }
+    if ui.button("Past jobs").clicked() {
+        out.push(Action::Past(PastAction::Open));
     }
     if ui.button("Practise").clicked() {
         out.push(Action::Practice(PracticeAction::Open));
@@ -254,6 +258,7 @@ fn form(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) 
     access(ui, desk);
     meter(ui, bench, desk);
     people(ui, desk);
+    recall::show(ui, bench, desk);
     if changed {
         out.push(Action::Typed);
     }

@@ -8,6 +8,7 @@ mod beside;
 mod fake;
 mod hands_free;
 mod own;
+mod past;
 mod picture;
 mod step;
 mod telephone;

@@ -1,0 +1,313 @@
+//! What the screen of past jobs remembers, and what it asks for.
+
+use std::collections::VecDeque;
+use std::rc::Rc;
+use std::sync::mpsc::{Receiver, TryRecvError};
+use std::time::Duration;
+
+use egui::Context;
+
+use super::action::{Desk, Spot};
+use super::bench::{Bench, Dialogs};
+use super::past_read::{self, Answer, FoundJob, Told, Wanted};
+use crate::archive::audit::By;
+use crate::archive::{Filter, Summary};
+use crate::readings::Symptom;
+use crate::session::{Chart, Figure, PastJobs, Replay};
+
+/// How soon the window looks again whether something was read.
+const SOON: Duration = Duration::from_millis(50);
+
+/// What the screen of past jobs asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PastAction {
+    /// Open the screen.
+    Open,
+    /// Go back to the first screen.
+    Close,
+    /// Search with what stands in the form.
+    Look,
+    /// Show this page.
+    Page(PastPage),
+    /// Show how this job of the list went.
+    Pick(usize),
+    /// Go back to the list.
+    Back,
+    /// Show this step of the job.
+    Step(usize),
+    /// Show this chart.
+    Chart(Chart),
+    /// Put the figures together by this.
+    By(By),
+    /// Ask where, and write the figure on the screen.
+    SaveCsv,
+    /// Ask where, and write all figures as a page.
+    SaveReport,
+}
+
+/// A page of the screen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum PastPage {
+    /// The list of jobs.
+    #[default]
+    Jobs,
+    /// The figures.
+    Figures,
+}
+
+/// Which jobs are looked for; what is empty lets all pass.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PastForm {
+    /// Words that the job holds.
+    pub words: String,
+    /// Opened on this day or later.
+    pub from: String,
+    /// Opened on this day or before.
+    pub to: String,
+    /// The name of the wiring.
+    pub wiring: String,
+    /// Who worked on it.
+    pub technician: String,
+    /// What the complaint means.
+    pub complaint: Option<Symptom>,
+}
+
+impl PastForm {
+    /// Returns the filter, which knows nothing of the words.
+    pub fn filter(&self) -> Filter {
+        Filter {
+            from: given(&self.from),
+            // All that begins with the date comes before this.
+            until: given(&self.to).map(|to| format!("{to}~")),
+            wiring: given(&self.wiring),
+            technician: given(&self.technician),
+            complaint: self.complaint,
+            ending: None,
+        }
+    }
+
+    fn facts(&self) -> Vec<(&'static str, String)> {
+        let complaint = self.complaint.map(|complaint| complaint.name().to_owned());
+        let parts = [
+            ("from", given(&self.from)),
+            ("to", given(&self.to)),
+            ("wiring", given(&self.wiring)),
+            ("technician", given(&self.technician)),
+            ("complaint", complaint),
+        ];
+        parts.into_iter().filter_map(|(name, value)| Some((name, value?))).collect()
+    }
+}
+
+fn given(text: &str) -> Option<String> {
+    Some(text.trim().to_owned()).filter(|text| !text.is_empty())
+}
+
+/// A job that is gone through step by step.
+#[derive(Clone, Debug)]
+pub struct Rerun {
+    /// What it came to.
+    pub job: Summary,
+    /// Its steps.
+    pub replay: Replay,
+    /// Which step is shown.
+    pub at: usize,
+}
+
+/// The screen of past jobs.
+#[derive(Clone, Debug)]
+pub struct PastDesk {
+    /// Which page is shown.
+    pub page: PastPage,
+    /// Which jobs are looked for.
+    pub form: PastForm,
+    /// The jobs that were found, and how many there are in all; `None` until they were looked for.
+    pub found: Option<(Vec<FoundJob>, u32)>,
+    /// The job that is gone through.
+    pub rerun: Option<Rerun>,
+    /// All figures; `None` until they were counted.
+    pub figures: Option<Vec<Figure>>,
+    /// The chart that is shown.
+    pub chart: Chart,
+    /// What the figures are put together by.
+    pub by: By,
+    place: PastJobs,
+    waiting: VecDeque<Wanted>,
+    reading: Option<Rc<Receiver<Answer>>>,
+}
+
+impl PastDesk {
+    fn new(place: PastJobs) -> Self {
+        let mut own = Self {
+            page: PastPage::Jobs,
+            form: PastForm::default(),
+            found: None,
+            rerun: None,
+            figures: None,
+            chart: Chart::Weeks,
+            by: By::Family,
+            place,
+            waiting: VecDeque::new(),
+            reading: None,
+        };
+        own.look();
+        own
+    }
+
+    /// Returns whether something is being read.
+    pub fn is_reading(&self) -> bool {
+        self.reading.is_some() || !self.waiting.is_empty()
+    }
+
+    /// Returns the figure that is shown.
+    pub fn figure(&self) -> Option<&Figure> {
+        self.figures.as_ref()?.iter().find(|figure| figure.chart == self.chart)
+    }
+
+    fn want(&mut self, wanted: Wanted) {
+        self.waiting.retain(|waiting| !waiting.is_replaced_by(&wanted));
+        self.waiting.push_back(wanted);
+    }
+
+    /// Looks for the jobs or the figures of the form.
+    fn look(&mut self) {
+        let filter = self.form.filter();
+        self.want(match self.page {
+            PastPage::Jobs => Wanted::Jobs { words: self.form.words.clone(), filter },
+            PastPage::Figures => Wanted::Figures { filter, by: self.by },
+        });
+    }
+
+    fn take_in(&mut self, told: Told) -> Option<String> {
+        match told {
+            Told::Jobs(jobs, total) => self.found = Some((jobs, total)),
+            Told::Replay(job, replay) => self.rerun = Some(Rerun { job: *job, replay, at: 0 }),
+            Told::Figures(figures) => self.figures = Some(figures),
+            Told::Written(path) => return Some(format!("Written to {}", path.display())),
+        }
+        None
+    }
+
+    fn go(&mut self, step: usize) {
+        if let Some(rerun) = &mut self.rerun {
+            rerun.at = step.min(rerun.replay.steps.len().saturating_sub(1));
+        }
+    }
+
+    fn pick(&mut self, index: usize) {
+        let job = self.found.as_ref().and_then(|(jobs, _)| jobs.get(index)).map(|(job, _)| job.clone());
+        job.into_iter().for_each(|job| self.want(Wanted::Replay(Box::new(job))));
+    }
+}
+
+/// Carries out one action of the screen.
+pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PastAction) {
+    (desk.problem, desk.told) = (None, None);
+    match asked {
+        PastAction::Open => {
+            desk.past = Some(PastDesk::new(bench.past()));
+            desk.focus = Some(Spot::Home);
+        }
+        PastAction::Close => {
+            desk.past = None;
+            desk.focus = Some(Spot::Start);
+        }
+        asked => {
+            let Some(own) = &mut desk.past else { return };
+            if matches!(asked, PastAction::Page(_) | PastAction::Back) {
+                desk.focus = Some(Spot::Home);
+            }
+            turn(dialogs, own, asked);
+        }
+    }
+}
+
+fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
+    match asked {
+        PastAction::Open | PastAction::Close => {}
+        PastAction::Look => own.look(),
+        PastAction::Page(page) => {
+            own.page = page;
+            own.rerun = None;
+            own.look();
+        }
+        PastAction::Pick(index) => own.pick(index),
+        PastAction::Back => own.rerun = None,
+        PastAction::Step(step) => own.go(step),
+        PastAction::Chart(chart) => own.chart = chart,
+        PastAction::By(by) => {
+            own.by = by;
+            own.look();
+        }
+        PastAction::SaveCsv => save_csv(dialogs, own),
+        PastAction::SaveReport => save_report(dialogs, own),
+    }
+}
+
+fn save_csv(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
+    let Some(figure) = own.figure().cloned() else { return };
+    let suggested = format!("past-jobs-{}.csv", figure.chart.name());
+    if let Some(path) = dialogs.save_figures(&suggested, "csv") {
+        own.want(Wanted::Csv { path, figure: Box::new(figure) });
+    }
+}
+
+fn save_report(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
+    if let Some(path) = dialogs.save_figures("past-jobs.html", "html") {
+        let (filter, by, facts) = (own.form.filter(), own.by, own.form.facts());
+        own.want(Wanted::Report { path, filter, by, facts });
+    }
+}
+
+/// Takes in what was read beside the window, and begins to read what is wanted next.
+pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
+    let Some(own) = &mut desk.past else { return };
+    if let Some(reading) = own.reading.clone() {
+        let answer = match reading.try_recv() {
+            Ok(answer) => answer,
+            Err(TryRecvError::Disconnected) => Err("reading past jobs broke off".to_owned()),
+            Err(TryRecvError::Empty) => return ctx.request_repaint_after(SOON),
+        };
+        own.reading = None;
+        match answer {
+            Ok(told) => {
+                let opens = matches!(told, Told::Replay(..));
+                desk.told = own.take_in(told).or_else(|| desk.told.take());
+                if opens {
+                    desk.focus = Some(Spot::Home);
+                }
+            }
+            Err(why) => desk.problem = Some(why),
+        }
+        ctx.request_repaint();
+    }
+    if let Some(wanted) = own.waiting.pop_front() {
+        own.reading = Some(Rc::new(past_read::begin(own.place.clone(), wanted)));
+        ctx.request_repaint_after(SOON);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_month_named_as_the_end_is_in_it() {
+        let form = PastForm { to: " 2026-03 ".to_owned(), ..PastForm::default() };
+        let until = form.filter().until.unwrap();
+        assert!("2026-03-31T23:59:59Z" < until.as_str() && "2026-04-01T00:00:00Z" > until.as_str());
+        assert_eq!(form.facts(), [("to", "2026-03".to_owned())]);
+        assert_eq!(PastForm::default().filter(), Filter::default());
+    }
+
+    #[test]
+    fn only_the_last_of_several_searches_is_read() {
+        let mut own = PastDesk::new(PastJobs::off());
+        own.look();
+        own.look();
+        assert_eq!(own.waiting.len(), 1);
+        own.page = PastPage::Figures;
+        own.look();
+        assert_eq!(own.waiting.len(), 2);
+    }
+}

@@ -1,0 +1,147 @@
+//! Past jobs, read beside the window.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, channel};
+use std::thread;
+
+use crate::archive::audit::By;
+use crate::archive::{Archive, ArchiveError, Filter, Order, Page, Summary};
+use crate::session::{Chart, Figure, PastError, PastJobs, Replay, csv, report};
+
+/// How many jobs are listed at most.
+pub(super) const MOST: u32 = 200;
+
+/// What is to be read of past jobs.
+#[derive(Clone, Debug)]
+pub(super) enum Wanted {
+    /// The jobs that hold these words and pass the filter.
+    Jobs {
+        /// The words; none lets all pass.
+        words: String,
+        /// Which jobs.
+        filter: Filter,
+    },
+    /// A job as it went.
+    Replay(Box<Summary>),
+    /// All figures.
+    Figures {
+        /// Over which jobs.
+        filter: Filter,
+        /// What they are put together by.
+        by: By,
+    },
+    /// A figure as a file of comma-separated values.
+    Csv {
+        /// Where.
+        path: PathBuf,
+        /// The figure.
+        figure: Box<Figure>,
+    },
+    /// All figures as a page to print.
+    Report {
+        /// Where.
+        path: PathBuf,
+        /// Over which jobs.
+        filter: Filter,
+        /// What they are put together by.
+        by: By,
+        /// Which jobs these are, in words.
+        facts: Vec<(&'static str, String)>,
+    },
+}
+
+impl Wanted {
+    /// Returns whether a later one of the same kind makes it needless.
+    pub(super) fn is_replaced_by(&self, later: &Self) -> bool {
+        let same = std::mem::discriminant(self) == std::mem::discriminant(later);
+        same && !matches!(self, Self::Csv { .. } | Self::Report { .. })
+    }
+}
+
+/// A job that was found, and the words around the place where it was found.
+pub type FoundJob = (Summary, Option<String>);
+
+/// What was read.
+pub(super) enum Told {
+    /// Jobs, and how many there are in all.
+    Jobs(Vec<FoundJob>, u32),
+    /// A job as it went.
+    Replay(Box<Summary>, Replay),
+    /// All figures.
+    Figures(Vec<Figure>),
+    /// A file was written.
+    Written(PathBuf),
+}
+
+/// What was read, or the message to show.
+pub(super) type Answer = Result<Told, String>;
+
+/// Begins to read beside the window.
+pub(super) fn begin(place: PastJobs, wanted: Wanted) -> Receiver<Answer> {
+    let (sender, told) = channel();
+    thread::spawn(move || {
+        // Nobody listens any more when the screen was left.
+        let _ = sender.send(read(&place, wanted).map_err(|why| why.to_string()));
+    });
+    told
+}
+
+fn read(place: &PastJobs, wanted: Wanted) -> Result<Told, PastError> {
+    let Some(archive) = open(place)? else { return Ok(none(wanted)) };
+    Ok(match wanted {
+        Wanted::Jobs { words, filter } => jobs(&archive, &words, &filter)?,
+        Wanted::Replay(job) => {
+            let replay = Replay::of(&archive.job(&job.uid)?);
+            Told::Replay(job, replay)
+        }
+        Wanted::Figures { filter, by } => Told::Figures(figures(&archive, &filter, by)?),
+        Wanted::Csv { path, figure } => write(path, &csv(&figure))?,
+        Wanted::Report { path, filter, by, mut facts } => {
+            facts.insert(0, ("jobs", archive.how_many(&filter)?.to_string()));
+            let page = report(&archive, &filter, by, facts)?;
+            write(path, &page)?
+        }
+    })
+}
+
+/// Opens the archive, which only looking at does not make.
+fn open(place: &PastJobs) -> Result<Option<Archive>, PastError> {
+    if place.file()?.exists() { place.open().map(Some) } else { Ok(None) }
+}
+
+/// Returns what is told where there is no archive yet.
+fn none(wanted: Wanted) -> Told {
+    match wanted {
+        Wanted::Figures { .. } => Told::Figures(Vec::new()),
+        _ => Told::Jobs(Vec::new(), 0),
+    }
+}
+
+fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, ArchiveError> {
+    if words.trim().is_empty() {
+        let found = archive.jobs(filter, Order::Newest, Page { start: 0, size: MOST })?;
+        let total = archive.how_many(filter)?;
+        return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
+    }
+    let hits = archive.search(words, u32::MAX)?.into_iter().filter(|hit| filter.passes(&hit.job));
+    let mut found: Vec<FoundJob> = hits.map(|hit| (hit.job, Some(hit.around))).collect();
+    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
+    found.truncate(MOST as usize);
+    Ok(Told::Jobs(found, total))
+}
+
+fn figures(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Figure>, ArchiveError> {
+    Chart::ALL.into_iter().map(|chart| Figure::of(archive, chart, filter, by)).collect()
+}
+
+fn write(path: PathBuf, text: &str) -> Result<Told, PastError> {
+    match std::fs::write(&path, text) {
+        Ok(()) => Ok(Told::Written(path)),
+        Err(why) => Err(refused(&path, why)),
+    }
+}
+
+fn refused(path: &Path, why: std::io::Error) -> PastError {
+    let hint = "choose another folder";
+    PastError::File { doing: "writing", path: path.to_owned(), why, hint }
+}
