@@ -100,7 +100,13 @@ fn walked(engine: &Engine, tree: &Fitted, hypothesis: usize) -> Walk {
     let mut at = tree.start();
     while let Walk::Step(step) = &at {
         at = match tree.measurement(step) {
-            Some(measurement) => tree.after_reading(step, &reading(engine, &measurement, state)),
+            Some(measurement) => match measurement.mode {
+                Mode::Observe(check) => {
+                    let yes = engine.chances(check, &measurement).unwrap()[hypothesis] >= 0.5;
+                    tree.after_reading(step, &Shown::Said(if yes { Said::Yes } else { Said::No }))
+                }
+                _ => tree.after_reading(step, &reading(engine, &measurement, state)),
+            },
             None => tree.after_answer(step, usize::from(!says_yes(engine, tree, step, hypothesis))),
         };
     }

@@ -278,8 +278,9 @@ impl Fitter<'_> {
     fn can_be_heard(&self, index: usize, heard: &Measurement) -> Result<(), Located> {
         let Err(error) = heard.check(self.harness) else { return Ok(()) };
         let text = error.to_string();
-        let (message, hint) = text.split_once("\n  hint: ").unwrap_or((&text, ""));
-        let roles = if heard.mode == Mode::Observe(Check::Tap) { "" } else { HEARD_ROLES };
+        let (message, hint) = text.split_once("\n  hint: ").unwrap_or((text.as_str(), ""));
+        let of_control = [Check::Closes, Check::ToneActs, Check::Crackles].map(Mode::Observe);
+        let roles = if of_control.contains(&heard.mode) { HEARD_ROLES } else { "" };
         let path = ask_path(index).then(if heard.about.is_some() { "about" } else { "check" });
         let message = format!("{}: {message}", self.harness.name);
         Err(self.tree.positions.error(&path, message, Some(format!("{hint}{roles}"))))
