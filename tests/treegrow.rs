@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use lugwise::circuit::{built_in, load as load_wiring};
 use lugwise::faults::{Fault, FaultId, Kind};
 use lugwise::prediction::Behaviour;
-use lugwise::readings::{Level, Measurement, Meter, Mode, Shown, Symptom};
+use lugwise::readings::{Level, Measurement, Meter, Mode, Said, Shown, Symptom};
 use lugwise::source::Source;
 use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, load, written};
 use lugwise::treework::{GrowError, grow};

@@ -98,7 +98,9 @@ impl Fitted {
 /// Returns the path of where a way out of a step leads.
 pub(super) fn way_path(index: usize, step: &Step, way: usize) -> Path {
     match &step.ask {
-        Ask::Measure(probe) if way < probe.outcomes.len() => outcome_path(index, probe.mode, way).then("then"),
+        Ask::Measure(probe) if way < probe.outcomes.len() => {
+            outcome_path(index, probe.mode, way).then("then")
+        }
         Ask::Question { answers, .. } if way < answers.len() => answer_path(index, way).then("then"),
         _ => step_path(index).then("cannot"),
     }
