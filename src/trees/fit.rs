@@ -269,7 +269,7 @@ impl Fitter<'_> {
             "selector" => Group::Switches,
             _ => return Some(name.to_owned()),
         };
-        let own = self.harness.control(name).filter(|control| self.belongs(control, group));
+        let own = self.harness.control(name);
         let first = || self.harness.controls.iter().find(|control| self.belongs(control, group));
         own.or_else(first).map(|control| control.name.clone())
     }
