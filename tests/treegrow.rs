@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use lugwise::circuit::{built_in, load as load_wiring};
 use lugwise::faults::{Fault, FaultId, Kind};
 use lugwise::prediction::Behaviour;
-use lugwise::readings::{Level, Measurement, Meter, Mode, Shown, Symptom};
+use lugwise::readings::{Level, Measurement, Meter, Mode, Said, Shown, Symptom};
 use lugwise::source::Source;
 use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, load, written};
 use lugwise::treework::{GrowError, grow};
@@ -100,7 +100,13 @@ fn walked(engine: &Engine, tree: &Fitted, hypothesis: usize) -> Walk {
     let mut at = tree.start();
     while let Walk::Step(step) = &at {
         at = match tree.measurement(step) {
-            Some(measurement) => tree.after_reading(step, &reading(engine, &measurement, state)),
+            Some(measurement) => match measurement.mode {
+                Mode::Observe(check) => {
+                    let yes = engine.chances(check, &measurement).unwrap()[hypothesis] >= 0.5;
+                    tree.after_reading(step, &Shown::Said(if yes { Said::Yes } else { Said::No }))
+                }
+                _ => tree.after_reading(step, &reading(engine, &measurement, state)),
+            },
             None => tree.after_answer(step, usize::from(!says_yes(engine, tree, step, hypothesis))),
         };
     }

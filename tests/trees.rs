@@ -6,7 +6,7 @@ use lugwise::circuit::{
     CoilSpread, Control, ControlKind, Harness, Part, PartId, PartKind, Place, PlaceId, Position, PotRole,
     Taper, Terminal, TerminalId,
 };
-use lugwise::readings::{Level, Measurement, Meter, Shown, Stand};
+use lugwise::readings::{Check, Level, Measurement, Meter, Mode, Said, Setting, Shown, Stand};
 use lugwise::source::Source;
 use lugwise::trees::{Ask, Expected, Fitted, Tree, Walk, built_in, load};
 use lugwise::units::{Farads, Henries, Ohms, Seconds};
@@ -388,6 +388,67 @@ fn complaint(path: &Path) -> String {
 fn every_bad_tree_is_refused_with_its_message(#[files("tests/bad_trees/*.ron")] path: std::path::PathBuf) {
     let expected = std::fs::read_to_string(path.with_extension("txt")).expect("the message beside the tree");
     assert_eq!(complaint(&path), expected);
+}
+
+/// A tree of one step that listens, and two ends that name its answers.
+fn listening(check: &str, about: &str) -> Tree {
+    let way =
+        |word: &str| format!("{word}: (means: \"{word}\", then: Suspect(say: \"{word}\", at: [\"volume\"]))");
+    let hear = format!(
+        "Hear(check: {check}, set: {{\"switches\": \"last\"}}, {about} {}, {})",
+        way("yes"),
+        way("no")
+    );
+    let text = format!(
+        "(format: 1, name: \"ear\", title: \"Ear\", complaint: VolumeOpen, start: \"ear\", steps: [(name: \"ear\", \
+         say: \"Listen.\", why: \"To know.\", ask: {hear}, cannot: NotTheInstrument)])"
+    );
+    load(&Source::new("ear.ron", text)).unwrap_or_else(|error| panic!("{error}"))
+}
+
+#[rstest]
+#[case("Closes", "about: \"volume\",", Check::Closes, Some("neck volume"))]
+#[case("Closes", "about: \"bridge volume\",", Check::Closes, Some("bridge volume"))]
+#[case("ToneActs", "about: \"tone\",", Check::ToneActs, Some("neck tone"))]
+#[case("Crackles", "about: \"selector\",", Check::Crackles, Some("selector"))]
+#[case("Tap", "about: \"bridge-pickup\",", Check::Tap, Some("bridge-pickup"))]
+#[case("Sound", "", Check::Sound, None)]
+fn a_step_that_listens_is_an_observation(
+    #[case] word: &str,
+    #[case] named: &str,
+    #[case] check: Check,
+    #[case] about: Option<&str>,
+) {
+    let harness = two_humbuckers();
+    let fitted = listening(word, named).fit(&harness, &two_humbuckers_read).unwrap();
+    let setting = Setting::reference(&harness).with("selector", Stand::At("bridge".to_owned()));
+    let expected = Measurement {
+        mode: Mode::Observe(check),
+        about: about.map(str::to_owned),
+        ..Measurement::ohms("", "", setting)
+    };
+    assert_eq!(fitted.measurement("ear"), Some(expected));
+}
+
+#[test]
+fn what_is_heard_leads_on_and_what_cannot_be_told_is_passed() {
+    let fitted = listening("Sound", "").fit(&one_pickup(), &one_pickup_reads).unwrap();
+    let ended = |hint: &str| Walk::Ended { hint: hint.to_owned() };
+    let after = |said: Said| fitted.after_reading("ear", &Shown::Said(said));
+    assert_eq!((after(Said::Yes), after(Said::No)), (ended("yes"), ended("no")));
+    assert_eq!(after(Said::CannotTell), fitted.after_cannot("ear"));
+    assert!(
+        matches!(after(Said::CannotTell), Walk::Ended { hint } if hint.starts_with("not the instrument"))
+    );
+    let ways = [Said::Yes, Said::No, Said::CannotTell].map(|said| fitted.taken_by(0, &Shown::Said(said)));
+    assert_eq!(ways, [Some(0), Some(1), Some(2)]);
+}
+
+#[test]
+fn a_step_that_listens_to_a_control_the_guitar_lacks_is_passed_over() {
+    let fitted = listening("Crackles", "about: \"selector\",").fit(&one_pickup(), &one_pickup_reads).unwrap();
+    assert_eq!(fitted.measurement("ear"), None);
+    assert!(matches!(fitted.start(), Walk::Ended { .. }));
 }
 
 /// A small tree with steps one after another.

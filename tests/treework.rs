@@ -4,9 +4,11 @@ use std::cell::RefCell;
 use std::sync::{Arc, LazyLock};
 
 use lugwise::circuit;
-use lugwise::readings::Meter;
+use lugwise::faults::FaultId;
+use lugwise::prediction::Behaviour;
+use lugwise::readings::{Check, Meter, Symptom};
 use lugwise::source::Source;
-use lugwise::trees::{Tree, load};
+use lugwise::trees::{Tree, load, written};
 use lugwise::treework::{Checked, Finding, Flaw, check};
 use lugwise::workbench::Engine;
 use rstest::rstest;
@@ -304,4 +306,63 @@ fn one_mistake_on_two_wirings_is_one_finding() {
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].wirings, ["one-pickup", "two-humbuckers"]);
     assert_eq!(checked.figures.len(), 2);
+}
+
+/// Returns a tree of one step that listens whether the volume closes.
+fn closes() -> Tree {
+    let way = |word: &str| format!("{word}: (means: \"so\", then: Advisor)");
+    let hear = format!("Hear(check: Closes, about: \"volume\", {}, {})", way("yes"), way("no"));
+    let step = format!("(name: \"ear\", say: \"Listen.\", why: \"To know.\", ask: {hear}),\n");
+    let text = tree("", "ear", &[step]).replace("Silent", "VolumeOpen");
+    load(&Source::new("own.ron", text)).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// A volume pot whose zero end is off its ground leaves a rest at 0: common practice, no source.
+#[test]
+fn a_step_that_listens_is_the_advisors_own_question() {
+    let engine = &ONE_PICKUP[0];
+    let fitted = closes().fit(engine.harness(), &|measurement| engine.expected(measurement)).unwrap();
+    let measurement = fitted.measurement("ear").unwrap();
+    assert!(engine.candidates.questions.iter().any(|question| question.measurement == measurement));
+    let chances = engine.chances(Check::Closes, &measurement).unwrap();
+    let list = &engine.model.hypotheses.list;
+    let open = |id: &str| {
+        let holds = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].id == id;
+        list.iter().position(|h| h.behaviour == Behaviour::Steady && h.faults.iter().any(holds)).unwrap()
+    };
+    for fault in ["volume.case/joint volume-ground-lug open", "volume/track open at lug 1"] {
+        assert!(chances[open(fault)] < 0.2, "{fault}: {}", chances[open(fault)]);
+    }
+}
+
+/// The shares are worked out once more, from the chances alone: 24 instruments stand for each thing that can be wrong.
+#[test]
+fn a_step_that_listens_splits_as_the_circuit_says() {
+    let engine = &ONE_PICKUP[0];
+    let own = closes();
+    let fitted = own.fit(engine.harness(), &|measurement| engine.expected(measurement)).unwrap();
+    let chances = engine.chances(Check::Closes, &fitted.measurement("ear").unwrap()).unwrap();
+    let (list, likely) = (&engine.model.hypotheses.list, engine.complaint(Symptom::VolumeOpen));
+    let listed = (0..list.len()).filter(|&h| list[h].behaviour != Behaviour::Anything);
+    let weights: Vec<(usize, f64)> = listed.map(|h| (h, list[h].prior * likely[h])).collect();
+    let total: f64 = weights.iter().map(|(_, weight)| weight).sum();
+    let yes: f64 = weights.iter().map(|&(h, weight)| weight * chances[h]).sum::<f64>() / total;
+    let checked = held(&written(&own));
+    let shares = &checked.shares["ear"];
+    assert!(
+        (shares[0] - yes).abs() < 0.02 && (shares[0] + shares[1] - 1.0).abs() < 1e-6,
+        "{yes}: {shares:?}"
+    );
+    assert!((0.1..0.9).contains(&yes), "the complaint leaves it open: {yes}");
+}
+
+#[test]
+fn listening_twice_for_the_same_tells_nothing_new() {
+    let hear = |name: &str, then: &str| {
+        let way = |word: &str, then: &str| format!("{word}: (means: \"so\", then: {then})");
+        let ways = format!("{}, {}", way("yes", then), way("no", "Advisor"));
+        format!("(name: \"{name}\", say: \"Listen.\", why: \"To know.\", ask: Hear(check: Sound, {ways})),\n")
+    };
+    let checked = held(&tree("", "first", &[hear("first", "Step(\"again\")"), hear("again", "Advisor")]));
+    assert_eq!(of(&checked, Flaw::Redundant)[0].step, "again");
 }

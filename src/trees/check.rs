@@ -41,20 +41,27 @@ fn filled(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Locat
     Err(tree.positions.error(&path.then(field), format!("`{field}` is empty"), hint))
 }
 
-fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
-    if probe.red == probe.black {
-        let hint = Some("put the probes on two different terminals".to_owned());
-        let message = format!("both probes are on \"{}\"", probe.red);
-        return Err(tree.positions.error(&ask_path(index).then("black"), message, hint).into());
+/// Refuses two probes on one terminal; a step that listens has none.
+fn apart(tree: &Tree, index: usize, probe: &Probe) -> Result<(), Located> {
+    if probe.red != probe.black || probe.heard().is_some() {
+        return Ok(());
     }
+    let hint = Some("put the probes on two different terminals".to_owned());
+    let message = format!("both probes are on \"{}\"", probe.red);
+    Err(tree.positions.error(&ask_path(index).then("black"), message, hint))
+}
+
+fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
+    apart(tree, index, probe)?;
     if probe.outcomes.is_empty() {
         let hint = Some("write at least one `(when: ..., means: ..., then: ...)`".to_owned());
         let path = ask_path(index).then("outcomes");
         return Err(tree.positions.error(&path, "the step has no outcomes", hint).into());
     }
     for (at, outcome) in probe.outcomes.iter().enumerate() {
-        filled(tree, &outcome.means, "means", &outcome_path(index, at))?;
-        fits_mode(tree, &outcome_path(index, at), probe, outcome)?;
+        let path = outcome_path(index, probe.mode, at);
+        filled(tree, &outcome.means, "means", &path)?;
+        fits_mode(tree, &path, probe, outcome)?;
         last_if_else(tree, index, probe, at)?;
     }
     let reaches: Vec<Option<Reach>> = probe.outcomes.iter().map(|o| reach::absolute(o.when)).collect();
@@ -65,7 +72,7 @@ fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
 fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Result<(), Located> {
     let beeper = matches!(outcome.when, When::Beeps | When::NoBeep);
     let message = match (outcome.when, probe.mode) {
-        (When::AnythingElse, _) => return Ok(()),
+        (When::AnythingElse, _) | (_, Mode::Observe(_)) => return Ok(()),
         (When::Unstable, Mode::Resistance | Mode::Volts | Mode::Current) if probe.flex.is_none() => {
             "is only for a step that flexes something"
         }
@@ -90,7 +97,7 @@ fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(
         return Ok(());
     }
     let hint = Some("move it to the end: no outcome after it can ever be taken".to_owned());
-    let path = outcome_path(index, at).then("when");
+    let path = outcome_path(index, probe.mode, at).then("when");
     let error = tree.positions.error(&path, "AnythingElse is not the last outcome", hint);
     Err(TreeError::new(Wrong::Unreachable, error))
 }
@@ -109,10 +116,11 @@ pub(super) fn no_overlap(
         let reach = reaches[at].as_ref().map(|reach| reach.words(probe.mode.dial())).unwrap_or_default();
         format!("{} ({reach})", probe.outcomes[at].written)
     };
-    let (line, _) = tree.positions.at(&outcome_path(index, earlier).then("when"));
+    let (line, _) = tree.positions.at(&outcome_path(index, probe.mode, earlier).then("when"));
     let message = format!("outcome {} overlaps outcome {} of line {line}", name(later), name(earlier));
     let hint = Some("change one of the two, so that every reading has one outcome".to_owned());
-    let error = tree.positions.error(&outcome_path(index, later).then("when"), message, hint);
+    let path = outcome_path(index, probe.mode, later).then("when");
+    let error = tree.positions.error(&path, message, hint);
     Err(TreeError::new(Wrong::Overlap, error))
 }
 
@@ -123,6 +131,7 @@ fn no_repeat(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> 
     };
     let message = format!("outcome {} is there twice", probe.outcomes[at].written);
     let hint = Some("keep one of the two".to_owned());
-    let error = tree.positions.error(&outcome_path(index, at).then("when"), message, hint);
+    let path = outcome_path(index, probe.mode, at).then("when");
+    let error = tree.positions.error(&path, message, hint);
     Err(TreeError::new(Wrong::Overlap, error))
 }

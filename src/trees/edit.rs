@@ -3,6 +3,7 @@
 use super::tree::{answer_path, outcome_path, step_path};
 use super::write::quoted;
 use super::{Ask, Step, Then, Tree, load, written_step};
+use crate::readings::Mode;
 use crate::source::{Located, Path, Positions, Source, Splice, advice};
 
 /// One of the ways on from a step.
@@ -63,13 +64,21 @@ fn found(tree: &Tree, step: &str) -> Result<usize, Located> {
 fn way_path(tree: &Tree, index: usize, way: Way) -> Result<Path, Located> {
     let step = &tree.steps[index];
     let path = match way {
-        Way::Outcome(at) => outcome_path(index, at).then("then"),
+        Way::Outcome(at) => outcome_path(index, mode(step), at).then("then"),
         Way::Answer(at) => answer_path(index, at).then("then"),
         Way::Cannot => step_path(index).then("cannot"),
     };
     match step.led(way) {
         Some(_) => Ok(path),
         None => Err(no_way(&tree.positions, index, step, way)),
+    }
+}
+
+/// Returns the mode that a step reads in; that of ohms for a question, which has no outcomes.
+fn mode(step: &Step) -> Mode {
+    match &step.ask {
+        Ask::Measure(probe) => probe.mode,
+        Ask::Question { .. } => Mode::Resistance,
     }
 }
 
@@ -96,7 +105,7 @@ fn no_way(positions: &Positions, index: usize, step: &Step, way: Way) -> Located
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::readings::{Mode, Setting};
+    use crate::readings::Setting;
     use crate::source::{DiffKind, differences};
     use crate::trees::{Outcome, Probe, Sense, When, built_in};
     use rstest::rstest;

@@ -5,11 +5,14 @@ use super::tree::{Place, ask_path};
 use super::ways::way_path;
 use super::{Ask, Feature, Group, Probe, Step, Then, Tree, TreeError, Wrong, check, suspicion};
 use crate::circuit::{Control, ControlKind, Harness, Part, PartKind, Position, PotRole, TerminalId};
-use crate::readings::{Measurement, Setting, Stand};
+use crate::readings::{Check, Measurement, Mode, Setting, Stand};
 use crate::source::{Located, advice};
 
 /// What a tree can name to be flexed without knowing the guitar.
 const FLEX_ROLES: [&str; 5] = ["plug", "selector", "volume", "tone", "jack"];
+
+/// What a tree can listen for without knowing the guitar.
+const HEARD_ROLES: &str = "; for every guitar write volume, tone or selector";
 
 /// What a measurement reads on a guitar as it should be, in the unit of its mode: ohms, volts or amperes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -162,8 +165,18 @@ impl Fitter<'_> {
                 part => part,
             },
         };
-        let measurement = self.measurement(index, probe, flex)?;
-        let expected = expected(&measurement);
+        let about = match &probe.about {
+            None => None,
+            Some(name) => match self.about(name) {
+                None => return Ok(FittedStep::PassedOver),
+                control => control,
+            },
+        };
+        let measurement = Measurement { about, ..self.measurement(index, probe, flex)? };
+        let expected = match probe.heard() {
+            Some(_) => self.can_be_heard(index, &measurement).map(|()| Expected::default())?,
+            None => expected(&measurement),
+        };
         let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
         self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
@@ -186,8 +199,10 @@ impl Fitter<'_> {
     }
 
     fn measurement(&self, index: usize, probe: &Probe, flex: Option<String>) -> Result<Measurement, Located> {
-        self.terminal(index, "red", &probe.red)?;
-        self.terminal(index, "black", &probe.black)?;
+        if probe.heard().is_none() {
+            self.terminal(index, "red", &probe.red)?;
+            self.terminal(index, "black", &probe.black)?;
+        }
         let (red, black) = (probe.red.clone(), probe.black.clone());
         Ok(Measurement {
             mode: probe.mode,
@@ -243,6 +258,32 @@ impl Fitter<'_> {
         let hint = advice(name, &FLEX_ROLES.into_iter().chain(others).collect::<Vec<_>>(), "it can be", '"');
         let message = format!("{} has no part \"{name}\" to flex", self.harness.name);
         self.tree.positions.error(&ask_path(index).then("flex"), message, Some(hint))
+    }
+
+    /// Returns the name of what is listened for: a control by its role, or whatever the tree names; `None` when it names
+    /// a role and the guitar has no such control.
+    fn about(&self, name: &str) -> Option<String> {
+        let group = match name {
+            "volume" => Group::Volumes,
+            "tone" => Group::Tones,
+            "selector" => Group::Switches,
+            _ => return Some(name.to_owned()),
+        };
+        let own = self.harness.control(name);
+        let first = || self.harness.controls.iter().find(|control| self.belongs(control, group));
+        own.or_else(first).map(|control| control.name.clone())
+    }
+
+    /// Refuses something to be heard that makes no sense on this guitar.
+    fn can_be_heard(&self, index: usize, heard: &Measurement) -> Result<(), Located> {
+        let Err(error) = heard.check(self.harness) else { return Ok(()) };
+        let text = error.to_string();
+        let (message, hint) = text.split_once("\n  hint: ").unwrap_or((text.as_str(), ""));
+        let of_control = [Check::Closes, Check::ToneActs, Check::Crackles].map(Mode::Observe);
+        let roles = if of_control.contains(&heard.mode) { HEARD_ROLES } else { "" };
+        let path = ask_path(index).then(if heard.about.is_some() { "about" } else { "check" });
+        let message = format!("{}: {message}", self.harness.name);
+        Err(self.tree.positions.error(&path, message, Some(format!("{hint}{roles}"))))
     }
 
     /// Groups are set first, the widest first, so that a control's own name has the last word.

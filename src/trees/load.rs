@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::raw::{RawAnswer, RawAsk, RawComplaint, RawStep, RawThen, RawTree, RawVersion};
 use super::suspicion::ROLES;
 use super::tree::{answer_path, ask_path, step_path};
-use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, TreeError, check, graph, probe};
+use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, TreeError, check, graph, hear, probe};
 use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
@@ -161,6 +161,7 @@ impl<'a> Names<'a> {
             RawAsk::Listen(answers) => (Sense::Listen, answers),
             RawAsk::Ask(answers) => (Sense::Ask, answers),
             RawAsk::Measure { .. } => return probe::probe(self, step, raw).map(Ask::Measure),
+            RawAsk::Hear { .. } => return hear::heard(self, step, raw).map(Ask::Measure),
         };
         if answers.is_empty() {
             let hint = Some("write at least one `(answer: ..., means: ..., then: ...)`".to_owned());

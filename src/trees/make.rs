@@ -2,7 +2,7 @@
 
 use super::tree::Place;
 use super::{Outcome, Probe, Step, Then, Tree, When, load, written};
-use crate::readings::{Mode, Setting, Stand, Symptom};
+use crate::readings::{Check, Mode, Setting, Stand, Symptom};
 use crate::source::{Located, Positions, Source};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
 
@@ -42,9 +42,19 @@ impl Probe {
             red: red.to_owned(),
             black: black.to_owned(),
             flex: flex.map(str::to_owned),
+            about: None,
             outcomes: Vec::new(),
             set: places(setting),
         }
+    }
+
+    /// Returns something to be heard, with every control where a setting has it, about a control or a pickup or about
+    /// nothing by itself; what it leads to with yes and with no, each with its meaning.
+    pub fn hearing(check: Check, setting: &Setting, about: Option<&str>, ways: [(&str, Then); 2]) -> Self {
+        let mode = Mode::Observe(check);
+        let outcome = |(when, (means, then)): (When, (&str, Then))| Outcome::new(when, mode, means, then);
+        let outcomes = [When::Yes, When::No].into_iter().zip(ways).map(outcome).collect();
+        Self { about: about.map(str::to_owned), outcomes, ..Self::new(mode, "", "", setting, None) }
     }
 }
 
@@ -84,6 +94,8 @@ impl When {
             Self::Unstable => "Unstable".to_owned(),
             Self::Beeps => "Beeps".to_owned(),
             Self::NoBeep => "NoBeep".to_owned(),
+            Self::Yes => "yes".to_owned(),
+            Self::No => "no".to_owned(),
             Self::AnythingElse => "AnythingElse".to_owned(),
         }
     }

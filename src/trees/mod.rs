@@ -6,6 +6,7 @@ mod edit;
 mod error;
 mod fit;
 mod graph;
+mod hear;
 mod load;
 mod make;
 mod probe;

@@ -26,19 +26,21 @@ pub(super) fn probe(names: &Names<'_>, step: usize, raw: &RawAsk) -> Result<Prob
         RawMode::Volts => Mode::Volts,
         RawMode::Current => Mode::Current,
     };
-    let outcome = |(at, raw)| outcome(names, mode, raw, &outcome_path(step, at));
+    let outcome = |(at, raw)| outcome(names, mode, raw, &outcome_path(step, mode, at));
     let outcomes = outcomes.iter().enumerate().map(outcome);
     Ok(Probe {
         mode,
         red: red.clone(),
         black: black.clone(),
         flex: flex.clone(),
+        about: None,
         outcomes: outcomes.collect::<Result<_, _>>()?,
         set: places(names, set, &ask_path(step).then("set"))?,
     })
 }
 
-fn places(
+/// Returns where the controls are put.
+pub(super) fn places(
     names: &Names<'_>,
     set: &BTreeMap<String, RawStand>,
     path: &Path,

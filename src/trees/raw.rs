@@ -72,6 +72,14 @@ pub(super) enum RawAsk {
         flex: Option<String>,
         outcomes: Vec<RawOutcome>,
     },
+    Hear {
+        check: RawCheck,
+        #[serde(default)]
+        set: BTreeMap<String, RawStand>,
+        about: Option<String>,
+        yes: RawHeard,
+        no: RawHeard,
+    },
     Look(Vec<RawAnswer>),
     Listen(Vec<RawAnswer>),
     Ask(Vec<RawAnswer>),
@@ -85,6 +93,31 @@ pub(super) enum RawMode {
     Continuity,
     Volts,
     Current,
+}
+
+/// What the circuit can foretell of what is heard; another cable is none of it.
+#[derive(Clone, Copy, Deserialize)]
+#[serde(rename = "Check")]
+pub(super) enum RawCheck {
+    Sound,
+    Tap,
+    Weak,
+    Dark,
+    Bright,
+    Thin,
+    Closes,
+    ToneActs,
+    Crackles,
+    Hums,
+    StringsCalm,
+    PlugCalms,
+}
+
+#[derive(Deserialize)]
+#[serde(rename = "Heard", deny_unknown_fields)]
+pub(super) struct RawHeard {
+    pub(super) means: String,
+    pub(super) then: RawThen,
 }
 
 #[derive(Deserialize)]

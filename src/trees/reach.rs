@@ -29,6 +29,8 @@ pub(super) enum Reach {
     Unstable,
     Beeps,
     NoBeep,
+    Yes,
+    No,
     Else,
 }
 
@@ -41,6 +43,8 @@ pub(super) fn absolute(when: When) -> Option<Reach> {
         When::Unstable => Some(Reach::Unstable),
         When::Beeps => Some(Reach::Beeps),
         When::NoBeep => Some(Reach::NoBeep),
+        When::Yes => Some(Reach::Yes),
+        When::No => Some(Reach::No),
         When::AnythingElse => Some(Reach::Else),
     }
 }
@@ -89,6 +93,8 @@ impl Reach {
             Self::Unstable => "an unstable reading".to_owned(),
             Self::Beeps => "a beep".to_owned(),
             Self::NoBeep => "no beep".to_owned(),
+            Self::Yes => "the answer yes".to_owned(),
+            Self::No => "the answer no".to_owned(),
             Self::Else => "anything else".to_owned(),
         }
     }
@@ -99,6 +105,8 @@ impl Reach {
             (Self::OverRange, Seen::OverRange) | (Self::Unstable, Seen::Unstable) => true,
             (Self::Beeps, Seen::Beep(beeps)) => beeps,
             (Self::NoBeep, Seen::Beep(beeps)) => !beeps,
+            (Self::Yes, Seen::Said(said)) => said == Said::Yes,
+            (Self::No, Seen::Said(said)) => said == Said::No,
             (Self::Else, _) => true,
             _ => false,
         }
@@ -123,8 +131,10 @@ pub(super) fn least(mode: Mode) -> f64 {
 
 /// Returns the first readings that no outcome of a step takes; volts and amperes are never over range on a right dial.
 pub(super) fn gap(reaches: &[Reach], mode: Mode, flexed: bool) -> Option<Reach> {
-    if mode == Mode::Continuity {
-        return beep_gap(reaches);
+    match mode {
+        Mode::Continuity => return beep_gap(reaches),
+        Mode::Observe(_) => return missing(reaches, &[Reach::Yes, Reach::No]),
+        _ => {}
     }
     if reaches.contains(&Reach::Else) {
         return None;
@@ -168,6 +178,7 @@ enum Seen {
     OverRange,
     Unstable,
     Beep(bool),
+    Said(Said),
 }
 
 /// Returns the index of the outcome that takes a reading.
@@ -179,7 +190,7 @@ pub(super) fn taker(reaches: &[Reach], shown: &Shown) -> Option<usize> {
 fn seen(shown: &Shown) -> Seen {
     match *shown {
         Shown::Beep(beeps) => Seen::Beep(beeps),
-        Shown::Said(said) => Seen::Beep(said == Said::Yes),
+        Shown::Said(said) => Seen::Said(said),
         Shown::Steady(level) | Shown::Swept { highest: level, .. } => {
             level.number().map_or(Seen::OverRange, |(value, _)| Seen::Number(meant(&level, value)))
         }
@@ -223,6 +234,7 @@ fn flexed(level: &Level, (low, a): (f64, f64), (high, b): (f64, f64)) -> Seen {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::readings::Check;
 
     fn numbers_of(low: f64, high: f64) -> Reach {
         Reach::Numbers { low, high }
@@ -262,6 +274,15 @@ mod tests {
         assert_eq!(taker(&[near(9.0)], &steady_at(Dial::Volts, 7.1)), None);
         assert_eq!(taker(&[near(-9.0)], &steady_at(Dial::Volts, -8.0)), Some(0));
         assert_eq!(taker(&[near(0.5e-3)], &steady_at(Dial::Amps, -0.55e-3)), Some(0));
+    }
+
+    #[test]
+    fn what_cannot_be_told_is_neither_yes_nor_no() {
+        let both = [Reach::Yes, Reach::No];
+        let taken = [Said::Yes, Said::No, Said::CannotTell].map(|said| taker(&both, &Shown::Said(said)));
+        assert_eq!(taken, [Some(0), Some(1), None]);
+        assert_eq!(gap(&both, Mode::Observe(Check::Sound), false), None);
+        assert_eq!(gap(&both[..1], Mode::Observe(Check::Sound), false), Some(Reach::No));
     }
 
     #[test]

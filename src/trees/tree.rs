@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::readings::{Mode, Symptom};
+use crate::readings::{Check, Mode, Symptom};
 use crate::source::{Path, Positions};
 
 /// The way a shop works on one complaint: steps, outcomes, and where each leads.
@@ -170,17 +170,19 @@ pub struct Answer {
     pub then: Then,
 }
 
-/// A reading asked for in terms that hold for every guitar.
+/// A reading asked for in terms that hold for every guitar, or something to be heard that the circuit can foretell.
 #[derive(Clone, Debug)]
 pub struct Probe {
-    /// What the meter's dial is set to.
+    /// What the meter's dial is set to, or what is heard without it.
     pub mode: Mode,
-    /// The terminal under the red probe.
+    /// The terminal under the red probe; empty when something is heard.
     pub red: String,
-    /// The terminal under the black probe.
+    /// The terminal under the black probe; empty when something is heard.
     pub black: String,
     /// What is flexed meanwhile: `plug`, `selector`, `volume`, `tone`, `jack` or a part's name.
     pub flex: Option<String>,
+    /// What the thing heard is about: `volume`, `tone`, `selector`, or the name of a control or a pickup.
+    pub about: Option<String>,
     /// What the reading can be.
     pub outcomes: Vec<Outcome>,
     pub(super) set: Vec<(String, Place)>,
@@ -233,6 +235,10 @@ pub enum When {
     Beeps,
     /// The beeper stays silent.
     NoBeep,
+    /// What is asked is heard.
+    Yes,
+    /// What is asked is not heard.
+    No,
     /// Whatever no other outcome takes.
     AnythingElse,
 }
@@ -266,6 +272,8 @@ impl Outcome {
             When::Unstable => "It moves".to_owned(),
             When::Beeps => "It beeps".to_owned(),
             When::NoBeep => "It does not beep".to_owned(),
+            When::Yes => "Yes".to_owned(),
+            When::No => "No".to_owned(),
             When::AnythingElse => "Anything else".to_owned(),
         }
     }
@@ -279,6 +287,14 @@ impl Tree {
 }
 
 impl Probe {
+    /// Returns what is heard; `None` when the meter reads.
+    pub const fn heard(&self) -> Option<Check> {
+        match self.mode {
+            Mode::Observe(check) => Some(check),
+            _ => None,
+        }
+    }
+
     /// Returns how the controls are put: each control or group with a dial number, a position's number or its name.
     pub fn stands(&self) -> impl Iterator<Item = (&str, String)> {
         let words = |place: &Place| match place {
@@ -311,9 +327,13 @@ pub(super) fn ask_path(step: usize) -> Path {
     step_path(step).then("ask")
 }
 
-/// Returns the path of one outcome of a measuring step.
-pub(super) fn outcome_path(step: usize, outcome: usize) -> Path {
-    ask_path(step).then("outcomes").then(outcome)
+/// Returns the path of one outcome of a step that reads in a mode, or that hears.
+pub(super) fn outcome_path(step: usize, mode: Mode, outcome: usize) -> Path {
+    match (mode, outcome) {
+        (Mode::Observe(_), 0) => ask_path(step).then("yes"),
+        (Mode::Observe(_), _) => ask_path(step).then("no"),
+        _ => ask_path(step).then("outcomes").then(outcome),
+    }
 }
 
 /// Returns the path of one answer of a question.

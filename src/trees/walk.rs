@@ -2,7 +2,7 @@
 
 use super::fit::FittedStep;
 use super::{Answer, Ask, Fitted, Outcome, Step, Then, Tree, reach};
-use crate::readings::{Measurement, Shown};
+use crate::readings::{Measurement, Said, Shown};
 
 /// Where a tree leads.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -66,8 +66,12 @@ impl Fitted {
         }
     }
 
-    /// Returns where a reading at a step leads.
+    /// Returns where a reading at a step leads; what was listened for and cannot be told leads where the step does that
+    /// cannot be done.
     pub fn after_reading(&self, step: &str, shown: &Shown) -> Walk {
+        if *shown == Shown::Said(Said::CannotTell) {
+            return self.after_cannot(step);
+        }
         let left = || Walk::Left { why: format!("the reading fits no outcome of the step \"{step}\"") };
         self.outcome(step, shown).map_or_else(left, |outcome| self.go(&outcome.then, &outcome.means))
     }

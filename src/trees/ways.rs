@@ -3,7 +3,7 @@
 use super::fit::FittedStep;
 use super::tree::{answer_path, outcome_path, step_path};
 use super::{Ask, Fitted, Step, Then, Tree, reach};
-use crate::readings::{Measurement, Shown};
+use crate::readings::{Measurement, Said, Shown};
 use crate::source::Path;
 
 /// Where a way comes to on one guitar, past all steps that the guitar has no use for.
@@ -72,6 +72,9 @@ impl Fitted {
     /// Returns the number of the way that a reading takes at the step of this index.
     pub fn taken_by(&self, step: usize, shown: &Shown) -> Option<usize> {
         match &self.steps[step] {
+            FittedStep::Measure { .. } if *shown == Shown::Said(Said::CannotTell) => {
+                Some(self.tree.steps[step].cannot_way())
+            }
             FittedStep::Measure { reaches, .. } => reach::taker(reaches, shown),
             _ => None,
         }
@@ -95,7 +98,9 @@ impl Fitted {
 /// Returns the path of where a way out of a step leads.
 pub(super) fn way_path(index: usize, step: &Step, way: usize) -> Path {
     match &step.ask {
-        Ask::Measure(probe) if way < probe.outcomes.len() => outcome_path(index, way).then("then"),
+        Ask::Measure(probe) if way < probe.outcomes.len() => {
+            outcome_path(index, probe.mode, way).then("then")
+        }
         Ask::Question { answers, .. } if way < answers.len() => answer_path(index, way).then("then"),
         _ => step_path(index).then("cannot"),
     }

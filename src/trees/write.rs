@@ -2,7 +2,7 @@
 
 use super::tree::Place;
 use super::{Answer, Ask, How, Outcome, Probe, Sense, Step, Then, Tree};
-use crate::readings::{Mode, Symptom};
+use crate::readings::{Check, Mode, Symptom};
 
 /// Spaces that each bracket moves a line in by.
 const STEP_IN: usize = 4;
@@ -115,7 +115,10 @@ impl Page {
             self.line(&format!("needs: {needs:?},"));
         }
         match &step.ask {
-            Ask::Measure(probe) => self.measure(probe, names),
+            Ask::Measure(probe) => match probe.heard() {
+                Some(check) => self.hear(check, probe, names),
+                None => self.measure(probe, names),
+            },
             Ask::Question { sense, answers } => self.question(*sense, answers, names),
         }
         if step.cannot != Then::Advisor {
@@ -131,10 +134,7 @@ impl Page {
         }
         self.text("red", &probe.red);
         self.text("black", &probe.black);
-        if !probe.set.is_empty() {
-            let set = probe.set.iter().map(|(name, place)| format!("{}: {}", quoted(name), put(place)));
-            self.line(&format!("set: {{{}}},", listed(set)));
-        }
+        self.set(probe);
         self.maybe("flex", probe.flex.as_deref());
         self.open("outcomes: [");
         for Outcome { written, means, then, .. } in &probe.outcomes {
@@ -142,6 +142,27 @@ impl Page {
         }
         self.close("],");
         self.close("),");
+    }
+
+    fn hear(&mut self, check: Check, probe: &Probe, names: &[Step]) {
+        self.open("ask: Hear(");
+        self.line(&format!("check: {check:?},"));
+        self.set(probe);
+        self.maybe("about", probe.about.as_deref());
+        for Outcome { written, means, then, .. } in &probe.outcomes {
+            self.open(&format!("{written}: ("));
+            self.text("means", means);
+            self.line(&format!("then: {},", written_then(then, names)));
+            self.close("),");
+        }
+        self.close("),");
+    }
+
+    fn set(&mut self, probe: &Probe) {
+        if !probe.set.is_empty() {
+            let set = probe.set.iter().map(|(name, place)| format!("{}: {}", quoted(name), put(place)));
+            self.line(&format!("set: {{{}}},", listed(set)));
+        }
     }
 
     fn question(&mut self, sense: Sense, answers: &[Answer], names: &[Step]) {
@@ -285,9 +306,27 @@ mod tests {
                     (
                         when: AnythingElse,
                         means: "something else",
-                        then: Advisor,
+                        then: Step("third"),
                     ),
                 ],
+            ),
+        ),
+        (
+            name: "third",
+            say: "Turn the volume down. Is it silent now?",
+            why: "A volume that has lost its ground does not close.",
+            ask: Hear(
+                check: Closes,
+                set: {"knobs": 10, "selector": "last"},
+                about: "volume",
+                yes: (
+                    means: "it closes",
+                    then: Advisor,
+                ),
+                no: (
+                    means: "it does not",
+                    then: Suspect(say: "the volume pot", at: ["volume"]),
+                ),
             ),
         ),
     ],

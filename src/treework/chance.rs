@@ -37,7 +37,7 @@ pub(super) fn seed_of(measurement: &Measurement) -> u64 {
     let flex = measurement.flex.as_deref().unwrap_or_default();
     let named = [measurement.mode.name(), &measurement.red, &measurement.black, flex];
     let stands = measurement.setting.0.iter().map(|(name, stand)| format!("{name}={stand}"));
-    let words = named.into_iter().map(str::to_owned).chain(stands);
+    let words = named.into_iter().chain(measurement.about.as_deref()).map(str::to_owned).chain(stands);
     words.fold(0, |seed, word| word.bytes().fold(mixed(seed), |seed, byte| mixed(seed ^ u64::from(byte))))
 }
 

@@ -129,6 +129,9 @@ fn idling(ground: &Ground<'_>, step: usize, flaw: Flaw, reached: &[(&Passed<'_>,
 /// Returns the outcomes of a step that nothing takes on any wiring.
 fn ways_not_taken(ground: &Ground<'_>, step: usize) -> Vec<Finding> {
     let Ask::Measure(probe) = &ground.tree.steps[step].ask else { return Vec::new() };
+    if probe.heard().is_some() {
+        return Vec::new();
+    }
     let reached: Vec<(&Passed<'_>, &Visit)> =
         ground.using(step).filter(|(_, visit)| visit.count > 0).collect();
     let taken = |way: usize| reached.iter().any(|(_, visit)| visit.counts.get(way).is_some_and(|n| *n > 0));

@@ -11,7 +11,7 @@ use super::sample::Sample;
 use super::turns::{answered, in_order};
 use crate::advisor::{Stand, mutual_information, places, seconds};
 use crate::circuit::PlaceId;
-use crate::readings::{Measurement, Setting};
+use crate::readings::{Measurement, Mode, Setting};
 use crate::trees::{Ask, Fitted, Landing, Then};
 use crate::workbench::EngineError;
 
@@ -54,8 +54,7 @@ pub(super) struct Point {
     /// The share of the instruments of each subject that are here.
     pub shares: BTreeMap<usize, f64>,
     pub known: Known,
-    last: Option<usize>,
-    opened: u64,
+    course: Course,
 }
 
 /// Where the instruments leave the steps of a tree.
@@ -102,7 +101,9 @@ impl Arrival {
 /// Where the bench stands after what an instrument went through.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Course {
+    /// What was read or heard last, and what was read last.
     last: Option<usize>,
+    clipped: Option<usize>,
     opened: u64,
 }
 
@@ -247,9 +248,15 @@ impl Flow<'_, '_> {
         visit.redundant = asked.is_some_and(|asked| arrival.known.contains(asked));
         visit.one_place = self.one_place(step, &visit);
         visit.bits = mutual_information(&table(self.sample, &arrival.instruments, ways, count), count);
+        visit.one_place |= asked.is_some_and(|asked| self.heard(asked)) && visit.bits < QUIET;
         self.note_point(step, &visit, arrival);
         self.out.visits[step] = visit;
         if asked.is_some() { self.look_again(arrival, (ways, count)) } else { Ok(()) }
+    }
+
+    /// Returns whether something is heard and not read: its answers are wrong now and then, whatever is the matter.
+    fn heard(&self, asked: usize) -> bool {
+        matches!(self.sample.asked[asked].mode, Mode::Observe(_))
     }
 
     fn one_place(&self, step: usize, visit: &Visit) -> bool {
@@ -311,7 +318,8 @@ impl Flow<'_, '_> {
             };
             self.out.steps[instrument] += 1.0;
             self.out.seconds[instrument] += seconds;
-            self.courses[instrument] = Course { last: asked.or(course.last), opened };
+            let clipped = asked.filter(|asked| !self.heard(*asked)).or(course.clipped);
+            self.courses[instrument] = Course { last: asked.or(course.last), clipped, opened };
         }
     }
 
@@ -320,7 +328,7 @@ impl Flow<'_, '_> {
             return *known;
         }
         let (harness, measurement) = (self.sample.engine.harness(), &self.sample.asked[asked]);
-        let seconds = seconds(harness, measurement, &stand(self.sample, course.last, course.opened));
+        let seconds = seconds(harness, measurement, &stand(self.sample, course));
         let opened =
             places(harness, measurement).into_iter().fold(course.opened, |all, place| all | bit(place));
         self.prices.insert((course, asked), (seconds, opened));
@@ -365,7 +373,7 @@ impl Flow<'_, '_> {
     fn fill(&self, point: &mut Point, arrival: &Arrival) {
         if point.shares.is_empty() {
             let first = arrival.instruments.first().map(|first| self.courses[*first]).unwrap_or_default();
-            (point.known, point.last, point.opened) = (arrival.known.clone(), first.last, first.opened);
+            (point.known, point.course) = (arrival.known.clone(), first);
         } else {
             point.known.meet(&arrival.known);
         }
@@ -389,7 +397,7 @@ enum Place<'t> {
 impl Point {
     /// Returns where the bench stands.
     pub fn stand(&self, sample: &Sample<'_>) -> Stand {
-        stand(sample, self.last, self.opened)
+        stand(sample, self.course)
     }
 
     /// Returns the readings that are known on every path.
@@ -403,13 +411,13 @@ impl Point {
     }
 }
 
-fn stand(sample: &Sample<'_>, last: Option<usize>, opened: u64) -> Stand {
+fn stand(sample: &Sample<'_>, course: Course) -> Stand {
     let harness = sample.engine.harness();
-    let last = last.map(|last| &sample.asked[last]);
-    let is_open = |place: &PlaceId| opened & bit(*place) != 0;
+    let taken = |number: usize| &sample.asked[number];
+    let is_open = |place: &PlaceId| course.opened & bit(*place) != 0;
     Stand {
-        setting: last.map_or_else(|| Setting::reference(harness), |m| m.setting.clone()),
-        probes: last.map(|m| (m.red.clone(), m.black.clone())),
+        setting: course.last.map(taken).map_or_else(|| Setting::reference(harness), |m| m.setting.clone()),
+        probes: course.clipped.map(taken).map(|m| (m.red.clone(), m.black.clone())),
         opened: (0..harness.places.len()).map(PlaceId).filter(is_open).collect(),
     }
 }

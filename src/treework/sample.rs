@@ -11,7 +11,7 @@ use super::chance::{even, mixed, normals, seed_of};
 use crate::belief::Expectation;
 use crate::faults::{FaultId, Kind};
 use crate::prediction::{Behaviour, Row, shows};
-use crate::readings::{Dial, Level, Measurement, Mode, Shown, Symptom};
+use crate::readings::{Check, Dial, Level, Measurement, Mode, Said, Shown, Symptom};
 use crate::workbench::{Engine, EngineError};
 
 /// So many instruments are drawn of each thing that can be the matter, and of a tree with many steps.
@@ -21,6 +21,8 @@ const FEW_DRAWS: usize = 8;
 const MANY_STEPS: usize = 1000;
 /// What is less probable under the complaint does not matter.
 const NEGLIGIBLE: f64 = 1e-7;
+/// How likely yes is where nothing is known.
+const EVEN: f64 = 0.5;
 /// A complaint is never less likely than this: see `Belief::hear`.
 const LEAST_LIKELY: f64 = 1e-6;
 /// So many measurements keep what they read.
@@ -54,8 +56,24 @@ pub(super) struct Sample<'e> {
     kept: BTreeMap<usize, Arc<Taken>>,
 }
 
-/// What one measurement reads on every instrument.
-pub(super) struct Taken {
+/// What one measurement shows on every instrument.
+pub(super) enum Taken {
+    /// What a meter reads.
+    Read(Readings),
+    /// What is heard.
+    Heard(Answers),
+}
+
+/// What is answered when something is listened for.
+pub(super) struct Answers {
+    draws: usize,
+    seed: u64,
+    /// How likely the answer is yes, by subject: as the belief has it, wrong answers included.
+    chances: Vec<f64>,
+}
+
+/// What a meter reads on every instrument.
+pub(super) struct Readings {
     row: Row,
     draws: usize,
     flexed: bool,
@@ -120,8 +138,13 @@ impl<'e> Sample<'e> {
             return Ok(Arc::clone(known));
         }
         let measurement = self.asked[number].clone();
-        let row = self.cells.row(&measurement)?;
-        let taken = Arc::new(self.read(&measurement, row));
+        let taken = Arc::new(match measurement.mode {
+            Mode::Observe(check) => Taken::Heard(self.heard(check, &measurement)?),
+            _ => {
+                let row = self.cells.row(&measurement)?;
+                Taken::Read(self.read(&measurement, row))
+            }
+        });
         if self.kept.len() >= KEPT {
             self.kept.clear();
         }
@@ -129,7 +152,16 @@ impl<'e> Sample<'e> {
         Ok(taken)
     }
 
-    fn read(&self, measurement: &Measurement, row: Row) -> Taken {
+    /// Returns the answers to something to be heard; a sound instrument answers as one does whose cable is at fault.
+    fn heard(&self, check: Check, measurement: &Measurement) -> Result<Answers, EngineError> {
+        let chances = self.engine.chances(check, measurement)?;
+        let sound = self.subjects.iter().find(|subject| subject.outside).and_then(|s| s.hypothesis);
+        let of = |subject: &Subject| subject.hypothesis.or(sound).map_or(EVEN, |index| chances[index]);
+        let chances = self.subjects.iter().map(of).collect();
+        Ok(Answers { draws: self.draws, seed: seed_of(measurement), chances })
+    }
+
+    fn read(&self, measurement: &Measurement, row: Row) -> Readings {
         let seed = seed_of(&uncrossed(measurement));
         let (errors, thresholds) = (normals(seed, self.draws), normals(mixed(seed), self.draws));
         let (mut levels, mut beeps) = (Vec::new(), Vec::new());
@@ -145,7 +177,7 @@ impl<'e> Sample<'e> {
         let showing =
             self.subjects.iter().map(|subject| (subject.state, self.shows(subject, flex))).collect();
         let beeper = measurement.mode == Mode::Continuity;
-        Taken { row, draws, flexed: flex.is_some(), beeper, seed, levels, beeps, showing }
+        Readings { row, draws, flexed: flex.is_some(), beeper, seed, levels, beeps, showing }
     }
 
     /// Returns what the meter shows at a point of the scale.
@@ -167,8 +199,26 @@ impl<'e> Sample<'e> {
 }
 
 impl Taken {
-    /// Returns what the meter shows on an instrument.
+    /// Returns what the meter shows, or what is said, on an instrument.
     pub fn shown(&self, instrument: usize) -> Shown {
+        match self {
+            Self::Read(readings) => readings.shown(instrument),
+            Self::Heard(answers) => Shown::Said(answers.said(instrument)),
+        }
+    }
+}
+
+impl Answers {
+    fn said(&self, instrument: usize) -> Said {
+        let (subject, draw) = (instrument / self.draws, instrument % self.draws);
+        let yes = even(self.seed ^ subject as u64, draw) < self.chances[subject];
+        if yes { Said::Yes } else { Said::No }
+    }
+}
+
+impl Readings {
+    /// Returns what the meter shows on an instrument.
+    fn shown(&self, instrument: usize) -> Shown {
         let (subject, draw) = (instrument / self.draws, instrument % self.draws);
         let (state, chance) = self.showing[subject];
         let shows = chance.is_none_or(|chance| even(self.seed ^ subject as u64, draw) < chance);

@@ -143,8 +143,8 @@ fn new_step(tree: &Tree, harness: &Harness, detour: &Detour, went: Then) -> Resu
 /// The modes whose reading is compared with what a healthy guitar reads.
 const COMPARED: [Mode; 3] = [Mode::Resistance, Mode::Volts, Mode::Current];
 
-const NOT_ASKED: &str = "a tree cannot ask for this: it compares ohms, volts or amperes with those of a healthy \
-                         guitar, with every wire in its place";
+const NOT_ASKED: &str = "a tree is not given this: what is added here compares ohms, volts or amperes \
+                         with those of a healthy guitar, with every wire in its place";
 
 /// Returns the controls that stand elsewhere than where a tree leaves them, so that the step is for other guitars too.
 fn moved(harness: &Harness, asked: &Measurement) -> Setting {

@@ -89,15 +89,23 @@ fn asked(ui: &mut Ui, ask: &Ask) {
 }
 
 fn measured(ui: &mut Ui, asked: &Probe) {
-    fact(ui, "Dial", dial(asked.mode));
+    match asked.heard() {
+        Some(check) => {
+            let about = asked.about.as_deref().unwrap_or_default();
+            fact(ui, "Listen", format!("{} {about}", check.title()).trim_end());
+        }
+        None => fact(ui, "Dial", dial(asked.mode)),
+    }
     for (control, place) in asked.stands() {
         fact(ui, "Set", &format!("{control} at {place}"));
     }
     if let Some(flex) = &asked.flex {
         fact(ui, "Meanwhile", &format!("move the {flex} and watch the lowest and the highest value"));
     }
-    probe(ui, Lead::Red, &asked.red);
-    probe(ui, Lead::Black, &asked.black);
+    if asked.heard().is_none() {
+        probe(ui, Lead::Red, &asked.red);
+        probe(ui, Lead::Black, &asked.black);
+    }
 }
 
 fn dial(mode: Mode) -> &'static str {

@@ -2,7 +2,7 @@
 
 use super::{TreeState, Workbench};
 use crate::job::Job;
-use crate::readings::Measurement;
+use crate::readings::{Measurement, Said, Shown};
 use crate::trees::{Ask, Fitted, Step, Walk};
 
 /// One step that a job has behind it.
@@ -66,6 +66,9 @@ fn taken(fitted: &Fitted, job: &Job, name: &str) -> Option<(usize, Walk)> {
                 return Some(cannot());
             };
             let shown = &reading.reading.shown;
+            if *shown == Shown::Said(Said::CannotTell) {
+                return Some(cannot());
+            }
             let outcome = fitted.outcome(name, shown)?;
             let way = probe.outcomes.iter().position(|known| std::ptr::eq(known, outcome))?;
             Some((way, fitted.after_reading(name, shown)))

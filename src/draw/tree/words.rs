@@ -1,6 +1,6 @@
 //! What a step, an outcome and an end are called where a tree is shown.
 
-use crate::readings::Mode;
+use crate::readings::{Check, Mode};
 use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
 
@@ -15,7 +15,10 @@ pub(super) fn asked(ask: &Ask) -> String {
 }
 
 fn measured(probe: &Probe) -> String {
-    let mut words = format!("{}, {}", mode(&probe.mode), between(&probe.red, &probe.black));
+    let mut words = match probe.heard() {
+        Some(check) => heard(check, probe.about.as_deref()),
+        None => format!("{}, {}", mode(&probe.mode), between(&probe.red, &probe.black)),
+    };
     for (control, stand) in probe.stands() {
         words += &format!(", {control} at {stand}");
     }
@@ -23,6 +26,11 @@ fn measured(probe: &Probe) -> String {
         words += &format!(", flex the {flexed}");
     }
     words
+}
+
+/// Returns what is listened for: `by listening: silent at 0 of the volume`.
+fn heard(check: Check, about: Option<&str>) -> String {
+    format!("by listening: {} {}", check.title(), about.unwrap_or_default()).trim_end().to_owned()
 }
 
 fn mode(mode: &Mode) -> &'static str {
@@ -81,6 +89,8 @@ fn outcome(outcome: &Outcome, mode: &Mode) -> String {
         When::Unstable => "unstable".to_owned(),
         When::Beeps => "beeps".to_owned(),
         When::NoBeep => "no beep".to_owned(),
+        When::Yes => "yes".to_owned(),
+        When::No => "no".to_owned(),
         When::AnythingElse => "anything else".to_owned(),
     }
 }

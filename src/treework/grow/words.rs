@@ -5,7 +5,7 @@ use super::{Node, Plant, Split};
 use crate::advisor;
 use crate::belief::Belief;
 use crate::circuit::Harness;
-use crate::readings::{Dial, Level, Measurement, Mode, Said, Setting, Stand};
+use crate::readings::{Check, Dial, Level, Measurement, Mode, Said, Setting, Stand};
 use crate::trees::{Answer, Ask, Outcome, Probe, Sense, Step, Then, When};
 use crate::workbench::{Engine, headline_in_words, suspect_in_words, suspects_by};
 
@@ -41,12 +41,13 @@ fn ask(split: &Split, ways: &[Then], leaders: &[String]) -> Ask {
     let m = &split.measurement;
     let means = |leader: &String| format!("it speaks most for this: {leader}");
     let each = || split.ways.iter().map(|(shows, _)| shows).zip(ways).zip(leaders);
-    if let Mode::Observe(_) = m.mode {
-        let answer = |((shows, then), leader): ((&Shows, &Then), &String)| {
-            let answer = if *shows == Shows::Says(Said::Yes) { "Yes" } else { "No" }.to_owned();
-            Answer { answer, means: means(leader), then: then.clone() }
+    if let Mode::Observe(check) = m.mode {
+        let way = |wanted: Said| {
+            let found = each().find(|((shows, _), _)| **shows == Shows::Says(wanted));
+            let nothing = ("nothing that is suspected".to_owned(), Then::Advisor);
+            found.map_or(nothing, |((_, then), leader)| (means(leader), then.clone()))
         };
-        return Ask::Question { sense: Sense::Listen, answers: each().map(answer).collect() };
+        return listened(check, m, [way(Said::Yes), way(Said::No)]);
     }
     let mut probe = Probe::new(m.mode, &m.red, &m.black, &m.setting, m.flex.as_deref());
     for ((shows, then), leader) in each() {
@@ -57,6 +58,17 @@ fn ask(split: &Split, ways: &[Then], leaders: &[String]) -> Ask {
     let other = "none of what is suspected reads so";
     probe.outcomes.push(Outcome::new(When::AnythingElse, m.mode, other, Then::Advisor));
     Ask::Measure(probe)
+}
+
+/// Returns something to be heard: as the circuit foretells it, or as a question where it cannot.
+fn listened(check: Check, m: &Measurement, [yes, no]: [(String, Then); 2]) -> Ask {
+    if check == Check::OtherCable {
+        let answer = |answer: &str, (means, then)| Answer { answer: answer.to_owned(), means, then };
+        let answers = vec![answer("Yes", yes), answer("No", no)];
+        return Ask::Question { sense: Sense::Listen, answers };
+    }
+    let ways = [(yes.0.as_str(), yes.1.clone()), (no.0.as_str(), no.1.clone())];
+    Ask::Measure(Probe::hearing(check, &m.setting, m.about.as_deref(), ways))
 }
 
 /// Returns the key of the caution that goes with a way of reading.
