@@ -181,7 +181,7 @@ fn another_cable_acquits_what_is_sound() {
     let likely = engine.complaint(tree.complaint);
     let of = |id: &str| -> f64 {
         let hypotheses = engine.model.hypotheses.list.iter().zip(&likely);
-        let named = |faults: &[(lugwise::faults::FaultId, f64)]| {
+        let named = |faults: &[(FaultId, f64)]| {
             faults.iter().any(|(fault, _)| engine.model.catalogue[*fault].id.contains(id))
         };
         hypotheses.filter(|(h, _)| named(&h.faults)).map(|(h, likely)| h.prior * likely).sum()
