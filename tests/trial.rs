@@ -50,6 +50,7 @@ const FEW: Setup = Setup {
     pairs: 2,
     healthy: 2,
     drawn: 2,
+    complaint: None,
     outside: 2,
     slips: 0.1,
     priors_off: 10.0,
@@ -228,4 +229,16 @@ fn progress_is_told_every_tenth_on_the_error_stream() {
     let lines: Vec<&str> = said.err.lines().collect();
     assert_eq!((lines[0], lines[9], lines.len()), ("one-pickup: 1 of 10", "one-pickup: 10 of 10", 11));
     assert!(said.out.contains("with one fault") && said.out.contains("false alarms"), "{}", said.out);
+}
+
+// With no sound at all, only what silences can be behind it: the mean prior weight of what is drawn is that of the complaint.
+#[test]
+fn what_is_drawn_for_a_complaint_can_be_behind_it() {
+    let engine = engine("one-pickup.ron");
+    let complaint = Some(lugwise::readings::Symptom::ToneIdle);
+    let setup = Setup { singles: Some(0), drawn: 12, complaint, pairs: 0, healthy: 0, outside: 0, ..FEW };
+    let outcomes = outcomes(&engine, &setup);
+    assert_eq!(outcomes.len(), 12);
+    let tone = |outcome: &&Outcome| outcome.truth.iter().any(|id| id.contains("tone"));
+    assert!(outcomes.iter().filter(tone).count() >= 6, "{outcomes:#?}");
 }

@@ -14,6 +14,7 @@ use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
 use super::{jobs, priors, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
+use crate::readings::Symptom;
 use crate::source::Source;
 use crate::trees::{self, Tree};
 use crate::trial::{Bound, Outcome, Report, Setup, WiringReport};
@@ -55,6 +56,7 @@ fn setup(asked: &Rehearsal) -> Result<Setup, Failure> {
         pairs: asked.pairs,
         healthy: asked.healthy,
         drawn: asked.drawn,
+        complaint: asked.complaint,
         outside: asked.outside,
         slips: asked.slips / 100.0,
         priors_off: asked.priors_off,
@@ -118,6 +120,7 @@ fn as_json(
         "pairs": setup.pairs,
         "healthy": setup.healthy,
         "drawn": setup.drawn,
+        "complaint": setup.complaint.map(Symptom::name),
         "outside": setup.outside,
         "slips": asked.slips,
         "priors_off": setup.priors_off,

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::readings::Access;
+use crate::readings::{Access, Symptom};
 use crate::trial::Policy;
 
 /// What is tried, and how.
@@ -32,6 +32,9 @@ pub(super) struct Rehearsal {
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
     #[arg(allow_negative_numbers = true)]
     pub drawn: usize,
+    /// What the customer says of every instrument that comes in: each fault as often as it is behind that
+    #[arg(long, value_name = "SYMPTOM", requires = "drawn")]
+    pub complaint: Option<Symptom>,
     /// Try so many instruments with something that the list of faults does not hold as well
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = count)]
     #[arg(allow_negative_numbers = true)]

@@ -128,7 +128,8 @@ struct Watch<'e> {
 /// Plays one case to its end.
 pub(super) fn play(engine: &Arc<Engine>, setup: &Setup, case: &Case) -> Result<Outcome, TrialError> {
     let mut instrument = Instrument::new(engine, case)?;
-    let complaint = instrument.complaint();
+    let asked = setup.complaint.filter(|_| case.kind == Kind::Drawn);
+    let complaint = asked.or_else(|| instrument.complaint());
     let mut bench = Bench::new(engine, setup, complaint, case.seed)?;
     let mut chooser = Chooser::new(engine, setup, complaint, case.seed);
     let mut hand = Hand::new(engine.harness(), engine.meter, setup.slips, case.seed);

@@ -1,6 +1,6 @@
 //! What is tried, and how.
 
-use crate::readings::Access;
+use crate::readings::{Access, Symptom};
 
 /// How the next measurement is chosen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,6 +50,9 @@ pub struct Setup {
     pub healthy: usize,
     /// How many instruments as they come in, each fault as often as its prior says.
     pub drawn: usize,
+    /// What the customer complains of in all instruments as they come in: each fault as often as it is behind that; what
+    /// is most likely said of each instrument when `None`.
+    pub complaint: Option<Symptom>,
     /// How many instruments with something that the catalogue does not hold.
     pub outside: usize,
     /// The share of readings that are taken or typed wrongly, 0 to 1.
@@ -71,6 +74,7 @@ impl Default for Setup {
             pairs: 0,
             healthy: 0,
             drawn: 0,
+            complaint: None,
             outside: 0,
             slips: 0.0,
             priors_off: 1.0,

@@ -9,6 +9,7 @@ use super::parts::by_weight;
 use super::{Setup, TrialError};
 use crate::circuit::Change;
 use crate::faults::{Fault, FaultId, Kind as FaultKind, NOTHING_WRONG};
+use crate::readings::Symptom;
 use crate::workbench::Engine;
 
 /// What is really wrong.
@@ -83,13 +84,26 @@ fn healthy(engine: &Engine, setup: &Setup) -> Vec<Case> {
 /// Draws instruments as they come in.
 fn drawn(engine: &Engine, setup: &Setup) -> Vec<Case> {
     let (faults, catalogue) = (real(engine), &engine.model.catalogue);
-    let weights: Vec<f64> = faults.iter().map(|fault| catalogue[*fault].prior).collect();
+    let behind = setup.complaint.map(|symptom| behind(engine, symptom));
+    let weight = |fault: &FaultId| behind.as_ref().map_or(catalogue[*fault].prior, |all| all[fault.0]);
+    let weights: Vec<f64> = faults.iter().map(weight).collect();
     let one = |seed| {
         let mut rng = StdRng::seed_from_u64(seed ^ 0x0A5E);
         let fault = faults[by_weight(&mut rng, &weights)?];
         Some(Case { kind: Kind::Drawn, truth: Truth::Fault(fault), seed })
     };
     seeds(setup, 4, setup.drawn).filter_map(one).collect()
+}
+
+/// Returns how likely each fault is behind a complaint, times the same factor.
+fn behind(engine: &Engine, symptom: Symptom) -> Vec<f64> {
+    let mut weights = vec![0.0; engine.model.catalogue.faults.len()];
+    for (hypothesis, likely) in engine.model.hypotheses.list.iter().zip(engine.complaint(symptom)) {
+        for (fault, share) in &hypothesis.faults {
+            weights[fault.0] += hypothesis.prior * share * likely;
+        }
+    }
+    weights
 }
 
 fn pairs(engine: &Engine, setup: &Setup) -> Vec<Case> {
