@@ -46,7 +46,11 @@ fn asked(text: &str) -> Option<String> {
         let word: String = word.chars().take(LETTERS).collect();
         format!("\"{}\"", word.replace('"', "\"\""))
     };
-    let all: Vec<String> = words.take(WORDS).map(quoted).collect();
+    let mut all: Vec<String> = Vec::new();
+    for word in words.take(WORDS).map(quoted) {
+        all.retain(|known| *known != word);
+        all.push(word);
+    }
     (!all.is_empty()).then(|| all.join(" ") + "*")
 }
 
@@ -61,6 +65,7 @@ mod tests {
     #[case("jack", Some("\"jack\"*"))]
     #[case("Volume pot", Some("\"Volume\" \"pot\"*"))]
     #[case("NEAR(a, b) OR c", Some("\"NEAR(a,\" \"b)\" \"OR\" \"c\"*"))]
+    #[case("pot to pot", Some("\"to\" \"pot\"*"))]
     #[case("5\" plug", Some("\"5\"\"\" \"plug\"*"))]
     #[case("a\0b", Some("\"a\" \"b\"*"))]
     fn every_word_is_quoted(#[case] text: &str, #[case] expected: Option<&str>) {
