@@ -192,7 +192,9 @@ fn missed(mutant: &Mutant, after: &Checked) -> String {
 fn every_mistake_is_found_at_its_line() {
     let bench = Bench::new();
     let before = bench.before();
-    let bases = (0..bench.files.len()).map(|at| bench.base(at, &before));
+    // A step that listens is laid out in another way than those that read.
+    let reads = |at: &usize| !bench.files[*at].1.contains("ask: Hear(");
+    let bases = (0..bench.files.len()).filter(reads).map(|at| bench.base(at, &before));
     let all: Vec<Mutant> = fewer(bases.flat_map(|base| mutants(&base)).collect());
     let after = side_by_side(&all, |mutant| bench.checked(&mutant.file, &mutant.text, mutant.wiring));
     let mut table: BTreeMap<&str, (usize, usize)> = BTreeMap::new();

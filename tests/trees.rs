@@ -294,7 +294,10 @@ fn settings_are_told_by_role() {
 /// Returns every reading step of a fitted tree.
 fn reading_steps(fitted: &Fitted) -> Vec<String> {
     let names = fitted.tree().steps.iter().map(|step| step.name.clone());
-    names.filter(|name| fitted.measurement(name).is_some()).collect()
+    let reads = |name: &String| {
+        fitted.measurement(name).is_some_and(|measurement| !matches!(measurement.mode, Mode::Observe(_)))
+    };
+    names.filter(reads).collect()
 }
 
 /// Every tree can be worked through on every wiring that comes with the program and that it is for.
