@@ -38,7 +38,7 @@ fn records(path: &Path) -> Vec<Record> {
 }
 
 impl Live {
-    /// Opens the window and the demonstration job in it: six stops back from the first wiring.
+    /// Opens the window and the demonstration job in it: seven stops back from the first wiring.
     fn open(home: &Path) -> Self {
         let screen = Screen::new();
         let program = env!("CARGO_BIN_EXE_lugwise");
@@ -48,7 +48,7 @@ impl Live {
         let id = found.lines().next().unwrap().to_owned();
         screen.keys(&["windowfocus", "--sync", &id]);
         std::thread::sleep(SHOWN);
-        for _ in 0..6 {
+        for _ in 0..7 {
             screen.keys(&["key", "shift+Tab"]);
         }
         screen.keys(&["key", "Return"]);

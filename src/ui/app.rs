@@ -27,6 +27,8 @@ pub struct App {
     pub(super) voice: Option<Box<dyn Voice>>,
     pending: Vec<Action>,
     scene: Scene,
+    tabbed: bool,
+    past_last: bool,
 }
 
 impl std::fmt::Debug for App {
@@ -51,6 +53,8 @@ impl App {
             voice: NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>),
             pending: Vec::new(),
             scene: Scene::default(),
+            tabbed: false,
+            past_last: false,
         };
         app.desk.hands.has_voice = app.voice.is_some();
         app.tidy_start_form();
@@ -330,11 +334,15 @@ impl App {
         }
     }
 
+    /// Brings the keyboard home when nothing has it, but not when Tab has just gone past the last thing on the screen: the
+    /// next Tab begins at the first.
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
+        self.past_last = nowhere && (self.past_last || self.tabbed);
+        self.tabbed = ctx.input(|input| input.key_pressed(egui::Key::Tab));
         let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
         let working = working || self.desk.practice.is_some() || self.desk.past.is_some();
-        if nowhere && self.desk.focus.is_none() && working {
+        if nowhere && !self.past_last && self.desk.focus.is_none() && working {
             let over = self.desk.overlay.is_some();
             self.desk.focus = Some(if over { Spot::Overlay } else { Spot::Home });
         }

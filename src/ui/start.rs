@@ -95,7 +95,9 @@ fn side_by_side(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<A
 }
 
 fn head(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
-    let roomy = ui.available_width() > if desk.last.is_some() { 1355.0 } else { 1075.0 };
+    let width = ui.available_width();
+    let (roomy, wide) = if desk.last.is_some() { (1355.0, 1780.0) } else { (1075.0, 1500.0) };
+    let (roomy, wide) = (width > roomy, width > wide);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Lugwise").text_style(theme::headline()));
         if let Some(last) = &desk.last {
@@ -104,7 +106,7 @@ fn head(ui: &mut Ui, desk: &Desk, out: &mut Vec<Action>) {
                 out.push(Action::GoOn);
             }
         }
-        if roomy {
+        if wide {
             ui.add_space(12.0);
             soft(ui, "One reading at a time, to the one joint that is at fault");
         }

@@ -211,7 +211,7 @@ fn the_next_start_goes_on_where_the_last_ended() {
     }
     let events = records(&job_file(home.path())).len();
     let mut window = window(home.path());
-    let label = "Go on with school loan guitar no. 4";
+    let label = "Go on with school loan guitar no. 4 (invented)";
     let first = window.query_all_by_role(egui::accesskit::Role::Button).next().unwrap();
     assert_eq!(first.accesskit_node().label().as_deref(), Some(label), "it is the first button");
     click(&mut window, label);
