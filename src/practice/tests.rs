@@ -123,7 +123,7 @@ fn what_comes_and_goes_jumps_while_it_is_moved_and_the_record_holds_both_ends() 
 #[rstest]
 #[case(Mode::Capacitance, 22e-9, "nF")]
 #[case(Mode::Volts, 9.1, "V")]
-#[case(Mode::Current, 0.0005, "µA")]
+#[case(Mode::Current, 0.0005, "mA")]
 fn other_dials_have_their_units(#[case] mode: Mode, #[case] value: f64, #[case] unit: &str) {
     let text = Display::new(Meter::ordinary(), mode, false, [Some(value); 2], 1).at(8000);
     assert!(text.ends_with(&format!(" {unit}")), "{text}");

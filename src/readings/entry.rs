@@ -243,8 +243,11 @@ fn split_pair(text: &str) -> Option<(&str, &str)> {
 
 /// Splits at a blank where a value ends before it and another begins behind it: `7.4k ol`, `0.3r 7.4k`, `6.05 ol`.
 ///
-/// Figures on both sides are no pair: the blank may part off thousands.
+/// Figures on both sides are no pair: the blank may part off thousands. Nor is what a slash parts.
 fn split_at_blank(text: &str) -> Option<(&str, &str)> {
+    if text.contains('/') {
+        return None;
+    }
     let begins = |side: &str| {
         side.starts_with(|c: char| c.is_ascii_digit() || c == '.') || is_over_range(first_word(side))
     };

@@ -348,7 +348,8 @@ mod tests {
     }
 
     // By hand, from the wiring: with the coil of 6.2 kilohms open the volume pot's track of 250 kilohms is left at the
-    // plug; whole they are 6.2 · 250 / 256.2 = 6.05 kilohms. A slip is then all that is left to explain it.
+    // plug; whole they are 6.2 · 250 / 256.2 = 6.05 kilohms. A slip is then all that explains it with the coil open; a coil that
+    // comes and goes is mended by the same work, reads the same as a whole one, and stays.
     #[test]
     fn a_whole_coil_at_the_plug_speaks_against_an_open_one() {
         let bench = silent();
@@ -362,7 +363,7 @@ mod tests {
         let verdicts = court.verdicts(&asked, &foretold);
         let whole = verdicts.iter().find(|v| ohms(&v.shown).is_some_and(|o| (o / 6050.0 - 1.0).abs() < 0.02));
         let after = whole.expect("something that leaves the coil whole is suspected as well").after;
-        assert!(after < court.probability / 20.0, "{after} after {}", court.probability);
+        assert!(after < court.probability / 2.0, "{after} after {}", court.probability);
     }
 
     #[test]
