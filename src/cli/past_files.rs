@@ -184,6 +184,9 @@ fn merge(place: &PastJobs, path: &Path) -> Answer {
     let unread = |why| Failure::new(format!("reading {}: {why}", path.display()));
     let file = File::open(path).map_err(unread)?;
     let name = path.display().to_string();
+    if !file.metadata().is_ok_and(|about| about.is_file()) {
+        return Err(Failure::new(format!("cannot read {name}: it is no file")));
+    }
     let merged = place.open()?.import_ndjson(&mut BufReader::new(file), &name)?;
     let diverged: Vec<Value> =
         merged.diverged.iter().map(|(uid, from)| json!({"uid": uid, "from": from})).collect();

@@ -58,12 +58,18 @@ fn read(source: &Source) -> Result<Wiring, Failure> {
     Ok(Wiring { harness: engine::read_wiring(source)?, source: source.clone() })
 }
 
+/// The largest file that is read, in bytes: a wiring, a tree or priors of a shop are a thousand times smaller.
+const MOST_BYTES: u64 = 64_000_000;
+
 /// Reads a wiring or tree file.
 pub(super) fn read_file(path: &Path) -> Result<Source, Failure> {
     let name = path.display().to_string();
     if path.is_dir() {
         return Err(Failure::new(format!("cannot read {name}: it is a folder"))
             .with_hint(format!("name the files in it, such as {}", path.join("*.ron").display())));
+    }
+    if std::fs::metadata(path).is_ok_and(|about| !about.is_file() || about.len() > MOST_BYTES) {
+        return Err(Failure::new(format!("cannot read {name}: it is no file, or larger than 64 MB")));
     }
     let bytes = std::fs::read(path).map_err(|why| Failure::new(format!("cannot read {name}: {why}")))?;
     match String::from_utf8(bytes) {

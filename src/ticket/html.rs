@@ -219,5 +219,5 @@ fn papers(papers: &Papers) -> String {
 
 fn cautions(cautions: &[Caution]) -> String {
     let row = |c: &Caution| [html_lines(&c.text), html_line(&c.at)];
-    table("Cautions acknowledged", ["caution", "when"], cautions.iter().map(row).collect())
+    table("Cautions shown", ["caution", "when"], cautions.iter().map(row).collect())
 }

@@ -165,5 +165,5 @@ fn papers(papers: &Papers) -> String {
 
 fn cautions(cautions: &[Caution]) -> String {
     let row = |c: &Caution| [md_line(&c.text), md_line(&c.at)];
-    table("Cautions acknowledged", ["caution", "when"], cautions.iter().map(row).collect())
+    table("Cautions shown", ["caution", "when"], cautions.iter().map(row).collect())
 }

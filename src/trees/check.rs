@@ -2,7 +2,7 @@
 
 use super::reach::{self, Reach};
 use super::tree::{answer_path, ask_path, outcome_path, step_path};
-use super::{Ask, Outcome, Probe, Step, Tree, TreeError, When, Wrong};
+use super::{Ask, Outcome, Probe, Step, Then, Tree, TreeError, When, Wrong};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
 
@@ -30,12 +30,31 @@ fn texts(tree: &Tree, index: usize, step: &Step) -> Result<(), Located> {
     let path = step_path(index);
     filled(tree, &step.name, "name", &path)?;
     filled(tree, &step.say, "say", &path)?;
+    printable(tree, step.telephone.as_deref().unwrap_or_default(), "telephone", &path)?;
+    for then in step.ways() {
+        if let Then::Suspect(suspicion) = then {
+            printable(tree, &suspicion.say, "say", &path)?;
+        }
+    }
+    if index == 0 {
+        printable(tree, &tree.title, "title", &Path::root())?;
+        printable(tree, tree.elsewhere.as_deref().unwrap_or_default(), "elsewhere", &Path::root())?;
+    }
     filled(tree, &step.why, "why", &path)
+}
+
+/// Refuses letters that do something to a screen or turn the direction of what follows.
+fn printable(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Located> {
+    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let Some(letter) = text.chars().find(|c| c.is_control() || turns(*c)) else { return Ok(()) };
+    let message = format!("`{field}` has a letter that cannot be printed, U+{:04X}", u32::from(letter));
+    let hint = Some("take it out; a text is one line of plain letters".to_owned());
+    Err(tree.positions.error(&path.then(field), message, hint))
 }
 
 fn filled(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Located> {
     if !text.trim().is_empty() {
-        return Ok(());
+        return printable(tree, text, field, path);
     }
     let hint = Some("a newcomer at a bench reads it; one plain sentence is enough".to_owned());
     Err(tree.positions.error(&path.then(field), format!("`{field}` is empty"), hint))

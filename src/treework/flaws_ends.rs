@@ -93,7 +93,7 @@ fn suspected(
         let says = format!(
             "\"{}\": {:.0} % of what ends here is that; most is {}",
             suspicion.say,
-            100.0 * named / total(here, mass),
+            100.0 * named / total(here, mass) + 0.0,
             worst(here, &|_, _| true)
         );
         let hint = "name in `at` and `how` what the circuit leaves here, or lead elsewhere";
@@ -122,7 +122,7 @@ fn out_of_the_question(
         let says = format!("nothing that is left here is at \"{place}\"");
         let hint = "take the place out of `at`, or add how it fails to `how`";
         let found = ground.finding(Flaw::Contradicted, step, Some(way), says, hint);
-        Finding { wirings: wirings(here), ..found }
+        Finding { fails: false, wirings: wirings(here), ..found }
     };
     empty.map(finding).collect()
 }

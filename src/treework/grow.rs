@@ -46,7 +46,7 @@ pub enum GrowError {
     },
     /// So few steps tell nothing yet.
     #[error(
-        "cannot grow a tree of {steps} steps for \"{complaint}\" on {wiring}: so few leave every way to the advisor\n  hint: allow more steps, such as {}", 2 * steps
+        "cannot grow a tree of {steps} steps for \"{complaint}\" on {wiring}: so few leave every way to the advisor\n  hint: allow more steps; twelve are enough as a rule"
     )]
     TooFew {
         /// The most steps that were allowed.
