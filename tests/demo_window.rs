@@ -166,7 +166,7 @@ fn a_wrong_entry_stays_with_its_question_and_nothing_is_recorded() {
     play_until(&mut window, &|event| matches!(event, Event::Read { .. }));
     type_and_enter(&mut window, "7.5");
     assert_eq!(window.get_by_label("What the meter shows").value().as_deref(), Some("7.5"));
-    assert!(shows(&window, "7.5k"), "the question says what to type");
+    assert!(shows(&window, "7.5 kΩ"), "the question says what it may be");
     assert!(view(&window).readings.is_empty());
     type_and_enter(&mut window, "k..ol");
     assert_eq!(view(&window).readings.len(), 1);
