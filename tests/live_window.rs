@@ -50,6 +50,7 @@ impl Live {
         std::thread::sleep(SHOWN);
         for _ in 0..7 {
             screen.keys(&["key", "shift+Tab"]);
+            std::thread::sleep(Duration::from_millis(300));
         }
         screen.keys(&["key", "Return"]);
         let Event::Started { intake, .. } = &script()[0].event else { panic!("no intake") };
