@@ -20,7 +20,7 @@ const DEMONSTRATION: &str = include_str!("../assets/demo/school-loan-guitar.job.
 /// How long the window may take for one thing.
 const PATIENCE: Duration = Duration::from_secs(60);
 /// How long the window gets to show what follows from what is on disk.
-const SHOWN: Duration = Duration::from_millis(1500);
+const SHOWN: Duration = Duration::from_millis(2500);
 
 struct Live {
     screen: Screen,
@@ -97,6 +97,7 @@ impl Live {
             Event::Repaired { what, minutes } => {
                 self.text(what);
                 self.screen.keys(&["key", "Tab"]);
+                std::thread::sleep(SHOWN);
                 self.text(&minutes.to_string());
                 self.press("Return");
             }

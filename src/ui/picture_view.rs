@@ -112,7 +112,7 @@ fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk, area: Rect, out: &mut Vec
     if canvas.clicked() || (desk.overlay.is_none() && desk.takes_focus(Spot::Picture)) {
         canvas.request_focus();
     }
-    let active = canvas.has_focus() || current.is_some();
+    let active = held(ui, scope, canvas.has_focus() || current.is_some());
     escape(ui, desk, out);
     if active {
         keys(ui, desk, out);
@@ -131,6 +131,15 @@ fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk, area: Rect, out: &mut Vec
         spot(ui, &stage, hit, desk, out);
     }
     labels(ui, &stage, &canvas, current);
+}
+
+/// Returns whether the picture has the keyboard, or had it in the frame before: in the frame in which Tab leaves the
+/// canvas its spots must be there to be gone to.
+fn held(ui: &Ui, scope: Id, now: bool) -> bool {
+    let id = scope.with("wiring keyboard");
+    let before = ui.data_mut(|data| data.get_temp::<bool>(id).unwrap_or(false));
+    ui.data_mut(|data| data.insert_temp(id, now));
+    now || before
 }
 
 /// What the spots of a picture lie on.
