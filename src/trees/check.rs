@@ -45,7 +45,8 @@ fn texts(tree: &Tree, index: usize, step: &Step) -> Result<(), Located> {
 
 /// Refuses letters that do something to a screen or turn the direction of what follows.
 fn printable(tree: &Tree, text: &str, field: &str, path: &Path) -> Result<(), Located> {
-    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let turns =
+        |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     let Some(letter) = text.chars().find(|c| c.is_control() || turns(*c)) else { return Ok(()) };
     let message = format!("`{field}` has a letter that cannot be printed, U+{:04X}", u32::from(letter));
     let hint = Some("take it out; a text is one line of plain letters".to_owned());

@@ -279,7 +279,8 @@ fn irrelevant(base: &Base) -> Vec<Mutant> {
         let turned_down = base.text.field(step.lines.clone(), "set").map(|at| base.text.line(at));
         let turned_down =
             turned_down.is_some_and(|set| set.contains("\"volumes\": 0") || set.contains("\"knobs\": 0"));
-        let last = base.text.field(step.lines.clone(), "set").map(|at| base.text.line(at).contains("\"last\""));
+        let last =
+            base.text.field(step.lines.clone(), "set").map(|at| base.text.line(at).contains("\"last\""));
         base.at_the_plug(step) && !turned_down && last != Some(true) && way.when == "NearZero"
     };
     let mutant = |(step, wiring, way): (&Step, usize, &Way)| {

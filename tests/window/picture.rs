@@ -158,7 +158,7 @@ fn probes_are_put_with_the_keyboard_alone() {
     press(&mut window, Key::Tab);
     let focused = |window: &Window| {
         let all = window.query_all_by_label_contains("Terminal: ");
-        all.filter(egui_kittest::Node::is_focused).map(|node| node.rect().center()).next()
+        all.filter(egui_kittest::Node::is_focused).find_map(|node| node.accesskit_node().label())
     };
     let anything = window.root().children_recursive().find(|node| node.accesskit_node().is_focused());
     let named = anything.and_then(|node| node.accesskit_node().label());

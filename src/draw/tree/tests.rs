@@ -1,6 +1,5 @@
 //! The laws of the diagram.
 
-
 use super::super::frame::Area;
 use super::super::letters::Letters;
 use super::super::{Anchor, Ink, Shape};
