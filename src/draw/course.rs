@@ -1,7 +1,7 @@
 //! What is still unknown over the minutes of work: a line for each way, each with its own stroke and name.
 
 use super::frame::Area;
-use super::plot::PlotStyle;
+use super::plot::{PlotStyle, ink, stroke};
 use super::shape::text_width;
 use super::{Anchor, Ink, Picture, Point, Shape, Stroke};
 
@@ -135,20 +135,6 @@ fn marks(most: f64) -> Vec<f64> {
 
 fn number(value: f64) -> String {
     if value.fract().abs() < 1e-6 { format!("{value:.0}") } else { format!("{value:.1}") }
-}
-
-fn ink(style: PlotStyle) -> Ink {
-    match style {
-        PlotStyle::Solid => Ink::Label,
-        PlotStyle::Dashed => Ink::Suspect,
-    }
-}
-
-fn stroke(style: PlotStyle) -> Stroke {
-    match style {
-        PlotStyle::Solid => Stroke::solid(ink(style), 2.2),
-        PlotStyle::Dashed => Stroke::dashed(ink(style), 2.8, 9.0, 5.0),
-    }
 }
 
 fn rule(from: Point, to: Point) -> Shape {

@@ -210,14 +210,14 @@ fn stroke_in_words(line: &PlotLine) -> String {
     }
 }
 
-fn ink(style: PlotStyle) -> Ink {
+pub(super) fn ink(style: PlotStyle) -> Ink {
     match style {
         PlotStyle::Solid => Ink::Label,
         PlotStyle::Dashed => Ink::Suspect,
     }
 }
 
-fn stroke(style: PlotStyle) -> Stroke {
+pub(super) fn stroke(style: PlotStyle) -> Stroke {
     match style {
         PlotStyle::Solid => Stroke::solid(ink(style), 2.2),
         PlotStyle::Dashed => Stroke::dashed(ink(style), 2.8, 9.0, 5.0),

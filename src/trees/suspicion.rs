@@ -28,7 +28,7 @@ impl Suspicion {
 
     /// Returns whether it would name a fault if this were its only place.
     pub fn names_at(&self, place: &str, harness: &Harness, fault: &Fault) -> bool {
-        let ways = ways(fault.kind);
+        let ways = How::of(fault.kind);
         let fails = self.how.is_empty() || self.how.iter().any(|how| ways.contains(how));
         fails && is_at(harness, place, fault)
     }
@@ -82,41 +82,45 @@ fn role(kind: &PartKind) -> Option<&'static str> {
     })
 }
 
-/// Returns how a kind of fault fails, as a tree tells.
-fn ways(kind: Kind) -> &'static [How] {
-    match kind {
-        Kind::JointOpen
-        | Kind::WireBroken
-        | Kind::CoilOpen
-        | Kind::TrackOpen
-        | Kind::WiperOpen
-        | Kind::CapacitorOpen
-        | Kind::ContactOpen
-        | Kind::ResistorOpen
-        | Kind::PiezoOpen => &[How::Open],
-        Kind::Short | Kind::CoilHalf | Kind::CapacitorShorted | Kind::PiezoShorted | Kind::ContactStuck => {
-            &[How::Short]
+impl How {
+    /// Returns how a kind of fault fails, what tells it best first; none for what is at no place.
+    pub fn of(kind: Kind) -> &'static [How] {
+        match kind {
+            Kind::JointOpen
+            | Kind::WireBroken
+            | Kind::CoilOpen
+            | Kind::TrackOpen
+            | Kind::WiperOpen
+            | Kind::CapacitorOpen
+            | Kind::ContactOpen
+            | Kind::ResistorOpen
+            | Kind::PiezoOpen => &[How::Open],
+            Kind::Short
+            | Kind::CoilHalf
+            | Kind::CapacitorShorted
+            | Kind::PiezoShorted
+            | Kind::ContactStuck => &[How::Short],
+            Kind::JointHigh
+            | Kind::WiperWorn
+            | Kind::ContactDirty
+            | Kind::CapacitorLeaky
+            | Kind::Leak
+            | Kind::PiezoDamp => &[How::Poor],
+            Kind::JointIntermittent
+            | Kind::WireIntermittent
+            | Kind::CoilIntermittent
+            | Kind::ContactIntermittent => &[How::Loose, How::Open],
+            Kind::ShortIntermittent => &[How::Loose, How::Short],
+            Kind::WrongPot
+            | Kind::WrongTaper
+            | Kind::CapacitorWrong
+            | Kind::ResistorWrong
+            | Kind::Exchanged
+            | Kind::LugsExchanged
+            | Kind::WrongLug => &[How::Wrong],
+            Kind::BatteryFlat | Kind::PreampDead => &[How::Dead],
+            Kind::NothingWrong | Kind::NotInCatalogue | Kind::Two => &[],
         }
-        Kind::JointHigh
-        | Kind::WiperWorn
-        | Kind::ContactDirty
-        | Kind::CapacitorLeaky
-        | Kind::Leak
-        | Kind::PiezoDamp => &[How::Poor],
-        Kind::JointIntermittent
-        | Kind::WireIntermittent
-        | Kind::CoilIntermittent
-        | Kind::ContactIntermittent => &[How::Loose, How::Open],
-        Kind::ShortIntermittent => &[How::Loose, How::Short],
-        Kind::WrongPot
-        | Kind::WrongTaper
-        | Kind::CapacitorWrong
-        | Kind::ResistorWrong
-        | Kind::Exchanged
-        | Kind::LugsExchanged
-        | Kind::WrongLug => &[How::Wrong],
-        Kind::BatteryFlat | Kind::PreampDead => &[How::Dead],
-        Kind::NothingWrong | Kind::NotInCatalogue | Kind::Two => &[],
     }
 }
 

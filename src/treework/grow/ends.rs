@@ -51,7 +51,7 @@ fn nothing_wrong(engine: &Engine, ranked: &Ranked) -> bool {
 
 /// Returns whether a decision is at some place of the instrument.
 fn can_be_named(engine: &Engine, ranked: &Ranked) -> bool {
-    faults(engine, ranked).all(|fault| way_to_fail(fault.kind).is_some())
+    faults(engine, ranked).all(|fault| !How::of(fault.kind).is_empty())
 }
 
 fn faults<'e>(engine: &'e Engine, ranked: &'e Ranked) -> impl Iterator<Item = &'e Fault> {
@@ -65,7 +65,7 @@ fn suspicion(engine: &Engine, named: &[Ranked]) -> Suspicion {
         for part in parts(engine.harness(), fault) {
             put(&mut at, name_of(engine.harness(), part));
         }
-        way_to_fail(fault.kind).into_iter().for_each(|one| put(&mut how, one));
+        How::of(fault.kind).first().into_iter().for_each(|one| put(&mut how, *one));
     }
     Suspicion { say: say.join("; or "), at, how }
 }
@@ -92,42 +92,4 @@ fn name_of(harness: &Harness, part: PartId) -> String {
         PartKind::Plug => "jack".to_owned(),
         _ => harness[part].name.clone(),
     }
-}
-
-/// Returns how a kind of fault is told in a tree; `None` when it is at no place.
-fn way_to_fail(kind: Kind) -> Option<How> {
-    Some(match kind {
-        Kind::JointOpen
-        | Kind::WireBroken
-        | Kind::CoilOpen
-        | Kind::TrackOpen
-        | Kind::WiperOpen
-        | Kind::CapacitorOpen
-        | Kind::ContactOpen
-        | Kind::ResistorOpen
-        | Kind::PiezoOpen => How::Open,
-        Kind::Short | Kind::CoilHalf | Kind::CapacitorShorted | Kind::ContactStuck | Kind::PiezoShorted => {
-            How::Short
-        }
-        Kind::JointHigh
-        | Kind::Leak
-        | Kind::WiperWorn
-        | Kind::CapacitorLeaky
-        | Kind::ContactDirty
-        | Kind::PiezoDamp => How::Poor,
-        Kind::JointIntermittent
-        | Kind::WireIntermittent
-        | Kind::ShortIntermittent
-        | Kind::CoilIntermittent
-        | Kind::ContactIntermittent => How::Loose,
-        Kind::WrongPot
-        | Kind::WrongTaper
-        | Kind::CapacitorWrong
-        | Kind::Exchanged
-        | Kind::LugsExchanged
-        | Kind::WrongLug
-        | Kind::ResistorWrong => How::Wrong,
-        Kind::BatteryFlat | Kind::PreampDead => How::Dead,
-        Kind::NothingWrong | Kind::NotInCatalogue | Kind::Two => return None,
-    })
 }
