@@ -84,7 +84,7 @@ fn role(kind: &PartKind) -> Option<&'static str> {
 
 impl How {
     /// Returns how a kind of fault fails, what tells it best first; none for what is at no place.
-    pub fn of(kind: Kind) -> &'static [How] {
+    pub fn of(kind: Kind) -> &'static [Self] {
         match kind {
             Kind::JointOpen
             | Kind::WireBroken
@@ -94,31 +94,31 @@ impl How {
             | Kind::CapacitorOpen
             | Kind::ContactOpen
             | Kind::ResistorOpen
-            | Kind::PiezoOpen => &[How::Open],
+            | Kind::PiezoOpen => &[Self::Open],
             Kind::Short
             | Kind::CoilHalf
             | Kind::CapacitorShorted
             | Kind::PiezoShorted
-            | Kind::ContactStuck => &[How::Short],
+            | Kind::ContactStuck => &[Self::Short],
             Kind::JointHigh
             | Kind::WiperWorn
             | Kind::ContactDirty
             | Kind::CapacitorLeaky
             | Kind::Leak
-            | Kind::PiezoDamp => &[How::Poor],
+            | Kind::PiezoDamp => &[Self::Poor],
             Kind::JointIntermittent
             | Kind::WireIntermittent
             | Kind::CoilIntermittent
-            | Kind::ContactIntermittent => &[How::Loose, How::Open],
-            Kind::ShortIntermittent => &[How::Loose, How::Short],
+            | Kind::ContactIntermittent => &[Self::Loose, Self::Open],
+            Kind::ShortIntermittent => &[Self::Loose, Self::Short],
             Kind::WrongPot
             | Kind::WrongTaper
             | Kind::CapacitorWrong
             | Kind::ResistorWrong
             | Kind::Exchanged
             | Kind::LugsExchanged
-            | Kind::WrongLug => &[How::Wrong],
-            Kind::BatteryFlat | Kind::PreampDead => &[How::Dead],
+            | Kind::WrongLug => &[Self::Wrong],
+            Kind::BatteryFlat | Kind::PreampDead => &[Self::Dead],
             Kind::NothingWrong | Kind::NotInCatalogue | Kind::Two => &[],
         }
     }
