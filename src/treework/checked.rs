@@ -13,8 +13,7 @@ use crate::source::Source;
 use crate::trees::{Tree, TreeError, examine};
 use crate::workbench::Engine;
 
-/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring. Both are
-/// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more.
+/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring.
 const SLOW: f64 = 1.5;
 const SLOW_ON_ONE: f64 = 2.0;
 
