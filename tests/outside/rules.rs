@@ -2,8 +2,8 @@
 //!
 //! The numbers are those of the reference tables' list of rules, H. "Computed" means that the figure was worked out
 //! independently of this program; "common practice" that the trade says so without a source. Further rules stand in
-//! `outside_trade.rs` (2, 5, 6, 7, 8, 14 and 16 at the meter, 19), `outside_sound.rs` (16 and 17 at one setting of the
-//! tone) and `outside_handbook.rs` (25 alone).
+//! `trade.rs` (2, 5, 6, 7, 8, 14 and 16 at the meter, 19), `sound.rs` (16 and 17 at one setting of the tone) and
+//! `handbook.rs` (25 alone).
 //!
 //! Not computable from a wiring, and why:
 //!
@@ -11,7 +11,7 @@
 //! - 13, hum and the touch of strings or plug: the body's own capacitance is not in the circuit; that the strings have
 //!   lost their ground is (8).
 //! - 20 and 21, which pots and capacitors go together: a custom. What another pot or capacitor does to the sound is in
-//!   `outside_sound.rs`.
+//!   `sound.rs`.
 //! - 22 and 23, batteries: their voltage under load is chemistry, and unplugging is advice.
 //! - 26, coils of one humbucker match within 10 %: how they are made; the split coil's check leans on it.
 //! - 28 to 31: what to do, in which order, and what outranks what.
