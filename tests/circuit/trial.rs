@@ -236,7 +236,16 @@ fn progress_is_told_every_tenth_on_the_error_stream() {
 fn what_is_drawn_for_a_complaint_can_be_behind_it() {
     let engine = engine("one-pickup.ron");
     let coming_and_going = |complaint| {
-        let setup = Setup { singles: Some(0), drawn: 24, complaint, pairs: 0, healthy: 0, outside: 0, ..FEW };
+        let setup = Setup {
+            singles: Some(0),
+            drawn: 24,
+            complaint,
+            pairs: 0,
+            healthy: 0,
+            outside: 0,
+            threads: 2,
+            ..FEW
+        };
         let outcomes = outcomes(&engine, &setup);
         assert_eq!(outcomes.len(), 24);
         outcomes.iter().filter(|outcome| outcome.truth.iter().any(|id| id.contains("intermittent"))).count()

@@ -11,6 +11,7 @@ use lugwise::prediction::together;
 use lugwise::solver::{Shunt, Solved};
 use lugwise::units::Hertz;
 use nalgebra::Complex;
+use rstest::rstest;
 
 use crate::instrument::Instrument;
 
@@ -42,40 +43,35 @@ fn hot_on_the_capacitor_sounds_like_the_tone_at_zero() {
 }
 
 // The fast updates at a frequency against solving from scratch; the agreement asked for is 1e-9 of the source's volt.
-#[test]
-fn every_state_sounds_the_same_solved_from_scratch() {
-    for name in ["one-pickup", "two-humbuckers"] {
-        let instrument = Instrument::ideal(name);
-        let model = &instrument.model;
-        let (tip, sleeve) = (instrument.node("plug.tip"), instrument.node("plug.sleeve"));
-        let coils: Vec<_> = model
-            .network
-            .elements
-            .iter()
-            .enumerate()
-            .filter(|(_, e)| matches!(e.what, What::Coil(_)))
-            .collect();
-        let mut worst = 0.0f64;
-        for (setting, hertz) in
-            model.switch_settings().iter().flat_map(|s| [250.0, 3000.0].map(|hertz| (s, hertz)))
-        {
-            let at = model.positions(setting);
-            let omega = TAU * hertz;
-            let load = [Shunt { a: tip.0, b: sleeve.0, y: Complex::new(1e-6, omega * 500e-12) }];
-            for (index, state) in model.hypotheses.states.iter().enumerate() {
-                let network = model.network_of(index);
-                let solved =
-                    Solved::changed(&model.harness, network, &model.values, &at, omega, &load, &state.change)
-                        .unwrap();
-                let heard = |(element, _): &(usize, _)| {
-                    solved.transfer(ElementId(*element), tip, sleeve, &Change::Nothing)
-                };
-                let slow = together(Hertz::new(hertz), &coils.iter().map(heard).collect::<Vec<_>>());
-                let fast = model.level(&at, hertz, &[index]).unwrap()[0];
-                assert!((fast - slow).abs() <= 1e-9, "{:?} at {hertz} Hz: {fast}, {slow}", state.change);
-                worst = worst.max((fast - slow).abs());
-            }
+#[rstest]
+#[case("one-pickup")]
+#[case("two-humbuckers")]
+fn every_state_sounds_the_same_solved_from_scratch(#[case] name: &str) {
+    let instrument = Instrument::ideal(name);
+    let model = &instrument.model;
+    let (tip, sleeve) = (instrument.node("plug.tip"), instrument.node("plug.sleeve"));
+    let coils: Vec<_> =
+        model.network.elements.iter().enumerate().filter(|(_, e)| matches!(e.what, What::Coil(_))).collect();
+    let mut worst = 0.0f64;
+    for (setting, hertz) in
+        model.switch_settings().iter().flat_map(|s| [250.0, 3000.0].map(|hertz| (s, hertz)))
+    {
+        let at = model.positions(setting);
+        let omega = TAU * hertz;
+        let load = [Shunt { a: tip.0, b: sleeve.0, y: Complex::new(1e-6, omega * 500e-12) }];
+        for (index, state) in model.hypotheses.states.iter().enumerate() {
+            let network = model.network_of(index);
+            let solved =
+                Solved::changed(&model.harness, network, &model.values, &at, omega, &load, &state.change)
+                    .unwrap();
+            let heard = |(element, _): &(usize, _)| {
+                solved.transfer(ElementId(*element), tip, sleeve, &Change::Nothing)
+            };
+            let slow = together(Hertz::new(hertz), &coils.iter().map(heard).collect::<Vec<_>>());
+            let fast = model.level(&at, hertz, &[index]).unwrap()[0];
+            assert!((fast - slow).abs() <= 1e-9, "{:?} at {hertz} Hz: {fast}, {slow}", state.change);
+            worst = worst.max((fast - slow).abs());
         }
-        println!("{name}: worst {worst:.1e} V of 1 V");
     }
+    println!("{name}: worst {worst:.1e} V of 1 V");
 }
