@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::closer::Closer;
 use super::count::{Count, Counting};
+use super::gallery::SmallPicture;
 use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
 use super::past_desk::{PastAction, PastDesk};
@@ -79,6 +80,8 @@ pub enum Action {
     LookOn(ReadingId),
     /// Show the step in large letters, or as usual again.
     Far,
+    /// Draw this small picture, which is seen now.
+    Draw(SmallPicture),
     /// Put the notices away.
     Dismiss,
     /// Something about counting what can be seen.

@@ -4,13 +4,14 @@ use std::collections::VecDeque;
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::bench::{Bench, Dialogs};
+use super::gallery::Studio;
 use super::keeper::Keeper;
 use super::scene::Scene;
 use super::sending::Sent;
 use super::task::{AWAY, Task};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, past, past_desk,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, past, past_desk,
     picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
 };
 use crate::job::Outcome;
@@ -27,6 +28,7 @@ pub struct App {
     pub(super) voice: Option<Box<dyn Voice>>,
     pending: Vec<Action>,
     scene: Scene,
+    studio: Studio,
     tabbed: bool,
     past_last: bool,
 }
@@ -53,6 +55,7 @@ impl App {
             voice: NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>),
             pending: Vec::new(),
             scene: Scene::default(),
+            studio: Studio::default(),
             tabbed: false,
             past_last: false,
         };
@@ -112,6 +115,7 @@ impl App {
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
+            Action::Draw(small) => self.studio.order(small, self.bench.wake()),
             Action::Count(asked) => count::carry_out(&mut self.desk, asked),
             Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             Action::Trees(asked) => {
@@ -355,6 +359,7 @@ impl eframe::App for App {
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
+        lookout::watch(ctx, self.bench.as_mut());
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);

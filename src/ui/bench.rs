@@ -2,11 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use super::gallery::SmallPicture;
 use super::task::{Busy, Done, Task, Wake, hand_over};
 use super::tree_change::{Detour, Proposal};
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
-use crate::draw::{self, Marks, Picture, Sight};
+use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::{KnownBefore, OwnPriors, PastJobs, PracticeFile};
@@ -28,7 +29,7 @@ pub struct WiringChoice {
     /// What is particular about it.
     pub about: String,
     /// A small picture of it.
-    pub picture: Option<Picture>,
+    pub picture: SmallPicture,
     /// What can be counted of it from outside.
     pub looks: Looks,
     /// Whether it is one of the person's own files.
@@ -36,14 +37,14 @@ pub struct WiringChoice {
 }
 
 impl WiringChoice {
-    /// Makes a choice of a wiring, with its picture.
+    /// Makes a choice of a wiring; its picture is drawn when it is looked at.
     pub fn new(harness: &Harness, own: bool) -> Self {
         Self {
             name: harness.name.clone(),
             code: harness.code.clone(),
             title: harness.title.clone(),
             about: harness.about.clone(),
-            picture: Some(draw::picture(harness, &Marks::default())),
+            picture: SmallPicture::of(harness),
             looks: Looks::of(harness),
             own,
         }
@@ -133,6 +134,12 @@ pub trait Bench {
     /// Looks at the folder of own wirings without waiting for it, and returns whether the look is still under way;
     /// what it found is taken in by a later call.
     fn look_at_own(&mut self) -> bool;
+
+    /// Looks at own wirings and trees when something of them may have changed, whatever is on the screen, and takes in
+    /// what such a look found; returns whether one is under way. `now` is in seconds of the window's clock.
+    fn look_around(&mut self, _now: f64) -> bool {
+        false
+    }
 
     /// Copies a wiring to a new file of the person's own.
     ///
@@ -247,6 +254,11 @@ pub trait Bench {
     /// From now on does what takes long beside the window, and calls `wake` when there is something to be taken in.
     fn work_beside(&mut self, wake: Wake) {
         drop(wake);
+    }
+
+    /// Returns how to wake the window from beside it; `None` while everything is done at once.
+    fn wake(&self) -> Option<Wake> {
+        None
     }
 
     /// Waits, before the program ends, until everything that was asked for is on disk.

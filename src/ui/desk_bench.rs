@@ -1,9 +1,11 @@
 //! The real program behind the window: a session for the open job, and the built-in wirings to start one with.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::crew::{Crew, Errand, Work, no_job};
+use super::lookout::{EVERY, Lookout};
 use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
@@ -41,6 +43,8 @@ pub struct DeskBench {
     crew: Crew,
     recall: Recall,
     sight: Sight,
+    lookout: Option<Lookout>,
+    next_look: f64,
 }
 
 impl DeskBench {
@@ -50,10 +54,7 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
-        let mut bench = Self::with_own(folder, OwnFolder::usual())?;
-        bench.trees = OwnTrees::usual();
-        bench.tree_shelf = TreeShelf::new(OwnTrees::usual(), bench.harnesses());
-        Ok(bench)
+        Self::made(folder, OwnFolder::usual(), OwnTrees::usual())
     }
 
     /// Makes the bench with another folder of own wirings.
@@ -62,21 +63,28 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn with_own(folder: PathBuf, own: OwnFolder) -> Result<Self, String> {
+        let trees = OwnTrees::beside(&own);
+        Self::made(folder, own, trees)
+    }
+
+    fn made(folder: PathBuf, own: OwnFolder, trees: OwnTrees) -> Result<Self, String> {
         let built_in = session::built_in_wirings().map_err(|errors| lines(&errors))?;
         let meter =
             |meter: &Meter| MeterChoice { name: meter.name.to_owned(), title: meter.title.to_owned() };
         let mut bench = Self {
             folder,
             wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
-            tree_shelf: TreeShelf::new(OwnTrees::beside(&own), harnesses(&built_in)),
+            tree_shelf: TreeShelf::new(trees.clone(), harnesses(&built_in)),
             built_in,
-            trees: OwnTrees::beside(&own),
+            trees,
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
             crew: Crew::default(),
             recall: Recall::default(),
             sight: Sight::default(),
+            lookout: None,
+            next_look: EVERY.as_secs_f64(),
         };
         bench.offer_own();
         Ok(bench)
@@ -89,8 +97,15 @@ impl DeskBench {
         self
     }
 
-    fn harnesses(&self) -> Vec<Harness> {
-        harnesses(&self.built_in)
+    /// Returns whether own files are to be looked at: when the lookout has seen a change, else every few seconds of the
+    /// window's clock.
+    fn is_time_to_look(&mut self, now: f64) -> bool {
+        let Some(lookout) = &self.lookout else {
+            let is_time = now >= self.next_look;
+            self.next_look = if is_time { now + EVERY.as_secs_f64() } else { self.next_look };
+            return is_time;
+        };
+        lookout.has_seen()
     }
 
     /// Offers the own wirings that are right, after those of the program.
@@ -314,7 +329,25 @@ impl Bench for DeskBench {
     }
 
     fn work_beside(&mut self, wake: Wake) {
+        self.lookout =
+            Some(Lookout::begin(self.shelf.folder_of_own(), self.trees.clone(), Arc::clone(&wake)));
         self.crew.wake = Some(wake);
+    }
+
+    fn wake(&self) -> Option<Wake> {
+        self.crew.wake.clone()
+    }
+
+    fn look_around(&mut self, now: f64) -> bool {
+        let (wirings, trees) = (self.shelf.is_looking(), self.tree_shelf.is_looking());
+        let looks = !wirings && !trees && self.is_time_to_look(now);
+        if wirings || looks {
+            self.look_at_own();
+        }
+        if trees || looks {
+            self.tree_shelf.look();
+        }
+        self.shelf.is_looking() || self.tree_shelf.is_looking()
     }
 
     fn finish(&mut self) {

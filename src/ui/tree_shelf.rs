@@ -140,6 +140,11 @@ impl TreeShelf {
         self.looking.is_some() || self.checking.is_some()
     }
 
+    /// Returns whether a look at the folder is under way.
+    pub(super) fn is_looking(&self) -> bool {
+        self.looking.is_some()
+    }
+
     fn take_in_check(&mut self) {
         let Some(found) = self.checking.as_ref().and_then(Checking::found) else { return };
         if let (Some(checking), Some(checked)) = (self.checking.take(), found) {
