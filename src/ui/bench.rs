@@ -1,4 +1,4 @@
-//! What the window needs from the rest of the program, as two traits, so that it can be driven without it.
+//! What the window needs from the rest of the program, as a trait, so that it can be driven without it.
 
 use std::path::{Path, PathBuf};
 
@@ -228,6 +228,10 @@ pub trait Bench {
                 Ok(view) => vec![Done::Audited(Box::new(view))],
                 Err(why) => vec![Done::Failed(why)],
             },
+            Task::Propose(detour) => {
+                let proposal = self.propose(&detour);
+                vec![Done::Proposed(Box::new((*detour, proposal)))]
+            }
         }
     }
 
@@ -398,111 +402,4 @@ pub trait Bench {
 
 fn opened(opened: Result<Vec<String>, String>) -> Vec<Done> {
     vec![opened.map_or_else(Done::Failed, Done::Opened)]
-}
-
-/// The file dialogs of the operating system.
-pub trait Dialogs {
-    /// Asks where the ticket is to be written.
-    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf>;
-
-    /// Asks where a list of checks is to be written; where tickets go unless said otherwise.
-    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks where a tree is to be written as a file with this ending; where tickets go unless said otherwise.
-    fn save_tree(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks where figures are to be written as a file with this ending; where tickets go unless said otherwise.
-    fn save_figures(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks which job file is to be opened.
-    fn open_job(&mut self) -> Option<PathBuf>;
-
-    /// Asks where a new job is to be saved.
-    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf>;
-}
-
-/// The environment variable that names a folder for documents; none is asked for then, and none is written over.
-pub const TICKETS_VARIABLE: &str = "LUGWISE_TICKETS";
-
-/// The dialogs of the desktop the program runs on.
-#[derive(Debug, Default)]
-pub struct NativeDialogs;
-
-impl Dialogs for NativeDialogs {
-    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
-        document("Save the ticket", suggested)
-    }
-
-    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
-        document("Save the list of checks", suggested)
-    }
-
-    fn save_tree(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
-        let dialog = rfd::FileDialog::new().set_title("Save the tree").set_file_name(suggested);
-        dialog.add_filter(ending, &[ending]).save_file()
-    }
-
-    fn save_figures(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
-        let dialog = rfd::FileDialog::new().set_title("Save the figures").set_file_name(suggested);
-        dialog.add_filter(ending, &[ending]).save_file()
-    }
-
-    fn open_job(&mut self) -> Option<PathBuf> {
-        rfd::FileDialog::new().set_title("Open a job file").pick_file()
-    }
-
-    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf> {
-        let mut dialog = rfd::FileDialog::new().set_title("Where the job is saved");
-        if let Some(folder) = suggested.parent() {
-            dialog = dialog.set_directory(folder);
-        }
-        if let Some(name) = suggested.file_name() {
-            dialog = dialog.set_file_name(name.to_string_lossy());
-        }
-        dialog.save_file()
-    }
-}
-
-fn document(title: &str, suggested: &str) -> Option<PathBuf> {
-    if let Some(folder) = std::env::var_os(TICKETS_VARIABLE).filter(|value| !value.is_empty()) {
-        return Some(free_in(&PathBuf::from(folder), suggested));
-    }
-    let dialog = rfd::FileDialog::new().set_title(title);
-    if suggested.ends_with(".pdf") {
-        return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
-    }
-    dialog
-        .add_filter("web page", &["html"])
-        .add_filter("Markdown", &["md"])
-        .set_file_name(suggested)
-        .save_file()
-}
-
-/// Returns a path in a folder that is not taken yet, with a number before the ending if need be.
-fn free_in(folder: &Path, suggested: &str) -> PathBuf {
-    let (stem, ending) = suggested.rsplit_once('.').unwrap_or((suggested, "html"));
-    let path = |number: u32| match number {
-        1 => folder.join(suggested),
-        n => folder.join(format!("{stem}-{n}.{ending}")),
-    };
-    (1..).map(path).find(|path| !path.exists()).unwrap_or_else(|| path(1))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_document_gets_a_name_that_is_free() {
-        let home = tempfile::tempdir().unwrap();
-        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket.html"));
-        std::fs::write(home.path().join("a-ticket.html"), "").unwrap();
-        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket-2.html"));
-    }
 }

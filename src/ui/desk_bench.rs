@@ -10,7 +10,7 @@ use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
-use super::tree_change::{self, Detour, Proposal};
+use super::tree_change::{Detour, Grounds, Proposal};
 use super::tree_shelf::TreeShelf;
 use super::worker::{DEMONSTRATION, Face, make_folder};
 use crate::circuit::{self, Harness};
@@ -160,8 +160,14 @@ impl DeskBench {
             Task::Ticket(path) => Work::Ticket { path, sight: self.sight, copy: None },
             Task::TicketPdf(path, copy) => Work::Ticket { path, sight: self.sight, copy: Some(copy) },
             Task::Audit(form) => self.audit_of(&form)?,
+            Task::Propose(detour) => Work::Propose(Box::new(self.grounds(*detour)?)),
         };
         Ok(Errand { says, stops, work })
+    }
+
+    fn grounds(&self, detour: Detour) -> Result<Grounds, String> {
+        let face = self.crew.face().ok_or_else(no_job)?;
+        Ok(Grounds::of(&self.tree_shelf, &face.harness, detour))
     }
 
     fn audit_of(&self, form: &StartForm) -> Result<Work, String> {
@@ -483,8 +489,7 @@ impl Bench for DeskBench {
     }
 
     fn propose(&self, detour: &Detour) -> Result<Proposal, String> {
-        let face = self.crew.face().ok_or_else(no_job)?;
-        tree_change::propose(&self.tree_shelf, &face.harness, detour)
+        self.grounds(detour.clone())?.propose()
     }
 }
 

@@ -6,6 +6,7 @@
 
 mod action;
 mod app;
+mod asking;
 mod audit;
 mod audit_desk;
 mod bench;
@@ -14,6 +15,7 @@ mod closer;
 mod count;
 mod crew;
 mod desk_bench;
+mod dialogs;
 mod entry;
 mod far;
 mod finish;
@@ -70,12 +72,12 @@ mod worker;
 
 pub use action::{Action, AuditAction, AuditDesk, Desk, Framing, Look, Overlay, Pane, RepairForm, Spot};
 pub use app::App;
-pub use bench::{
-    Bench, Dialogs, MeterChoice, NativeDialogs, OwnFile, StartForm, TICKETS_VARIABLE, WiringChoice,
-};
+pub use asking::ONE_DIALOG;
+pub use bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 pub use closer::Closer;
 pub use count::{Count, Counting};
 pub use desk_bench::{DeskBench, usual_folder};
+pub use dialogs::{Answer, Dialogs, NativeDialogs, Question, Reply, TICKETS_VARIABLE};
 pub use gallery::SmallPicture;
 pub use hands_free::{DOUBLE, Hands, LONG, PEDALS, Pedal, Press, Switch, TARGET, meaning};
 pub use keys::{SHORTCUTS, Shortcut};

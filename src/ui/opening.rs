@@ -4,8 +4,9 @@ use std::path::Path;
 use std::thread::{self, JoinHandle};
 
 use super::app::App;
-use super::bench::{Bench, NativeDialogs};
+use super::bench::Bench;
 use super::desk_bench::{DeskBench, usual_folder};
+use super::dialogs::NativeDialogs;
 use crate::session::{Bounds, DayLog, LogLine, MemoryFile, PastJobs, check_job_file};
 
 /// Why the window could not be shown.
