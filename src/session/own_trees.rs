@@ -137,6 +137,11 @@ pub fn trees_with_own(own: &[OwnTree]) -> Result<Vec<Tree>, Located> {
 }
 
 impl Session {
+    /// Returns whether the job holds a tree of this name with this very text.
+    pub fn holds_tree(&self, name: &str, text: &str) -> bool {
+        self.tree_texts().get(name).is_some_and(|held| *held == text)
+    }
+
     /// Returns those of one's own trees that could lead this job and are not used by it as they are now: they came or were
     /// changed since it began. [`Command::UseTree`](crate::workbench::Command::UseTree) puts one to use.
     pub fn trees_changed<'o>(&self, own: &'o [OwnTree]) -> Vec<&'o OwnTree> {

@@ -15,7 +15,7 @@ use super::trees::TreesAction;
 use super::voice::{NativeVoice, Voice};
 use super::{
     audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, past, past_desk,
-    picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
+    picture_desk, practice, practice_desk, recall, start, theme, tree_desk, tree_news, trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -364,6 +364,7 @@ impl eframe::App for App {
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        tree_news::refresh(self.bench.as_ref(), &mut self.desk);
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
         past_desk::watch(ctx, &mut self.desk);

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::gallery::SmallPicture;
 use super::task::{Busy, Done, Task, Wake, hand_over};
 use super::tree_change::{Detour, Proposal};
+use super::tree_news::TreeNews;
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
 use crate::draw::{Picture, Sight};
@@ -361,6 +362,11 @@ pub trait Bench {
 
     /// Returns which way the open job went through its tree; `None` without one.
     fn trail(&self) -> Option<Trail> {
+        None
+    }
+
+    /// Returns what has become of the file of the tree that the open job goes by; `None` when the job has it as it is.
+    fn tree_news(&self) -> Option<TreeNews> {
         None
     }
 

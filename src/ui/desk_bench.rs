@@ -11,6 +11,7 @@ use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
 use super::tree_change::{Detour, Grounds, Proposal};
+use super::tree_news::TreeNews;
 use super::tree_shelf::TreeShelf;
 use super::worker::{DEMONSTRATION, Face, make_folder};
 use crate::circuit::{self, Harness};
@@ -476,6 +477,11 @@ impl Bench for DeskBench {
 
     fn trail(&self) -> Option<Trail> {
         self.crew.face().and_then(|face| face.step.trail.clone())
+    }
+
+    fn tree_news(&self) -> Option<TreeNews> {
+        let (session, tree) = (self.crew.session()?, self.trail()?.tree);
+        TreeNews::of(self.tree_shelf.find(&tree)?, |text| session.holds_tree(&tree, text))
     }
 
     fn look_back(&self, id: ReadingId) -> Result<Option<LookBack>, String> {

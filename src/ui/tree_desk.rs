@@ -25,6 +25,7 @@ pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: TreesActi
         TreesAction::Open => open(bench, desk),
         TreesAction::Close => close(bench, desk),
         TreesAction::Save => save(bench, desk),
+        TreesAction::LeaveNews => desk.tree_news.leave(),
         other => {
             if let Some(own) = &mut desk.trees {
                 on_screen(bench, own, other);
@@ -90,7 +91,7 @@ fn on_screen(bench: &mut dyn Bench, own: &mut TreesDesk, asked: TreesAction) {
         TreesAction::Check => bench.trees_mut().check(&own.chosen),
         TreesAction::Stop => bench.trees_mut().stop_checking(),
         TreesAction::Open | TreesAction::Close | TreesAction::Propose => {}
-        TreesAction::Save | TreesAction::Write(_) => {}
+        TreesAction::Save | TreesAction::Write(_) | TreesAction::LeaveNews => {}
     }
 }
 

@@ -79,6 +79,8 @@ pub enum TreesAction {
     Propose,
     /// Save that change.
     Save,
+    /// Put away what was said about the file of the job's tree.
+    LeaveNews,
 }
 
 /// What the screen of the trees remembers.
