@@ -70,6 +70,9 @@ pub(super) fn show(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>)
     let edge = Stroke::new(1.0, tokens(ui).edge);
     let frame = Frame::new().fill(tokens(ui).tint).stroke(edge).inner_margin(Margin::symmetric(16, 6));
     Panel::top("tree news").frame(frame).show(ui, |ui| {
+        if let Err(wrong) = &news.now {
+            problem(ui, &wrong.to_string());
+        }
         ui.horizontal_wrapped(|ui| match &news.now {
             Ok(text) => changed(ui, &news.title, text, out),
             Err(wrong) => is_wrong(ui, &news.title, wrong, out),
@@ -87,7 +90,6 @@ fn changed(ui: &mut Ui, title: &str, text: &str, out: &mut Vec<Action>) {
 }
 
 fn is_wrong(ui: &mut Ui, title: &str, wrong: &Located, out: &mut Vec<Action>) {
-    problem(ui, &wrong.to_string());
     let said = format!("This job goes on by the tree “{title}” as it was.");
     ui.add(Label::new(said).wrap());
     if ui.button(format!("Go to line {} of the tree", wrong.line)).clicked() {
