@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::crew::{Crew, Errand, Work, no_job};
-use super::lookout::{EVERY, Lookout};
+use super::lookout::Lookout;
 use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
@@ -44,8 +44,7 @@ pub struct DeskBench {
     crew: Crew,
     recall: Recall,
     sight: Sight,
-    lookout: Option<Lookout>,
-    next_look: f64,
+    lookout: Lookout,
 }
 
 impl DeskBench {
@@ -84,8 +83,7 @@ impl DeskBench {
             crew: Crew::default(),
             recall: Recall::default(),
             sight: Sight::default(),
-            lookout: None,
-            next_look: EVERY.as_secs_f64(),
+            lookout: Lookout::default(),
         };
         bench.offer_own();
         Ok(bench)
@@ -96,17 +94,6 @@ impl DeskBench {
     pub fn keeping(mut self, past: PastJobs) -> Self {
         self.crew.past = past;
         self
-    }
-
-    /// Returns whether own files are to be looked at: when the lookout has seen a change, else every few seconds of the
-    /// window's clock.
-    fn is_time_to_look(&mut self, now: f64) -> bool {
-        let Some(lookout) = &self.lookout else {
-            let is_time = now >= self.next_look;
-            self.next_look = if is_time { now + EVERY.as_secs_f64() } else { self.next_look };
-            return is_time;
-        };
-        lookout.has_seen()
     }
 
     /// Offers the own wirings that are right, after those of the program.
@@ -336,8 +323,7 @@ impl Bench for DeskBench {
     }
 
     fn work_beside(&mut self, wake: Wake) {
-        self.lookout =
-            Some(Lookout::begin(self.shelf.folder_of_own(), self.trees.clone(), Arc::clone(&wake)));
+        self.lookout.begin(self.shelf.folder_of_own(), self.trees.clone(), Arc::clone(&wake));
         self.crew.wake = Some(wake);
     }
 
@@ -347,7 +333,7 @@ impl Bench for DeskBench {
 
     fn look_around(&mut self, now: f64) -> bool {
         let (wirings, trees) = (self.shelf.is_looking(), self.tree_shelf.is_looking());
-        let looks = !wirings && !trees && self.is_time_to_look(now);
+        let looks = !wirings && !trees && self.lookout.is_time(now);
         if wirings || looks {
             self.look_at_own();
         }
@@ -505,12 +491,4 @@ fn harnesses(all: &[(Harness, &'static str)]) -> Vec<Harness> {
 
 fn lines(errors: &[crate::source::Located]) -> String {
     errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-}
-
-/// Returns where jobs are saved unless a person chooses otherwise: a folder of the program in the user's documents.
-pub fn usual_folder() -> PathBuf {
-    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from);
-    let home = home.unwrap_or_else(|| PathBuf::from("."));
-    let documents = home.join("Documents");
-    if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
 }

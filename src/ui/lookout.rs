@@ -13,7 +13,7 @@ use super::task::Wake;
 use crate::session::{OwnFolder, OwnTrees, Stamps, TreeStamps};
 
 /// The time between two looks at the folders; only names, sizes and times of files are read.
-pub(super) const EVERY: Duration = Duration::from_secs(2);
+const EVERY: Duration = Duration::from_secs(2);
 /// The time until a look that is under way is asked for.
 const SOON: Duration = Duration::from_millis(100);
 
@@ -29,25 +29,39 @@ impl Places {
     }
 }
 
-/// A watch over the folders; it ends when this is dropped.
+/// Says when the folders are to be looked at.
+///
+/// Until it begins to watch beside the window, that is every few seconds of the window's clock.
+#[derive(Default)]
 pub(super) struct Lookout {
+    watch: Option<Watch>,
+    looked: f64,
+}
+
+/// A watch over the folders; it ends when this is dropped.
+struct Watch {
     seen: Arc<AtomicBool>,
     _stop: Sender<()>,
 }
 
 impl Lookout {
     /// Begins to watch; `wake` is called when something has changed.
-    pub fn begin(wirings: OwnFolder, trees: OwnTrees, wake: Wake) -> Self {
+    pub fn begin(&mut self, wirings: OwnFolder, trees: OwnTrees, wake: Wake) {
         let seen = Arc::new(AtomicBool::new(false));
         let (stop, stopped) = channel();
         let (places, flag) = (Places { wirings, trees }, Arc::clone(&seen));
         thread::spawn(move || watch_over(&places, &stopped, &flag, &wake));
-        Self { seen, _stop: stop }
+        self.watch = Some(Watch { seen, _stop: stop });
     }
 
-    /// Returns whether something has changed since this was asked last.
-    pub fn has_seen(&self) -> bool {
-        self.seen.swap(false, Ordering::Relaxed)
+    /// Returns whether the folders are to be looked at now, in seconds of the window's clock.
+    pub fn is_time(&mut self, now: f64) -> bool {
+        if let Some(watch) = &self.watch {
+            return watch.seen.swap(false, Ordering::Relaxed);
+        }
+        let is_time = now - self.looked >= EVERY.as_secs_f64();
+        self.looked = if is_time { now } else { self.looked };
+        is_time
     }
 }
 

@@ -1,11 +1,11 @@
 //! Opens the window, and what can be wrong with that.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::thread::{self, JoinHandle};
 
 use super::app::App;
 use super::bench::Bench;
-use super::desk_bench::{DeskBench, usual_folder};
+use super::desk_bench::DeskBench;
 use super::dialogs::NativeDialogs;
 use crate::session::{Bounds, DayLog, LogLine, MemoryFile, PastJobs, check_job_file};
 
@@ -76,6 +76,14 @@ fn show(bench: impl FnOnce() -> Result<Box<dyn Bench>, String>, job: Option<&Pat
     };
     eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)?))))
         .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
+}
+
+/// Returns where jobs are saved unless a person chooses otherwise: a folder of the program in the user's documents.
+pub fn usual_folder() -> PathBuf {
+    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from);
+    let home = home.unwrap_or_else(|| PathBuf::from("."));
+    let documents = home.join("Documents");
+    if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
 }
 
 /// Returns how the window is made: where and as large as it was, or of the usual size.

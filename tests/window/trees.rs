@@ -390,7 +390,10 @@ fn a_tree_that_is_wrong_now_is_told_with_its_line_and_the_job_goes_on() {
     click(&mut window, "Not in this job");
     assert!(!shows(&window, &format!("silent.ron:{line}:")));
     put(home.path(), SMALL);
-    settle(&mut window);
+    wait(&mut window, "the mended file", |window| {
+        let tree = window.state().bench().trees().find("silent");
+        tree.is_some_and(|tree| tree.problems.is_empty())
+    });
     assert!(!shows(&window, "has changed. This job goes by"), "the job has this text");
 }
 
