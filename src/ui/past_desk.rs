@@ -1,6 +1,7 @@
 //! What the screen of past jobs remembers, and what it asks for.
 
 use std::collections::VecDeque;
+use std::path::PathBuf;
 use std::rc::Rc;
 use std::sync::mpsc::{Receiver, TryRecvError};
 use std::time::Duration;
@@ -8,7 +9,8 @@ use std::time::Duration;
 use egui::Context;
 
 use super::action::{Desk, Spot};
-use super::bench::{Bench, Dialogs};
+use super::bench::Bench;
+use super::dialogs::Question;
 use super::past_read::{self, Answer, FoundJob, Told, Wanted};
 use crate::archive::audit::By;
 use crate::archive::{Filter, Summary};
@@ -201,7 +203,7 @@ impl PastDesk {
 }
 
 /// Carries out one action of the screen.
-pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PastAction) {
+pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
     (desk.problem, desk.told) = (None, None);
     match asked {
         PastAction::Open => {
@@ -217,14 +219,14 @@ pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut
             if matches!(asked, PastAction::Page(_) | PastAction::Back) {
                 desk.focus = Some(Spot::Home);
             }
-            turn(dialogs, own, asked);
+            turn(own, asked);
         }
     }
 }
 
-fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
+fn turn(own: &mut PastDesk, asked: PastAction) {
     match asked {
-        PastAction::Open | PastAction::Close => {}
+        PastAction::Open | PastAction::Close | PastAction::SaveCsv | PastAction::SaveReport => {}
         PastAction::Look => own.look(),
         PastAction::Page(page) => {
             own.page = page;
@@ -239,24 +241,43 @@ fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
             own.by = by;
             own.look();
         }
-        PastAction::SaveCsv => save_csv(dialogs, own),
-        PastAction::SaveReport => save_report(dialogs, own),
     }
 }
 
-fn save_csv(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
-    let Some(figure) = own.figure().cloned() else { return };
-    let suggested = format!("past-jobs-{}.csv", figure.chart.name());
-    if let Some(path) = dialogs.save_figures(&suggested, "csv") {
-        own.want(Wanted::Csv { path, figure: Box::new(figure) });
+/// What is written about past jobs.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Paper {
+    /// A figure as a file of comma-separated values.
+    Csv(Box<Figure>),
+    /// All figures over these jobs as a page to print.
+    Report(Filter, By, Vec<(&'static str, String)>),
+}
+
+/// Returns where to ask for, and what is written there, when an action asks to write something.
+pub(super) fn question(own: &PastDesk, asked: &PastAction) -> Option<(Question, Paper)> {
+    match asked {
+        PastAction::SaveCsv => {
+            let figure = own.figure()?.clone();
+            let name = format!("past-jobs-{}.csv", figure.chart.name());
+            Some((Question::Figures(name, "csv"), Paper::Csv(Box::new(figure))))
+        }
+        PastAction::SaveReport => {
+            let paper = Paper::Report(own.form.filter(), own.by, own.form.facts());
+            Some((Question::Figures("past-jobs.html".to_owned(), "html"), paper))
+        }
+        _ => None,
     }
 }
 
-fn save_report(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
-    if let Some(path) = dialogs.save_figures("past-jobs.html", "html") {
-        let (filter, by, facts) = (own.form.filter(), own.by, own.form.facts());
-        own.want(Wanted::Report { path, filter, by, facts });
-    }
+/// Writes a paper beside the window, and returns whether the screen is still there to say so.
+pub(super) fn write(desk: &mut Desk, paper: Paper, path: PathBuf) -> bool {
+    let Some(own) = &mut desk.past else { return false };
+    (desk.problem, desk.told) = (None, None);
+    own.want(match paper {
+        Paper::Csv(figure) => Wanted::Csv { path, figure },
+        Paper::Report(filter, by, facts) => Wanted::Report { path, filter, by, facts },
+    });
+    true
 }
 
 /// Takes in what was read beside the window, and begins to read what is wanted next.

@@ -8,9 +8,8 @@ use egui::Context;
 use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
 use super::task::{Done, Task};
-use super::{audit_desk, picture_desk, start, words};
+use super::{audit_desk, picture_desk, start, tree_desk};
 use crate::readings::Access;
-use crate::ticket::TicketCopy;
 use crate::workbench::Command;
 
 /// How long to wait before asking again what has been done.
@@ -92,6 +91,7 @@ impl App {
                 self.desk.told = Some(format!("The copy was written to {}", path.display()));
             }
             Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
+            Done::Proposed(found) => tree_desk::proposed(&mut self.desk, *found),
             Done::Failed(why) => {
                 self.desk.problem = Some(why);
                 self.desk.taken_over.forget();
@@ -202,13 +202,6 @@ impl App {
         self.give(Task::Start { form: Box::new(self.desk.start.clone()), readings });
     }
 
-    /// Lets the person choose a job file and opens it.
-    pub(super) fn open_job(&mut self) {
-        if let Some(path) = self.dialogs.open_job() {
-            self.open(path);
-        }
-    }
-
     /// Opens a job file.
     pub(super) fn open(&mut self, path: PathBuf) {
         self.desk.problem = None;
@@ -224,21 +217,9 @@ impl App {
         }
     }
 
-    /// Asks where, and writes the ticket.
-    pub(super) fn ticket(&mut self) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
-        if let Some(path) = self.dialogs.save_ticket(&suggested) {
-            self.give(Task::Ticket(path));
-        }
-    }
-
-    /// Asks where, and writes a copy of the ticket to print.
-    pub(super) fn ticket_pdf(&mut self, copy: TicketCopy) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket-{}.pdf", words::plain_name(&view.instrument), copy.name());
-        if let Some(path) = self.dialogs.save_ticket(&suggested) {
-            self.give(Task::TicketPdf(path, copy));
-        }
+    /// Asks how the job's tree would ask from now on what is asked instead of it.
+    pub(super) fn propose(&mut self) {
+        let detour = self.desk.detour.clone();
+        detour.into_iter().for_each(|detour| self.give(Task::Propose(Box::new(detour))));
     }
 }

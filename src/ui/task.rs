@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use super::bench::StartForm;
+use super::tree_change::{Detour, Proposal};
 use crate::session::Phase;
 use crate::ticket::TicketCopy;
 use crate::workbench::{AuditView, Command};
@@ -41,6 +42,8 @@ pub enum Task {
     TicketPdf(PathBuf, TicketCopy),
     /// Work out the checks of a fresh wiring.
     Audit(Box<StartForm>),
+    /// Work out how the job's tree would ask from now on what is asked instead of it.
+    Propose(Box<Detour>),
 }
 
 impl Task {
@@ -54,6 +57,7 @@ impl Task {
             Self::Leave => "putting the job away",
             Self::Ticket(_) | Self::TicketPdf(..) => "writing the ticket",
             Self::Audit(_) => "working out the checks",
+            Self::Propose(_) => "working out the change of the tree",
         }
     }
 
@@ -114,6 +118,8 @@ pub enum Done {
     Copied(PathBuf),
     /// The checks of a fresh wiring.
     Audited(Box<AuditView>),
+    /// How a tree would ask what is asked instead of it, or why it cannot.
+    Proposed(Box<(Detour, Result<Proposal, String>)>),
     /// Something else failed, and nothing was changed.
     Failed(String),
     /// The program broke off in the middle of a command; the job was opened anew from its file, or had to be put away.

@@ -1,17 +1,18 @@
 //! Carries out what the screen of the trees asks for.
 
-use std::path::PathBuf;
+use std::path::Path;
 use std::rc::Rc;
 use std::time::Duration;
 
 use egui::Context;
 
 use super::action::{Action, Desk, Overlay, Spot};
-use super::bench::{Bench, Dialogs};
-use super::tree_change::Change;
+use super::bench::Bench;
+use super::tree_change::{Change, Detour, Proposal};
 use super::tree_view::{self, Drawn};
 use super::trees::{TreePane, TreePaper, TreesAction, TreesDesk};
 use crate::draw;
+use crate::trees::Tree;
 
 /// Seconds between two looks at the folder.
 const BETWEEN: f64 = 1.0;
@@ -19,20 +20,15 @@ const BETWEEN: f64 = 1.0;
 const SOON: f64 = 0.1;
 
 /// Carries out one thing asked for.
-pub(super) fn carry_out(
-    bench: &mut dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    desk: &mut Desk,
-    asked: TreesAction,
-) {
+pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: TreesAction) {
     match asked {
         TreesAction::Open => open(bench, desk),
         TreesAction::Close => close(bench, desk),
-        TreesAction::Propose => propose(bench, desk),
         TreesAction::Save => save(bench, desk),
+        TreesAction::LeaveNews => desk.tree_news.leave(),
         other => {
             if let Some(own) = &mut desk.trees {
-                on_screen(bench, dialogs, own, other);
+                on_screen(bench, own, other);
             }
         }
     }
@@ -59,9 +55,13 @@ fn close(bench: &mut dyn Bench, desk: &mut Desk) {
     desk.focus = Some(if bench.view().is_some() { Spot::Home } else { Spot::Start });
 }
 
-fn propose(bench: &mut dyn Bench, desk: &mut Desk) {
-    let Some(detour) = desk.detour.clone() else { return };
-    desk.change = Some(Change { proposal: bench.propose(&detour), saved: None });
+/// Shows how a tree would be changed, unless something else has been begun since that was asked for.
+pub(super) fn proposed(desk: &mut Desk, (detour, proposal): (Detour, Result<Proposal, String>)) {
+    if desk.overlay.is_some() || desk.detour.as_ref() != Some(&detour) {
+        desk.told = Some("The change of the tree is not shown: the step has changed meanwhile.".to_owned());
+        return;
+    }
+    desk.change = Some(Change { proposal, saved: None });
     desk.problem = None;
     desk.overlay = Some(Overlay::Change);
     desk.focus = Some(Spot::Overlay);
@@ -76,7 +76,7 @@ fn save(bench: &mut dyn Bench, desk: &mut Desk) {
     desk.focus = Some(Spot::Overlay);
 }
 
-fn on_screen(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, own: &mut TreesDesk, asked: TreesAction) {
+fn on_screen(bench: &mut dyn Bench, own: &mut TreesDesk, asked: TreesAction) {
     (own.problem, own.told) = (None, None);
     match asked {
         TreesAction::Choose(key) => choose(bench, own, key),
@@ -88,14 +88,10 @@ fn on_screen(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, own: &mut TreesDe
             Ok(path) => own.told = Some(format!("Copied to {}", path.display())),
             Err(text) => own.problem = Some(text),
         },
-        TreesAction::Write(paper) => match write(bench, dialogs, &own.chosen, paper) {
-            Some(Ok(path)) => own.told = Some(format!("Written to {}", path.display())),
-            Some(Err(text)) => own.problem = Some(text),
-            None => {}
-        },
         TreesAction::Check => bench.trees_mut().check(&own.chosen),
         TreesAction::Stop => bench.trees_mut().stop_checking(),
-        TreesAction::Open | TreesAction::Close | TreesAction::Propose | TreesAction::Save => {}
+        TreesAction::Open | TreesAction::Close | TreesAction::Propose => {}
+        TreesAction::Save | TreesAction::Write(_) | TreesAction::LeaveNews => {}
     }
 }
 
@@ -122,30 +118,31 @@ fn go_to(own: &mut TreesDesk, line: usize, step: String) {
     }
 }
 
-/// Asks where, and writes the tree; `None` when the person thought better of it.
-fn write(
-    bench: &dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    key: &str,
-    paper: TreePaper,
-) -> Option<Result<PathBuf, String>> {
-    let tree = bench.trees().find(key)?.tree.as_ref()?;
-    let (path, bytes) = match paper {
-        TreePaper::Svg => {
-            let path = dialogs.save_tree(&format!("{}.svg", tree.name), "svg")?;
-            let marks = tree_view::marks(None, bench.trees().checked(key));
-            (path, draw::tree_svg(tree, &marks).into_bytes())
-        }
-        TreePaper::Pdf => {
-            let path = dialogs.save_tree(&format!("{}.pdf", tree.name), "pdf")?;
-            match draw::wall_chart(tree, draw::Paper::A4) {
-                Ok(bytes) => (path, bytes),
-                Err(why) => return Some(Err(why.to_string())),
-            }
-        }
+/// Writes a tree, and says on its screen, or else on the one that is shown, what came of it.
+pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePaper, path: &Path) {
+    let written = on_paper(bench, key, paper).and_then(|bytes| {
+        bench.write(path, &bytes).map_err(|why| format!("writing {}: {why}", path.display()))
+    });
+    let (problem, told) = match written {
+        Ok(()) => (None, Some(format!("Written to {}", path.display()))),
+        Err(why) => (Some(why), None),
     };
-    let failed = |why: std::io::Error| format!("writing {}: {why}", path.display());
-    Some(bench.write(&path, &bytes).map_err(failed).map(|()| path.clone()))
+    match &mut desk.trees {
+        Some(own) => (own.problem, own.told) = (problem, told),
+        None => (desk.problem, desk.told) = (problem, told),
+    }
+}
+
+fn on_paper(bench: &dyn Bench, key: &str, paper: TreePaper) -> Result<Vec<u8>, String> {
+    let tree: Option<&Tree> = bench.trees().find(key).and_then(|choice| choice.tree.as_ref());
+    let tree = tree.ok_or_else(|| format!("the tree \"{key}\" is not there any more"))?;
+    match paper {
+        TreePaper::Svg => {
+            let marks = tree_view::marks(None, bench.trees().checked(key));
+            Ok(draw::tree_svg(tree, &marks).into_bytes())
+        }
+        TreePaper::Pdf => draw::wall_chart(tree, draw::Paper::A4).map_err(|why| why.to_string()),
+    }
 }
 
 impl TreesDesk {

@@ -40,6 +40,16 @@ pub enum TreePaper {
     Pdf,
 }
 
+impl TreePaper {
+    /// Returns the ending of such a file.
+    pub(super) const fn ending(self) -> &'static str {
+        match self {
+            Self::Svg => "svg",
+            Self::Pdf => "pdf",
+        }
+    }
+}
+
 /// One thing asked for on the screen of the trees, or about a change of one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum TreesAction {
@@ -69,6 +79,8 @@ pub enum TreesAction {
     Propose,
     /// Save that change.
     Save,
+    /// Put away what was said about the file of the job's tree.
+    LeaveNews,
 }
 
 /// What the screen of the trees remembers.

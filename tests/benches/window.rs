@@ -39,6 +39,7 @@ fn main() {
     } else {
         println!("the real window was not measured; not installed: {}", missing.join(", "));
     }
+    split();
     frames(thorough);
 }
 
@@ -142,6 +143,37 @@ impl Dialogs for Silent {
     fn save_job(&mut self, _suggested: &Path) -> Option<std::path::PathBuf> {
         None
     }
+}
+
+/// Measures of what the program's own part of the first frame consists, without window and graphics driver.
+fn split() {
+    let home = tempfile::tempdir().unwrap();
+    let mut last = Instant::now();
+    let mut lap = |what: &str| {
+        println!("first frame, {what}: {:.1} ms", last.elapsed().as_secs_f64() * 1e3);
+        last = Instant::now();
+    };
+    let mut bench =
+        DeskBench::with_own(home.path().join("jobs"), OwnFolder::at(home.path().join("wirings"))).unwrap();
+    lap("the bench is made (beside the making of the window)");
+    bench.work_beside(std::sync::Arc::new(|| ()));
+    let ctx = egui::Context::default();
+    let cc = eframe::CreationContext::_new_kittest(ctx.clone());
+    let mut app = App::new(&cc, Box::new(bench), Box::new(Silent));
+    lap("the window's contents are made");
+    let mut frame = eframe::Frame::_new_kittest();
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(1280.0, 800.0));
+    let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
+    let output = ctx.run_ui(input, |ui| {
+        lap("fonts are read");
+        eframe::App::logic(&mut app, ui.ctx(), &mut frame);
+        lap("logic");
+        eframe::App::ui(&mut app, ui, &mut frame);
+        lap("ui");
+    });
+    lap("the pass is ended");
+    let meshes = ctx.tessellate(output.shapes, output.pixels_per_point);
+    lap(&format!("{} shapes are made into triangles", meshes.len()));
 }
 
 /// Measures how long frames of a job on the largest wiring take to be laid out and made into shapes.
