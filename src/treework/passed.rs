@@ -10,8 +10,8 @@ use super::grow::grow;
 use super::sample::{Sample, Subject};
 use crate::advisor::{Proposal, Stand};
 use crate::faults::{FaultId, Kind};
-use crate::readings::{Expected, Measurement, Setting, Symptom};
-use crate::trees::{Ask, Fitted, Step, Then, Tree, TreeError};
+use crate::readings::{Measurement, Setting, Symptom};
+use crate::trees::{Ask, Expected, Fitted, Step, Then, Tree, TreeError};
 use crate::workbench::{Engine, EngineError};
 
 /// At so many ends, the heaviest, the advisor is asked.
@@ -43,7 +43,6 @@ pub(super) struct Passed<'e> {
     pub engine: &'e Engine,
     pub fitted: Fitted,
     pub subjects: Vec<Subject>,
-    pub draws: usize,
     pub flowed: Flowed,
     /// What the advisor says at some of the ends, by their index.
     pub counsels: BTreeMap<usize, Counsel>,
@@ -179,9 +178,9 @@ fn passed<'e>(
         Some((*step, seconds, at.proposals(point)))
     });
     let proposals = proposals.collect();
-    let (subjects, draws) = (sample.subjects, sample.draws);
+    let subjects = sample.subjects;
     let least_steps = start.least_steps;
-    Passed { engine, fitted, subjects, draws, flowed, counsels, effort, alone, least_steps, proposals }
+    Passed { engine, fitted, subjects, flowed, counsels, effort, alone, least_steps, proposals }
 }
 
 /// Returns what finding takes: the steps that were gone through, and what the advisor needs after them.

@@ -44,7 +44,8 @@ pub fn open(job: Option<&Path>) -> Result<(), String> {
 
 /// Waits for the bench, which is made while the system makes the window.
 fn made(making: JoinHandle<Result<DeskBench, String>>) -> Result<Box<dyn Bench>, String> {
-    let bench = making.join().map_err(|_| "the program broke off while it read its wirings".to_owned())?;
+    let broke_off = || "the program broke off while it read its wirings".to_owned();
+    let bench = making.join().ok().ok_or_else(broke_off)?;
     Ok(Box::new(bench?))
 }
 
