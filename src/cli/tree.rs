@@ -11,9 +11,9 @@ use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check};
-use crate::draw::{Paper, TreeMarks, as_text, tree_svg, wall_chart};
+use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
 use crate::readings::Symptom;
-use crate::session::{OwnTree, OwnTrees, trees_with_own};
+use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
 use crate::workbench::Command;
@@ -22,7 +22,10 @@ use crate::workbench::Command;
 pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
     match verb {
         TreeVerb::List => list(),
-        TreeVerb::Show { tree, format, output, paper } => show(tree, *format, output.as_deref(), *paper),
+        TreeVerb::Show { tree, format, output, paper, past } => {
+            let form = shown_as(*format, output.as_deref())?;
+            show(tree, form, output.as_deref(), *paper, *past)
+        }
         TreeVerb::Check { trees, wirings, threads, table } => {
             tree_check::check(trees, wirings, *threads, table.as_deref(), quiet)
         }
@@ -158,19 +161,29 @@ impl Listed {
     }
 }
 
-fn show(wanted: &str, format: Option<TreeForm>, output: Option<&Path>, paper: Paper) -> Answer {
-    let form = shown_as(format, output)?;
+fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past: bool) -> Answer {
     let tree = trees::load(&find(wanted)?)?;
-    match (form, output) {
+    let past = past.then(|| PastWays::at(&PastJobs::usual(), &tree)).transpose()?;
+    let marks = past.as_ref().map(marks).unwrap_or_default();
+    let mut reply = match (form, output) {
         (TreeForm::Pdf, None) => {
             Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
         }
         (TreeForm::Pdf, Some(file)) => {
-            written(file, &wall_chart(&tree, paper).map_err(|error| Failure::told(&error))?)
+            written(file, &wall_chart(&tree, &marks, paper).map_err(|error| Failure::told(&error))?)
         }
-        (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &TreeMarks::default()), file),
-        (TreeForm::Text, file) => text_or_file("text", &as_text(&tree), file),
+        (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &marks), file),
+        (TreeForm::Text, file) => text_or_file("text", &marked_text(&tree, &marks), file),
+    }?;
+    if let Some(past) = past {
+        reply.json["past"] = json!(past);
     }
+    Ok(reply)
+}
+
+/// Returns what past jobs did as marks in a tree.
+fn marks(past: &PastWays) -> TreeMarks {
+    TreeMarks { notes: past.notes(), told: past.sentence(), ..TreeMarks::default() }
 }
 
 /// Returns what a tree is shown as: what is asked for, else what the file's name ends in, else text.

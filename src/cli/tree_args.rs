@@ -29,6 +29,9 @@ pub(super) enum TreeVerb {
         /// The paper of a pdf: a4, letter or a3
         #[arg(long, default_value = "a4", value_parser = paper)]
         paper: Paper,
+        /// Say beside each way how many past jobs went it, and how many of these were closed proven
+        #[arg(long)]
+        past: bool,
     },
     /// Hold trees against the circuits of all wirings that they are for
     #[command(after_help = TREE_CHECK)]

@@ -95,9 +95,8 @@ impl Tree {
     pub fn as_it_led(&self, harness: &Harness, expected: &dyn Fn(&Measurement) -> Expected) -> Fitted {
         let fitter = Fitter { tree: self, harness };
         let steps = self.steps.iter().enumerate();
-        let steps = steps.map(|(index, step)| {
-            fitter.placed(index, step, expected).unwrap_or(FittedStep::PassedOver)
-        });
+        let steps =
+            steps.map(|(index, step)| fitter.placed(index, step, expected).unwrap_or(FittedStep::PassedOver));
         Fitted { tree: self.clone(), steps: steps.collect() }
     }
 }
