@@ -202,7 +202,11 @@ fn a_tree_for_another_complaint_is_kept_and_told() {
         assert_eq!(question(&used), question(&state));
         used["notices"].to_string()
     };
-    assert!(told("hum").contains("is for the complaint hum, and this job is about silent"), "{}", told("hum"));
+    assert!(
+        told("hum").contains("is for the complaint hum, and this job is about silent"),
+        "{}",
+        told("hum")
+    );
     assert!(!told("silent").contains("is for the complaint"), "{}", told("silent"));
 }
 

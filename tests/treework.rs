@@ -385,11 +385,8 @@ fn a_gap_is_told_beside_a_step_that_nothing_leads_to() {
 
 #[test]
 fn an_overlap_is_told_beside_an_outcome_that_comes_too_late() {
-    let outcomes = [
-        ("Under(\"5 ohm\")", "Advisor"),
-        ("AnythingElse", "Advisor"),
-        ("Under(\"9 ohm\")", "Advisor"),
-    ];
+    let outcomes =
+        [("Under(\"5 ohm\")", "Advisor"), ("AnythingElse", "Advisor"), ("Under(\"9 ohm\")", "Advisor")];
     let checked = held(&tree("", "only", &[at_the_plug("only", &outcomes)]));
     let flaws: Vec<Flaw> = checked.findings.iter().map(|finding| finding.flaw).collect();
     assert_eq!(flaws, [Flaw::Unreachable, Flaw::Overlap], "{:#?}", checked.findings);

@@ -266,6 +266,7 @@ fn what_is_marked_is_said_in_words() {
         "start",
         "suspect",
         "not the instrument",
+        "other tree",
         "past: 7 of 12 jobs",
     ] {
         assert!(texts.contains(&words), "{words} is missing");
