@@ -88,7 +88,7 @@ fn on_screen(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, own: &mut TreesDe
             Ok(path) => own.told = Some(format!("Copied to {}", path.display())),
             Err(text) => own.problem = Some(text),
         },
-        TreesAction::Write(paper) => match write(bench, dialogs, &own.chosen, paper) {
+        TreesAction::Write(paper) => match write(bench, dialogs, own, paper) {
             Some(Ok(path)) => own.told = Some(format!("Written to {}", path.display())),
             Some(Err(text)) => own.problem = Some(text),
             None => {}
@@ -126,19 +126,19 @@ fn go_to(own: &mut TreesDesk, line: usize, step: String) {
 fn write(
     bench: &dyn Bench,
     dialogs: &mut dyn Dialogs,
-    key: &str,
+    own: &TreesDesk,
     paper: TreePaper,
 ) -> Option<Result<PathBuf, String>> {
-    let tree = bench.trees().find(key)?.tree.as_ref()?;
+    let tree = bench.trees().find(&own.chosen)?.tree.as_ref()?;
+    let marks = tree_view::marks(None, bench.trees().checked(&own.chosen), own.past.ways());
     let (path, bytes) = match paper {
         TreePaper::Svg => {
             let path = dialogs.save_tree(&format!("{}.svg", tree.name), "svg")?;
-            let marks = tree_view::marks(None, bench.trees().checked(key));
             (path, draw::tree_svg(tree, &marks).into_bytes())
         }
         TreePaper::Pdf => {
             let path = dialogs.save_tree(&format!("{}.pdf", tree.name), "pdf")?;
-            match draw::wall_chart(tree, draw::Paper::A4) {
+            match draw::wall_chart(tree, &marks, draw::Paper::A4) {
                 Ok(bytes) => (path, bytes),
                 Err(why) => return Some(Err(why.to_string())),
             }
@@ -177,7 +177,11 @@ pub(super) fn watch(ctx: &Context, bench: &mut dyn Bench, desk: &mut Desk) {
         let under_way = bench.trees_mut().look();
         own.next_look = now + if under_way { SOON } else { BETWEEN };
     }
-    ctx.request_repaint_after(Duration::from_secs_f64((own.next_look - now).max(SOON)));
+    if own.past.watch(bench.past(), bench.trees().find(&own.chosen)) {
+        own.drawn = None;
+    }
+    let wait = if own.past.is_counting() { SOON } else { (own.next_look - now).max(SOON) };
+    ctx.request_repaint_after(Duration::from_secs_f64(wait));
 }
 
 /// Draws the diagram anew when what it shows has changed.
@@ -188,7 +192,7 @@ pub(super) fn refresh(bench: &dyn Bench, desk: &mut Desk) {
         return;
     }
     let trail = bench.trail().filter(|trail| trail.tree == own.chosen);
-    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen));
+    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen), own.past.ways());
     let choice = bench.trees().find(&own.chosen);
     own.drawn = choice.and_then(|choice| Drawn::of(shows, choice, &marks, trail.as_ref())).map(Rc::new);
 }
