@@ -396,7 +396,7 @@ fn what_past_jobs_did_stands_beside_each_way() {
     let mut window = window(bench, home.path(), [1280.0, 800.0], Theme::Light);
     click(&mut window, "Trees…");
     wait(&mut window, "a tree without jobs", |window| shows(window, "No past job went by this tree yet."));
-    click(&mut window, "It cuts out (of the program)");
+    click(&mut window, "Cuts out when moved (of the program)");
     wait(&mut window, "the count", |window| {
         shows(window, "1 past job went by this tree, 1 closed proven. So few say little.")
     });
