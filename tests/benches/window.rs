@@ -183,7 +183,9 @@ fn tree_frames(thorough: bool) {
     window.get_by_label(&format!("Step {}: Look at it.", steps / 2)).click_accesskit();
     let read = painted(&mut window, rounds);
     for (name, (p50, p95)) in [("all of it", whole), ("at a size to be read", read)] {
-        println!("frames of a tree of {steps} steps, {name}: p50 {p50:.2} ms, p95 {p95:.2} ms, goal {MOST_FRAME}");
+        println!(
+            "frames of a tree of {steps} steps, {name}: p50 {p50:.2} ms, p95 {p95:.2} ms, goal {MOST_FRAME}"
+        );
     }
 }
 
