@@ -128,8 +128,7 @@ pub fn grow(
 /// Returns whether some fault of the instrument makes a customer complain so.
 fn has_cause(engine: &Engine, likely: &[f64]) -> bool {
     let wrong = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind != Kind::NothingWrong;
-    let of_instrument =
-        |h: &Hypothesis| h.behaviour != Behaviour::Anything && h.faults.iter().any(wrong);
+    let of_instrument = |h: &Hypothesis| h.behaviour != Behaviour::Anything && h.faults.iter().any(wrong);
     let list = engine.model.hypotheses.list.iter().zip(likely);
     list.filter(|(hypothesis, _)| of_instrument(hypothesis)).any(|(_, likely)| *likely > HARDLY)
 }
