@@ -14,6 +14,7 @@ mod own_shop;
 mod own_trees;
 mod paper;
 mod past;
+mod past_ways;
 mod places;
 mod practice;
 mod report;
@@ -28,6 +29,7 @@ pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
+pub use past_ways::{PastStep, PastWay, PastWays};
 pub use practice::{PRACTICE_FILE, PracticeFile};
 pub use report::{report, words as figure_in_words};
 

@@ -168,7 +168,7 @@ impl Session {
         let job = self.bench().job();
         let built_in = trees::built_in().iter().map(|(_, text)| (*text).to_owned());
         let texts = built_in.chain(job.intake().trees_text.iter().chain(job.used_trees()).cloned());
-        let named = |text: String| Some((trees::load(&Source::new("", text.as_str())).ok()?.name, text));
+        let named = |text: String| Some((trees::load_kept(&Source::new("", text.as_str())).ok()?.name, text));
         texts.filter_map(named).collect()
     }
 }

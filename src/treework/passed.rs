@@ -126,6 +126,13 @@ fn plan(complaint: Symptom, engine: &Engine, expected: &dyn Fn(&Measurement) -> 
     grow(engine, complaint, PLANNED, &|_| ()).ok()?.fitted(engine.harness(), expected).ok()
 }
 
+/// Returns what of a tree does not fit one wiring, whether or not its ways can be followed.
+pub(super) fn unfit(tree: &Tree, engine: &Engine) -> Vec<TreeError> {
+    let cells = RefCell::new(Cells::new(engine));
+    let expected = |measurement: &Measurement| cells.borrow_mut().expected(measurement);
+    tree.fitted(engine.harness(), &expected).err().unwrap_or_default()
+}
+
 fn asks_after_the_cable(ask: &Ask) -> bool {
     match ask {
         Ask::Question { answers, .. } => answers.iter().any(|answer| answer.then == Then::NotTheInstrument),

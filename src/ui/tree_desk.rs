@@ -12,6 +12,7 @@ use super::tree_change::{Change, Detour, Proposal};
 use super::tree_view::{self, Drawn};
 use super::trees::{TreePane, TreePaper, TreesAction, TreesDesk};
 use crate::draw;
+use crate::session::PastWays;
 use crate::trees::Tree;
 
 /// Seconds between two looks at the folder.
@@ -120,7 +121,8 @@ fn go_to(own: &mut TreesDesk, line: usize, step: String) {
 
 /// Writes a tree, and says on its screen, or else on the one that is shown, what came of it.
 pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePaper, path: &Path) {
-    let written = on_paper(bench, key, paper).and_then(|bytes| {
+    let past = desk.trees.as_ref().filter(|own| own.chosen == key).and_then(|own| own.past.ways());
+    let written = on_paper(bench, key, paper, past).and_then(|bytes| {
         bench.write(path, &bytes).map_err(|why| format!("writing {}: {why}", path.display()))
     });
     let (problem, told) = match written {
@@ -133,15 +135,18 @@ pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePa
     }
 }
 
-fn on_paper(bench: &dyn Bench, key: &str, paper: TreePaper) -> Result<Vec<u8>, String> {
+fn on_paper(
+    bench: &dyn Bench,
+    key: &str,
+    paper: TreePaper,
+    past: Option<&PastWays>,
+) -> Result<Vec<u8>, String> {
     let tree: Option<&Tree> = bench.trees().find(key).and_then(|choice| choice.tree.as_ref());
     let tree = tree.ok_or_else(|| format!("the tree \"{key}\" is not there any more"))?;
+    let marks = tree_view::marks(None, bench.trees().checked(key), past);
     match paper {
-        TreePaper::Svg => {
-            let marks = tree_view::marks(None, bench.trees().checked(key));
-            Ok(draw::tree_svg(tree, &marks).into_bytes())
-        }
-        TreePaper::Pdf => draw::wall_chart(tree, draw::Paper::A4).map_err(|why| why.to_string()),
+        TreePaper::Svg => Ok(draw::tree_svg(tree, &marks).into_bytes()),
+        TreePaper::Pdf => draw::wall_chart(tree, &marks, draw::Paper::A4).map_err(|why| why.to_string()),
     }
 }
 
@@ -174,7 +179,11 @@ pub(super) fn watch(ctx: &Context, bench: &mut dyn Bench, desk: &mut Desk) {
         let under_way = bench.trees_mut().look();
         own.next_look = now + if under_way { SOON } else { BETWEEN };
     }
-    ctx.request_repaint_after(Duration::from_secs_f64((own.next_look - now).max(SOON)));
+    if own.past.watch(bench.past(), bench.trees().find(&own.chosen)) {
+        own.drawn = None;
+    }
+    let wait = if own.past.is_counting() { SOON } else { (own.next_look - now).max(SOON) };
+    ctx.request_repaint_after(Duration::from_secs_f64(wait));
 }
 
 /// Draws the diagram anew when what it shows has changed.
@@ -185,7 +194,7 @@ pub(super) fn refresh(bench: &dyn Bench, desk: &mut Desk) {
         return;
     }
     let trail = bench.trail().filter(|trail| trail.tree == own.chosen);
-    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen));
+    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen), own.past.ways());
     let choice = bench.trees().find(&own.chosen);
     own.drawn = choice.and_then(|choice| Drawn::of(shows, choice, &marks, trail.as_ref())).map(Rc::new);
 }

@@ -172,3 +172,51 @@ fn a_grown_tree_is_a_tree_for_the_complaint_and_is_not_written_over() {
     assert!(err.contains("there is a file of that name"), "{err}");
     assert_eq!(fs::read_to_string(&file).unwrap(), text);
 }
+
+#[test]
+fn the_name_of_a_file_says_what_is_written_or_nothing_is() {
+    let home = tempfile::tempdir().unwrap();
+    let at = |name: &str| home.path().join(name).display().to_string();
+    let (code, _, err) = lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.png")]);
+    assert_eq!(code, 1);
+    assert!(err.contains("cannot tell what to write") && err.contains(".svg"), "{err}");
+    let (code, _, err) =
+        lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.pdf"), "--format", "svg"]);
+    assert_eq!(code, 1);
+    assert!(err.contains("cannot write a drawing"), "{err}");
+    assert_eq!(lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.txt")]).0, 0);
+    let printed = lugwise(home.path(), &["tree", "show", "silent"]).1;
+    assert_eq!(fs::read_to_string(at("x.txt")).unwrap().trim_end(), printed.trim_end());
+    assert_eq!(fs::read_dir(home.path()).unwrap().filter(|file| file.is_ok()).count(), 1, "nothing else");
+}
+
+#[test]
+fn a_tree_for_another_complaint_is_kept_and_told() {
+    let home = tempfile::tempdir().unwrap();
+    let state = start(home.path(), "x.job");
+    let job = home.path().join("x.job").display().to_string();
+    let told = |name: &str| {
+        let used = json(home.path(), &["tree", "use", &job, name]);
+        assert_eq!(question(&used), question(&state));
+        used["notices"].to_string()
+    };
+    assert!(
+        told("hum").contains("is for the complaint hum, and this job is about silent"),
+        "{}",
+        told("hum")
+    );
+    assert!(!told("silent").contains("is for the complaint"), "{}", told("silent"));
+}
+
+/// Preparing all wirings takes seconds: a file that is no tree is told without any.
+#[test]
+fn a_file_that_is_no_tree_is_told_before_any_wiring_is_prepared() {
+    let home = tempfile::tempdir().unwrap();
+    let wrong = put(home.path(), "wrong.ron", &text_of("silent").replacen("title: ", "titel: ", 1));
+    let (code, out, err) = lugwise(home.path(), &["tree", "check", &wrong]);
+    assert_eq!((code, err.as_str()), (1, ""), "{out}");
+    assert!(out.contains("wrong.ron:5:") && out.contains("error[cannot-be-read]"), "{out}");
+    let unknown = lugwise(home.path(), &["tree", "check", &wrong, "--wiring", "nosuch"]);
+    assert_eq!(unknown.0, 1);
+    assert!(unknown.2.contains("nosuch"), "{}", unknown.2);
+}

@@ -479,3 +479,46 @@ fn values_of_the_same_instrument_are_offered_the_next_time() {
     let known: Vec<KnownBefore> = known_values(&archive, session.bench().job().intake()).unwrap();
     assert_eq!((known.len(), known[0].part.as_str(), known[0].value), (1, "neck-pickup", 7620.0));
 }
+
+fn ways(shown: &Value, step: &str) -> Vec<u64> {
+    let ways = shown["past"]["steps"][step]["ways"].as_array().unwrap().iter();
+    ways.map(|way| way["n"].as_u64().unwrap()).collect()
+}
+
+#[test]
+fn a_tree_says_how_often_past_jobs_went_each_way() {
+    let home = home();
+    let show = |tree: &str| json(home.path(), &["tree", "show", tree, "--past"]);
+    let empty = show("intermittent");
+    assert_eq!((&empty["past"]["n"], ways(&empty, "rock the plug")), (&Value::from(0), vec![0; 4]));
+    assert!(empty["text"].as_str().unwrap().contains("No past job went by this tree yet."), "{empty}");
+    assert!(!place(home.path()).path().unwrap().exists(), "only looking makes no archive");
+    place(home.path()).open().unwrap().import_file(DEMO).unwrap();
+    let shown = show("intermittent");
+    assert_eq!((&shown["past"]["n"], &shown["past"]["proven"]), (&Value::from(1), &Value::from(1)));
+    assert_eq!(ways(&shown, "another cable"), [0, 1, 0, 0, 0]);
+    assert_eq!(ways(&shown, "rock the plug"), [1, 0, 0, 0]);
+    assert_eq!(ways(&shown, "rock the sleeve"), [1, 0, 0, 0]);
+    assert_eq!(ways(&shown, "supply"), [0; 3], "the job did not come there");
+    assert_eq!(shown["past"]["steps"]["rock the plug"]["ways"][0]["proven"], 1);
+    let told = shown["text"].as_str().unwrap();
+    assert_eq!(told.matches("(past: 1 of 1 job, 1 proven (few))").count(), 3, "{told}");
+    assert_eq!(show("silent")["past"]["n"], 0);
+    let drawn = json(home.path(), &["tree", "show", "intermittent", "--past", "--format", "svg"]);
+    assert!(drawn["svg"].as_str().unwrap().contains("past: 1 of 1 job, 1 proven (few)"));
+}
+
+/// A question that a reading passed over counts as one that could not be answered.
+#[test]
+fn a_job_that_is_open_counts_as_not_proven() {
+    let home = home();
+    let file = text(&home.path().join("a.job"));
+    json(home.path(), &["start", "one-pickup", "--complaint", "no sound", "-o", &file]);
+    json(home.path(), &["record", &file, "248k"]);
+    let shown = json(home.path(), &["tree", "show", "silent", "--past"]);
+    assert_eq!(
+        (ways(&shown, "another cable"), ways(&shown, "all up")),
+        (vec![0, 0, 1], vec![0, 0, 1, 0, 0, 0])
+    );
+    assert_eq!((&shown["past"]["n"], &shown["past"]["proven"]), (&Value::from(1), &Value::from(0)));
+}

@@ -197,3 +197,17 @@ fn every_place_is_a_part_of_the_wiring(#[case] wiring: &str, #[case] complaint: 
     }
     assert!(ends > 1, "{ends} ends suspect something");
 }
+
+/// A battery is drained where there is one, and a volume fails to close where there is one.
+#[rstest]
+#[case("one-pickup", Symptom::BatteryDrains, "it takes a battery;")]
+#[case("one-pickup-direct", Symptom::VolumeOpen, "it takes a volume knob;")]
+fn a_complaint_without_a_cause_in_the_wiring_grows_no_tree(
+    #[case] wiring: &str,
+    #[case] complaint: Symptom,
+    #[case] needs: &str,
+) {
+    let refused = grow(&engine(wiring), complaint, 12, &|_| ()).unwrap_err();
+    assert!(matches!(refused, GrowError::NoCause { .. }), "{refused}");
+    assert!(refused.to_string().contains(needs), "{refused}");
+}

@@ -8,7 +8,7 @@ use lugwise::circuit::{self, Harness, PartKind};
 use lugwise::readings::Meter;
 use lugwise::source::Source;
 use lugwise::trees::{self, Tree};
-use lugwise::treework::{Checked, check};
+use lugwise::treework::{Checked, Flaw, check};
 use lugwise::workbench::Engine;
 
 use crate::mutate::{Base, Mutant, mutants};
@@ -232,4 +232,163 @@ fn a_mutant_marks_the_lines_that_it_changes() {
         text.steps().iter().map(|step| step.name.clone()).collect::<Vec<_>>(),
         ["all up", "sleeve to strings"]
     );
+}
+
+/// A tree that listens, each step and each way on a line of its own.
+const HEARD: &str = r#"(format: 1, name: "made-heard", title: "By ear", complaint: VolumeOpen, only: [Volume], start: "by ear", steps: [
+    (name: "by ear", say: "Turn the volume down. Is it silent?", why: "A sound pot puts hot on ground.", ask: Hear(
+        check: Closes,
+        set: {"knobs": 10, "switches": "first"},
+        about: "volume",
+        yes: (means: "it closes", then: Advisor),
+        no: (means: "it does not close", then: Step("volume down")))),
+    (name: "volume down", say: "Read tip to sleeve with every volume at 0.", why: "The wiper sits on ground.", ask: Measure(
+        red: "plug.tip", black: "plug.sleeve", set: {"tones": 10, "volumes": 0, "switches": "first"}, outcomes: [
+        (when: NearHealthy, means: "it comes down to ground", then: Advisor),
+        (when: AnythingElse, means: "it does not", then: Suspect(say: "the volume's ground lug", at: ["volume"]))])),
+])
+"#;
+
+/// A tree that reads a short, behind which whatever is left is silent.
+const SHORT: &str = r#"(format: 1, name: "made-short", title: "Silent", complaint: Silent, only: [Passive], start: "all up", steps: [
+    (name: "all up", say: "Read tip to sleeve.", why: "It goes through everything.", ask: Measure(
+        red: "plug.tip", black: "plug.sleeve", set: {"knobs": 10, "switches": "first"}, outcomes: [
+        (when: NearZero, means: "hot and ground touch", then: Step("half way")),
+        (when: AnythingElse, means: "no plain short", then: Advisor)])),
+    (name: "half way", say: "Every volume at 5.", why: "The half track hides what is behind it.", ask: Measure(
+        red: "plug.tip", black: "plug.sleeve", set: {"tones": 10, "volumes": 5, "switches": "first"}, outcomes: [
+        (when: NearZero, means: "it is on the plug's side", then: Suspect(say: "at the jack", at: ["jack", "volume"])),
+        (when: AnythingElse, means: "it is on the pickup's side", then: Advisor)])),
+])
+"#;
+
+/// A step that listens, put in, with where it leads.
+fn hears(name: &str, heard: &str, yes: &str, no: &str) -> String {
+    format!(
+        "    (name: \"{name}\", say: \"Listen.\", why: \"It is put in.\", ask: Hear({heard},\n        yes: (means: \"so\", \
+         then: {yes}), no: (means: \"not so\", then: {no}))),\n"
+    )
+}
+
+/// Something changed in a tree: what, into what, the flaws that say so, and the line where they are told.
+struct Changed {
+    kind: &'static str,
+    text: String,
+    flaws: &'static [Flaw],
+    line: usize,
+}
+
+/// Changes one place of a text; the finding is expected in the line that begins with some words.
+fn changed(
+    kind: &'static str,
+    text: &str,
+    changes: &[(&str, &str)],
+    flaws: &'static [Flaw],
+    told_at: &str,
+) -> Changed {
+    let change = |text: String, (from, to): &(&str, &str)| {
+        assert_eq!(text.matches(from).count(), 1, "{kind}: {from}");
+        text.replacen(from, to, 1)
+    };
+    let text = changes.iter().fold(text.to_owned(), change);
+    let line = text.lines().position(|line| line.trim_start().starts_with(told_at));
+    let line = line.unwrap_or_else(|| panic!("{kind}: no line begins with {told_at}")) + 1;
+    Changed { kind, text, flaws, line }
+}
+
+/// Every kind of mistake that can be made with a step that listens.
+fn mistakes_by_ear() -> Vec<Changed> {
+    const NO: &str = "no: (means: \"it does not close\", then: Step(\"volume down\"))))";
+    const YES: &str = "yes: (means: \"it closes\", then: Advisor)";
+    const ON: &str = "yes: (means: \"it closes\", then: Step(\"volume down\"))";
+    let closes = "check: Closes, set: {\"knobs\": 10, \"switches\": \"first\"}, about: \"volume\"";
+    let before_next = "    (name: \"volume down\"";
+    let no = |then: &str| format!("no: (means: \"it does not close\", then: {then})))");
+    let put = |step: &str| format!("{step}{before_next}");
+    let again = put(&hears("once more", closes, "Advisor", "Step(\"volume down\")"));
+    let dead = put(&hears("nobody comes", closes, "Advisor", "Advisor"));
+    let idle = put(&hears("for nothing", "check: Sound", "Step(\"half way\")", "Step(\"half way\")"))
+        .replace("volume down", "half way");
+    let (acquitted, battery, strings) = (
+        no("NotTheInstrument"),
+        no("Suspect(say: \"what cannot be\", at: [\"battery\"])"),
+        no("Suspect(say: \"what cannot be\", at: [\"strings\"])"),
+    );
+    let once_more = no("Step(\"once more\")");
+    vec![
+        changed("acquitted", HEARD, &[(YES, ON), (NO, acquitted.as_str())], &[Flaw::WrongEnd], "no: "),
+        changed(
+            "a part it has not",
+            HEARD,
+            &[(YES, ON), (NO, battery.as_str())],
+            &[Flaw::Contradicted],
+            "no: ",
+        ),
+        changed("another part", HEARD, &[(YES, ON), (NO, strings.as_str())], &[Flaw::Contradicted], "no: "),
+        changed(
+            "redundant",
+            HEARD,
+            &[(NO, once_more.as_str()), (before_next, again.as_str())],
+            &[Flaw::Redundant],
+            "(name: \"once more\"",
+        ),
+        changed(
+            "irrelevant",
+            SHORT,
+            &[
+                ("then: Step(\"half way\")", "then: Step(\"for nothing\")"),
+                ("    (name: \"half way\"", idle.as_str()),
+            ],
+            &[Flaw::Irrelevant, Flaw::Redundant, Flaw::Premature],
+            "(name: \"for nothing\"",
+        ),
+        changed(
+            "unreachable",
+            HEARD,
+            &[(before_next, dead.as_str())],
+            &[Flaw::Unreachable],
+            "(name: \"nobody comes\"",
+        ),
+        changed(
+            "endless",
+            HEARD,
+            &[("to ground\", then: Advisor", "to ground\", then: Step(\"by ear\")")],
+            &[Flaw::Endless],
+            "(name: \"by ear\"",
+        ),
+        changed("unknown check", HEARD, &[("Closes", "Close")], &[Flaw::CannotBeRead], "check: "),
+        changed(
+            "unknown control",
+            HEARD,
+            &[("about: \"volume\"", "about: \"volum\"")],
+            &[Flaw::DoesNotFit],
+            "about: ",
+        ),
+        changed(
+            "without a way",
+            HEARD,
+            &[(YES, "yes: (means: \"\", then: Advisor)")],
+            &[Flaw::CannotBeRead],
+            "yes: ",
+        ),
+    ]
+}
+
+#[test]
+fn every_mistake_by_ear_is_found_at_its_line() {
+    let engines = [Arc::new(engine(WIRINGS[0], &[]))];
+    let held = |text: &str| check(&Source::new("made.ron", text), &[], &engines, &|_, _| {});
+    let before = [held(HEARD), held(SHORT)];
+    for good in &before {
+        let broken = good.findings.iter().filter(|finding| finding.fails && finding.flaw != Flaw::Slow);
+        assert_eq!(broken.count(), 0, "{:#?}", good.findings);
+    }
+    for made in mistakes_by_ear() {
+        let after = held(&made.text);
+        let told = after.findings.iter().any(|finding| {
+            let known = before.iter().flat_map(|before| &before.findings).any(|known| known == finding);
+            made.flaws.contains(&finding.flaw) && finding.line == made.line && !known
+        });
+        assert!(told, "{}, in line {}:\n{}\n{:#?}", made.kind, made.line, made.text, after.findings);
+    }
 }

@@ -366,3 +366,28 @@ fn listening_twice_for_the_same_tells_nothing_new() {
     let checked = held(&tree("", "first", &[hear("first", "Step(\"again\")"), hear("again", "Advisor")]));
     assert_eq!(of(&checked, Flaw::Redundant)[0].step, "again");
 }
+
+/// What no way leads to does not keep quiet what else is wrong, on the text alone and on a guitar.
+#[test]
+fn a_gap_is_told_beside_a_step_that_nothing_leads_to() {
+    let steps = [
+        at_the_plug("first", &[("NearHealthy", "Advisor"), ("AnythingElse", "Advisor")]),
+        at_the_plug("dead", &[("Under(\"5 ohm\")", "Advisor"), ("OverRange", "Advisor")]),
+    ];
+    let checked = held(&tree("", "first", &steps));
+    assert_eq!(of(&checked, Flaw::Unreachable).len(), 1, "{:#?}", checked.findings);
+    let gaps = of(&checked, Flaw::Gap);
+    assert_eq!(gaps.len(), 1, "{:#?}", checked.findings);
+    assert_eq!((gaps[0].step.as_str(), gaps[0].line), ("dead", 3));
+    assert_eq!(gaps[0].wirings, ["one-pickup"]);
+    assert!(checked.tree.as_deref() == Some("own") && checked.figures.is_empty(), "{checked:#?}");
+}
+
+#[test]
+fn an_overlap_is_told_beside_an_outcome_that_comes_too_late() {
+    let outcomes =
+        [("Under(\"5 ohm\")", "Advisor"), ("AnythingElse", "Advisor"), ("Under(\"9 ohm\")", "Advisor")];
+    let checked = held(&tree("", "only", &[at_the_plug("only", &outcomes)]));
+    let flaws: Vec<Flaw> = checked.findings.iter().map(|finding| finding.flaw).collect();
+    assert_eq!(flaws, [Flaw::Unreachable, Flaw::Overlap], "{:#?}", checked.findings);
+}

@@ -7,7 +7,7 @@ use egui::{Key, Theme, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use lugwise::readings::{Access, Mode, Symptom};
-use lugwise::session::OwnFolder;
+use lugwise::session::{OwnFolder, PastJobs};
 use lugwise::source::Source;
 use lugwise::trees::{Then, Tree, load};
 use lugwise::ui::{App, Bench, DeskBench, Dialogs, StartForm, TreePane};
@@ -416,4 +416,32 @@ fn the_screen_can_be_drawn(
         let file = format!("trees-{theme:?}-{}.png", size[0]);
         image.save(Path::new(&folder).join(file)).unwrap();
     }
+}
+
+#[test]
+fn what_past_jobs_did_stands_beside_each_way() {
+    let home = tempfile::tempdir().unwrap();
+    let place = PastJobs::at(home.path().join("jobs.archive"));
+    let demo = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+    place.open().unwrap().import_file(demo).unwrap();
+    let bench = bench(home.path()).keeping(place);
+    let mut window = window(bench, home.path(), [1280.0, 800.0], Theme::Light);
+    click(&mut window, "Trees…");
+    wait(&mut window, "a tree without jobs", |window| shows(window, "No past job went by this tree yet."));
+    click(&mut window, "Cuts out when moved (of the program)");
+    wait(&mut window, "the count", |window| {
+        shows(window, "1 past job went by this tree, 1 closed proven. So few say little.")
+    });
+    window.get_by_label_contains("Step rock the plug: ").click_accesskit();
+    wait(&mut window, "the step", |window| shows(window, "past: 1 of 1 job, 1 proven (few)"));
+    click(&mut window, "No sound (of the program)");
+    wait(&mut window, "another tree", |window| shows(window, "No past job went by this tree yet."));
+}
+
+#[test]
+fn without_an_archive_the_trees_say_so() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = window(bench(home.path()), home.path(), [1280.0, 800.0], Theme::Light);
+    click(&mut window, "Trees…");
+    wait(&mut window, "the reason", |window| shows(window, "the archive is switched off"));
 }

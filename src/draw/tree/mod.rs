@@ -22,7 +22,7 @@ mod words;
 pub use diagram::Diagram;
 pub use marks::TreeMarks;
 pub use piece::{Detail, Piece};
-pub use text::as_text;
+pub use text::{as_text, marked_text};
 
 use super::pdf::{self, Paper, PdfError};
 use super::{Palette, svg};
@@ -39,6 +39,6 @@ pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
 /// # Errors
 ///
 /// When it would take more sheets than anyone puts together, or when the file cannot be written.
-pub fn wall_chart(tree: &Tree, paper: Paper) -> Result<Vec<u8>, PdfError> {
-    pdf::page(&Diagram::of(tree, &TreeMarks::default()).picture(), paper, &tree.title)
+pub fn wall_chart(tree: &Tree, marks: &TreeMarks, paper: Paper) -> Result<Vec<u8>, PdfError> {
+    pdf::page(&Diagram::of(tree, marks).picture(), paper, &tree.title)
 }
