@@ -140,6 +140,8 @@ pub struct Round {
 pub struct Sound {
     /// The difference in words.
     pub sentence: String,
+    /// The same as a sentence for the customer.
+    pub heard: String,
     /// Where the controls stand, and what the instrument plays into.
     pub into: String,
     /// A few frequencies with the healthy and the faulty level, each in words.

@@ -173,10 +173,12 @@ fn a_tree_leads_the_cases_with_its_complaint() {
     let told = json(&["one-pickup", "--singles", "12", "--policy", &policy]);
     let led = told["all"]["singles"]["by_tree"].as_u64().unwrap();
     assert!((1..12).contains(&led), "{led} of 12 were led by the tree for silence");
+    let named = json(&["one-pickup", "--singles", "1", "--policy", "tree:silent"]);
+    assert_eq!(named["setup"]["policy"], "tree:silent", "a tree is also found by its name");
 }
 
 #[rstest]
-#[case(&["one-pickup", "--policy", "clever"], 2, "expected advisor, half-split, greedy, random or tree:FILE")]
+#[case(&["one-pickup", "--policy", "clever"], 2, "expected advisor, half-split, greedy, random or tree:TREE")]
 #[case(&["one-pickup", "--singles", "-1"], 2, "expected a whole number from 0 to 1000000")]
 #[case(&["one-pickup", "--pairs", "-3"], 2, "expected a whole number from 0 to 1000000")]
 #[case(&["one-pickup", "--drawn", "many"], 2, "expected a whole number from 0 to 1000000")]
@@ -189,7 +191,8 @@ fn a_tree_leads_the_cases_with_its_complaint() {
 #[case(&["one-pickup", "--priors-off", "0.5"], 2, "expected a number from 1 to 1000")]
 #[case(&["one-pickup", "--threads", "0"], 2, "expected a number from 1")]
 #[case(&["no-such-wiring"], 1, "cannot find the wiring \"no-such-wiring\"")]
-#[case(&["one-pickup", "--policy", "tree:none.ron"], 1, "cannot read the tree none.ron")]
+#[case(&["one-pickup", "--policy", "tree:none.ron"], 1, "cannot read none.ron")]
+#[case(&["one-pickup", "--policy", "tree:none"], 1, "cannot find the tree \"none\": there are ")]
 #[case(&["one-pickup", "--meter", "perfect"], 1, "cannot use the meter \"perfect\"")]
 #[case(&["one-pickup", "--plot", "trial.png"], 1, "hint: end it in .svg")]
 #[case(&["one-pickup", "--singles", "0"], 1, "cannot hold a trial without an instrument")]

@@ -1,7 +1,7 @@
 //! The archive: what was acknowledged is in it, what is no archive is not touched, and nothing in a text has a meaning.
 
 use std::fs;
-use std::io::Cursor;
+use std::io::{BufReader, Cursor, Read};
 use std::path::{Path, PathBuf};
 
 use lugwise::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, uid_of};
@@ -581,6 +581,49 @@ fn a_wrong_line_in_a_file_of_jobs_is_named() {
         assert!(why.contains(says) && why.contains("hint: "), "{why}");
         assert_eq!(all(&other).len(), 1);
     }
+}
+
+/// A stream that goes on without a line break for ever; what reads it must stop by itself.
+struct Endless(u64);
+
+impl Read for Endless {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        into.fill(b' ');
+        self.0 += into.len() as u64;
+        assert!(self.0 < 64 << 20, "it is read on and on");
+        Ok(into.len())
+    }
+}
+
+#[test]
+fn a_line_without_an_end_is_not_read_for_ever() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    let mut stream = BufReader::with_capacity(1 << 20, Endless(0));
+    let why = archive.import_ndjson(&mut stream, "jobs.ndjson").unwrap_err().to_string();
+    assert!(why.starts_with("jobs.ndjson:1:1:") && why.contains("longer than 16 MB"), "{why}");
+    assert!(why.contains("hint: ") && all(&archive).is_empty(), "{why}");
+}
+
+#[test]
+fn an_archive_that_may_only_be_read_is_read_and_stays_as_it_is() {
+    let (folder, path) = bench();
+    let visit = Visit { customer: "Quastenfloh".to_owned(), ..Visit::default() };
+    let uid = put(&mut open(&path), &visit, NOW, finished());
+    let before = contents(folder.path());
+    let rights = fs::metadata(&path).unwrap().permissions();
+    let mut frozen = rights.clone();
+    frozen.set_readonly(true);
+    fs::set_permissions(&path, frozen).unwrap();
+    let mut archive = open(&path);
+    assert_eq!((all(&archive).len(), found(&archive, "quasten").len()), (1, 1));
+    assert_eq!((archive.events(&uid).unwrap(), archive.check().unwrap().jobs), (6, 1));
+    let why = archive.set_price(&uid, Some(1)).unwrap_err().to_string();
+    assert!(why.contains("may not be written") && why.contains("hint: "), "{why}");
+    drop(archive);
+    assert_eq!(contents(folder.path()), before);
+    fs::set_permissions(&path, rights).unwrap();
+    open(&path).set_price(&uid, Some(1)).unwrap();
 }
 
 #[test]

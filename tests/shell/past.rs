@@ -191,7 +191,16 @@ fn lists_are_filtered_and_searched() {
     assert_eq!(uids(&["quasten"]), std::slice::from_ref(&second));
     assert_eq!(uids(&["replaced", "--to", "2026-04"]), std::slice::from_ref(&first));
     assert_eq!(uids(&["--limit", "1"]), std::slice::from_ref(&second));
-    assert!(lugwise(home.path(), &["past", "--", "show"]).1.contains("no such jobs"));
+    let none = lugwise(home.path(), &["past", "--to", "2026-03", "--", "show"]).1;
+    assert!(none.starts_with("no job with \"show\" and --to 2026-03; 2 jobs looked through in "), "{none}");
+    assert!(none.contains("hint: give fewer words"), "{none}");
+    let table = lugwise(home.path(), &["past"]).1;
+    let head: Vec<&str> = table.lines().next().unwrap().split_whitespace().collect();
+    assert_eq!(head, ["name", "opened", "ending", "wiring", "instrument", "customer", "found"]);
+    assert!(table.contains("  2026-05-02  ") && table.contains("  2026-03-02  "), "{table}");
+    let table = lugwise(home.path(), &["past", "quasten"]).1;
+    assert!(table.lines().next().unwrap().ends_with("where the words stand"), "{table}");
+    assert!(table.ends_with("\n1 job\n"), "{table}");
     assert_eq!(json(home.path(), &["past", "show", &first])["ending"], "cured");
     let (code, _, err) = lugwise(home.path(), &["past", "show", "2026"]);
     assert!(code == 1 && err.contains("2 jobs begin with 2026"), "{err}");
@@ -202,7 +211,9 @@ fn lists_are_filtered_and_searched() {
 fn an_empty_archive_says_what_to_do() {
     let home = home();
     let (code, out, _) = lugwise(home.path(), &["past"]);
-    assert!(code == 0 && out.contains("no such jobs") && out.contains("hint: "), "{out}");
+    assert!(code == 0 && out.starts_with("no past jobs yet in ") && out.contains("hint: "), "{out}");
+    let searched = lugwise(home.path(), &["past", "jack"]).1;
+    assert!(searched.starts_with("no past jobs yet in "), "{searched}");
     let figures = lugwise(home.path(), &["past", "figures", "--chart", "pareto"]).1;
     assert!(figures.ends_with("no jobs\n"), "{figures}");
 }
@@ -421,6 +432,8 @@ fn learning_is_asked_for_and_a_job_keeps_the_priors_it_was_started_with() {
         fs::read_to_string(&file).unwrap()
     };
     assert!(!start("before.job").contains("priors_text"));
+    let words = lugwise(home.path(), &["past", "learnt"]).1;
+    assert!(words.contains("12 cured jobs with a named fault"), "{words}");
     let told = json(home.path(), &["past", "learnt"]);
     assert_eq!((&told["on"], &told["jobs"]), (&Value::from(false), &Value::from(12)));
     assert_eq!(json(home.path(), &["past", "learnt", "--on"])["on"], true);

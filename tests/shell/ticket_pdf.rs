@@ -233,12 +233,12 @@ fn the_customer_reads_fault_price_proof_and_warranty_in_this_order() {
     for words in [
         "Invented Workshop",
         "Repair ticket: invented words",
-        "Cured and proved",
+        "Repaired, and proved by measuring. Finished on 2026-03-02",
         "What was wrong",
-        FAULT,
+        "the solder joint on the jack's sleeve lets nothing through",
         "What was done",
         "soldered it again",
-        "1 of 1 readings taken after the repair",
+        "1 of 1 measurements are those of a healthy instrument",
         "together: 28.50 EUR",
         "on the telephone",
         "for 90 days",
@@ -251,6 +251,35 @@ fn the_customer_reads_fault_price_proof_and_warranty_in_this_order() {
         from += at + words.len();
     }
     assert!(!text.contains("typed“"), "the customer is spared what was typed");
+}
+
+#[test]
+fn a_customer_meets_no_word_of_the_trade_on_the_demonstration_jobs_ticket() {
+    let job = Job::replay(parse(include_str!("../assets/demo/school-loan-guitar.job.ron")).unwrap().records);
+    let file = printed(&job.unwrap(), TicketCopy::Customer, Paper::A4);
+    let Some(text) = letters(&file) else { return };
+    for words in [
+        "no reading tells apart",
+        "comes and goes",
+        "flex",
+        "a sound instrument",
+        "while it shows",
+        "more letters",
+        "UTC",
+    ] {
+        assert!(!text.contains(&bare(words)), "{words} is in {text}");
+    }
+    for words in [
+        "The solder joint of the ground wire",
+        "at the sleeve terminal of the jack makes contact only now and then.",
+        "A fault in one other place would measure the same.",
+        "While this fault shows itself, no sound reaches the amplifier.",
+        "10 of 10 measurements are those of a healthy instrument.",
+        "while moving the plug",
+        "(customer copy)",
+    ] {
+        assert!(text.contains(&bare(words)), "{words} is missing in {text}");
+    }
 }
 
 #[test]

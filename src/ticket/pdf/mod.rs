@@ -4,7 +4,7 @@ mod bench;
 mod customer;
 mod parts;
 
-use super::clean::plain;
+use super::clean::{beginning, plain};
 use super::{Shop, Ticket};
 use crate::draw::pdf::{Block, PrintedDocument, document};
 use crate::draw::{Paper, PdfError};
@@ -49,7 +49,7 @@ pub fn pdf(ticket: &Ticket, copy: TicketCopy, paper: Paper, shop: &Shop) -> Resu
     };
     let printed = PrintedDocument {
         about: format!("The {} copy of a repair ticket.", copy.name()),
-        foot: plain(&format!("{title} ({} copy)", copy.name()), parts::FOOT),
+        foot: format!("{} ({} copy)", beginning(&title, parts::FOOT), copy.name()),
         title,
         blocks,
     };
