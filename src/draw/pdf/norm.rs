@@ -56,13 +56,15 @@ pub(super) fn ended(file: Document) -> Result<Vec<u8>, PdfError> {
 
 /// Returns a title on one line; a file without one is not told by its name.
 pub(super) fn named(title: &str) -> String {
-    let words: Vec<&str> = title.split_whitespace().collect();
-    if words.is_empty() { "without a title".to_owned() } else { told(&words.join(" ")) }
+    let told = told(title);
+    let words: Vec<&str> = told.split_whitespace().collect();
+    if words.is_empty() { "without a title".to_owned() } else { words.join(" ") }
 }
 
-/// Returns what is told of a picture, no longer than a file may tell.
+/// Returns what is told of a file or a picture, no longer than a file may tell, without what XML cannot hold.
 pub(super) fn told(text: &str) -> String {
-    let mut letters = text.chars();
+    let held = |letter: char| !letter.is_control() && !matches!(letter, '\u{fffe}' | '\u{ffff}');
+    let mut letters = text.chars().map(|letter| if held(letter) { letter } else { ' ' });
     let mut out: String = letters.by_ref().take(TOLD).collect();
     if letters.next().is_some() {
         out.push('…');
@@ -98,6 +100,7 @@ mod tests {
     fn a_title_is_never_empty_and_stands_on_one_line() {
         assert_eq!(named(" \n "), "without a title");
         assert_eq!(named("two\nlines"), "two lines");
+        assert_eq!(named("\u{1}\u{fffe}"), "without a title");
     }
 
     #[test]
