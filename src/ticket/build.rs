@@ -61,6 +61,7 @@ impl Ticket {
             cautions: job.cautions_seen().iter().map(caution).collect(),
             papers: Papers::of(job),
             outcome: job.closed().map(outcome),
+            last: job.records().last().map(|record| record.at.clone()).unwrap_or_default(),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
             picture: Plan::new(harness).seen(sight).picture(harness, &marks(job, harness)),
         }

@@ -38,6 +38,8 @@ pub struct Ticket {
     pub outcome: Option<Outcome>,
     /// Hands-on minutes estimated for the readings.
     pub minutes: f64,
+    /// The moment of the last thing that was recorded, as the job keeps it.
+    pub last: String,
     /// The wiring with the fault marked, or with the leading suspects while none is named.
     pub picture: Picture,
 }

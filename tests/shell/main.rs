@@ -2,6 +2,8 @@
 
 #[path = "../data/archive_jobs.rs"]
 mod archive_jobs;
+#[path = "../data/pdf_norm.rs"]
+mod pdf_norm;
 #[path = "../data/shell.rs"]
 mod shell;
 

@@ -4,15 +4,19 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use lugwise::circuit::built_in;
+use lugwise::draw::{TreeMarks, wall_chart};
 use lugwise::job::{
     Band, Consent, Estimate, Event, Intake, Job, Outcome, PriceLine, ReadingId, Record, Speaker, Standing,
     Tone, TonePoint, parse, to_line,
 };
 use lugwise::readings::{Access, Measurement, Mode, Reading, Setting, Stand, Symptom, parse_entry};
+use lugwise::source::Source;
 use lugwise::ticket::{Paper, PdfError, Shop, Ticket, TicketCopy, pdf};
+use lugwise::trees;
 use lugwise::units::{Farads, Hertz, Money, Ohms};
 use rstest::rstest;
 
+use crate::pdf_norm::Parts;
 use crate::shell::{json, lugwise};
 
 const FAULT: &str = "the joint on the jack's sleeve is open";
@@ -186,6 +190,12 @@ fn letters(file: &[u8]) -> Option<String> {
     Some(bare(&text))
 }
 
+/// Returns the letters of a file as each of two readers that share no code finds them.
+fn read_twice(file: &[u8]) -> Vec<String> {
+    let second = asked("mutool", &["draw", "-q", "-F", "txt", "-o", "-", "FILE"], file);
+    letters(file).into_iter().chain(second.map(|(_, text)| bare(&text))).collect()
+}
+
 /// Returns a text without its blanks: where lines break does not matter.
 fn bare(text: &str) -> String {
     text.split_whitespace().collect()
@@ -210,25 +220,29 @@ fn the_same_job_gives_the_same_bytes(
 
 #[test]
 fn the_bench_copy_holds_every_reading_and_the_proof() {
-    let Some(text) = letters(&printed(&whole("invented words", 60), TicketCopy::Bench, Paper::A4)) else {
-        return;
-    };
-    for number in 1..=60 {
-        assert!(text.contains(&format!("typed“{}”", typed(number))), "reading {number} is missing in {text}");
+    for text in read_twice(&printed(&whole("invented words", 60), TicketCopy::Bench, Paper::A4)) {
+        for number in 1..=60 {
+            let typed = format!("typed“{}”", typed(number));
+            assert!(text.contains(&typed), "reading {number} is missing in {text}");
+        }
+        for words in
+            [FAULT, "7.10 kΩ to 7.90 kΩ", "7.45k", "93 %", "28.50 EUR", "earlier.job", "treble 36 dB down"]
+        {
+            assert!(text.contains(&bare(words)), "{words} is missing in {text}");
+        }
+        assert!(!text.contains("NOTPROVED"), "all is proved");
+        assert!(text.contains("(benchcopy)"), "no page says whose copy it is");
     }
-    for words in
-        [FAULT, "7.10 kΩ to 7.90 kΩ", "7.45k", "93 %", "28.50 EUR", "earlier.job", "treble 36 dB down"]
-    {
-        assert!(text.contains(&bare(words)), "{words} is missing in {text}");
-    }
-    assert!(!text.contains("NOTPROVED"), "all is proved");
 }
 
 #[test]
 fn the_customer_reads_fault_price_proof_and_warranty_in_this_order() {
-    let Some(text) = letters(&printed(&whole("invented words", 60), TicketCopy::Customer, Paper::A4)) else {
-        return;
-    };
+    for text in read_twice(&printed(&whole("invented words", 60), TicketCopy::Customer, Paper::A4)) {
+        tells_the_customer(&text);
+    }
+}
+
+fn tells_the_customer(text: &str) {
     let mut from = 0;
     for words in [
         "Invented Workshop",
@@ -345,6 +359,79 @@ fn the_file_is_told_to_programs_that_read_aloud() {
 }
 
 #[rstest]
+fn a_ticket_keeps_the_norm_for_those_who_have_it_read_aloud(
+    #[values(TicketCopy::Customer, TicketCopy::Bench)] copy: TicketCopy,
+    #[values(Paper::A4, Paper::Letter)] paper: Paper,
+    #[values(0, 60)] readings: u32,
+) {
+    let file = printed(&whole("invented words", readings), copy, paper);
+    let Some((ok, said)) = asked("qpdf", &["--json=2", "FILE"], &file) else { return };
+    assert!(ok, "{said}");
+    let parts = Parts::read(&said);
+    assert_eq!(parts.breaches(&file), [""; 0]);
+    let headings = parts.elements().into_iter().filter(|element| parts.kind(element) == "H2").count();
+    let contents = parts.contents();
+    assert_eq!(contents[0], "Repair ticket: invented words");
+    assert_eq!(contents.len(), headings + 1, "{contents:?}");
+    assert!(contents.contains(&"Estimate".to_owned()), "{contents:?}");
+}
+
+#[test]
+fn a_wall_chart_keeps_the_norm_and_is_told_in_words() {
+    let (name, text) = trees::built_in().iter().find(|(name, _)| *name == "hum.ron").unwrap();
+    let tree = trees::load(&Source::new(*name, *text)).unwrap();
+    let file = wall_chart(&tree, &TreeMarks::default(), Paper::A4).unwrap();
+    let Some((ok, said)) = asked("qpdf", &["--json=2", "FILE"], &file) else { return };
+    assert!(ok, "{said}");
+    let parts = Parts::read(&said);
+    assert_eq!(parts.breaches(&file), [""; 0]);
+    for step in &tree.steps {
+        assert!(said.contains(&step.why), "{} is not told", step.name);
+    }
+    assert!(parts.contents().len() > 2, "{:?}", parts.contents());
+    let texts = read_twice(&file);
+    assert!(texts.iter().all(|text| !text.contains('…')), "words are cut: {texts:?}");
+}
+
+/// What the validator says, one breach a line.
+const VALIDATED: &str = "
+import page, sys
+for name in sys.argv[2:]:
+    report = page.validate_pdf(sys.argv[1], profile=page.ValidationProfile[name])
+    for failure in report.failures:
+        print(name, failure.rule_id, failure.message)
+";
+
+/// Holds a file to norms by a validator that others wrote, when `LUGWISE_PDF_CHECK` names a Python that has it.
+fn validated(file: &[u8], norms: &[&str]) {
+    let Ok(python) = std::env::var("LUGWISE_PDF_CHECK") else {
+        eprintln!("LUGWISE_PDF_CHECK is not set: no validator looks at the file");
+        return;
+    };
+    let Some((ok, said)) = asked(&python, &[&["-c", VALIDATED, "FILE"][..], norms].concat(), file) else {
+        return;
+    };
+    assert!(ok && said.is_empty(), "{said}");
+}
+
+#[test]
+fn a_validator_finds_that_the_files_keep_their_norms() {
+    let folder = tempfile::tempdir().unwrap();
+    png(&folder.path().join("logo.png"));
+    let logo = Some(std::fs::read(folder.path().join("logo.png")).unwrap());
+    let (ticket, shop) = (Ticket::from_job(&whole("invented words", 3)).unwrap(), Shop { logo, ..shop() });
+    for copy in TicketCopy::ALL {
+        validated(&pdf(&ticket, copy, Paper::A4, &shop).unwrap(), &["PDF_UA_1", "PDF_A_2A"]);
+    }
+    let (name, text) = trees::built_in()[0];
+    let tree = trees::load(&Source::new(name, text)).unwrap();
+    validated(&wall_chart(&tree, &TreeMarks::default(), Paper::A4).unwrap(), &["PDF_UA_1"]);
+}
+
+#[rstest]
+#[case::private("a\u{e0ff}b\u{f8ff}\u{f0000}c", "a?b??c")]
+#[case::byte_order("a\u{feff}b", "a")]
+#[case::one_glyph("\u{a0}\u{2126}\u{3a9}\u{ad}\u{200b} after", "after")]
 #[case::right_to_left("a\u{202e}b\u{2067}c", "a")]
 #[case::controls("a\u{0}\u{1b}[2J\u{9b}b", "a")]
 #[case::no_glyph("before \u{10ffff}\u{10ffff} after", "before ?? after")]
@@ -352,7 +439,13 @@ fn the_file_is_told_to_programs_that_read_aloud() {
 #[case::breaks("one\r\ntwo\u{2028}three", "one")]
 fn nothing_typed_breaks_the_file(#[case] words: &str, #[case] seen: &str) {
     for copy in TicketCopy::ALL {
-        let file = printed(&whole(words, 2), copy, Paper::A4);
+        let shop = Shop {
+            name: words.to_owned(),
+            lines: vec![words.to_owned()],
+            cautions: vec![words.to_owned()],
+            ..shop()
+        };
+        let file = pdf(&Ticket::from_job(&whole(words, 2)).unwrap(), copy, Paper::A4, &shop).unwrap();
         if let Some((ok, said)) = asked("qpdf", &["--check", "FILE"], &file) {
             assert!(ok, "{said}");
         }

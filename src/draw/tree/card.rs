@@ -24,7 +24,7 @@ const STRONG: Letters = Letters::bold(13.0);
 /// How far apart lines are, as a share of their letters' size.
 const LEADING: f32 = 1.3;
 /// The most lines of the heading, of what is done, of how, and of a way's words.
-const MOST: [usize; 4] = [2, 4, 3, 2];
+const MOST: [usize; 4] = [2, 8, 5, 4];
 /// Room above and below the words of a row together.
 const AROUND: f32 = 10.0;
 /// Side of the caution's triangle, and radius of a check's number.
