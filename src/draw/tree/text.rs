@@ -30,13 +30,13 @@ pub fn marked_text(tree: &Tree, marks: &TreeMarks) -> String {
     say(&mut text, "", "", &format!("Begin with {}.", step_named(tree, tree.start)));
     for (index, found) in tree.steps.iter().enumerate() {
         text.push('\n');
-        step(&mut text, tree, index, found);
+        step(&mut text, index, found);
         ways(&mut text, tree, index, &marked);
     }
     text
 }
 
-fn step(text: &mut String, tree: &Tree, index: usize, step: &Step) {
+fn step(text: &mut String, index: usize, step: &Step) {
     const IN: &str = "    ";
     say(text, "", IN, &format!("{}. {}", index + 1, step.name));
     say(text, IN, IN, &step.say);
