@@ -11,7 +11,7 @@ pub(super) fn steps(tree: &Tree) -> Vec<TreeError> {
     let wrong = |(index, step): (usize, &Step)| {
         let mut errors = too_late(tree, index, step);
         errors.extend(alone(tree, index, step).err());
-        errors.into_iter().map(move |error| error.in_step(&step.name))
+        errors.into_iter().map(|error| error.in_step(&step.name)).collect::<Vec<_>>()
     };
     tree.steps.iter().enumerate().flat_map(wrong).collect()
 }

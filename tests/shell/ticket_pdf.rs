@@ -269,7 +269,8 @@ fn tells_the_customer(text: &str) {
 
 #[test]
 fn a_customer_meets_no_word_of_the_trade_on_the_demonstration_jobs_ticket() {
-    let job = Job::replay(parse(include_str!("../assets/demo/school-loan-guitar.job.ron")).unwrap().records);
+    let job =
+        Job::replay(parse(include_str!("../../assets/demo/school-loan-guitar.job.ron")).unwrap().records);
     let file = printed(&job.unwrap(), TicketCopy::Customer, Paper::A4);
     let Some(text) = letters(&file) else { return };
     for words in [
