@@ -98,7 +98,7 @@ fn bench(home: &Path) -> DeskBench {
     DeskBench::with_own(home.join("jobs"), OwnFolder::at(home.join("wirings"))).unwrap()
 }
 
-fn window(home: &Path, bench: DeskBench) -> Window {
+fn window_on(home: &Path, bench: DeskBench) -> Window {
     drawn_small(bench, home, WIDE, Theme::Light)
 }
 
@@ -158,7 +158,7 @@ fn the_other_ways_to_take_a_reading() {
 #[test]
 fn the_practice_bench() {
     let home = tempfile::tempdir().unwrap();
-    let mut window = window(home.path(), bench(home.path()));
+    let mut window = window_on(home.path(), bench(home.path()));
     click(&mut window, "Practise");
     assert!(shows(&window, "Nothing has been played yet"));
     looks_as_before(&mut window, "practice-start");
@@ -192,7 +192,7 @@ fn past_jobs(home: &Path) -> Window {
 #[test]
 fn past_jobs_none_and_one() {
     let home = tempfile::tempdir().unwrap();
-    let mut window = window(home.path(), bench(home.path()));
+    let mut window = window_on(home.path(), bench(home.path()));
     click(&mut window, "Past jobs");
     wait(&mut window, "that it is off", |window| shows(window, "LUGWISE_ARCHIVE is off"));
     looks_as_before(&mut window, "past-off");
@@ -218,7 +218,7 @@ fn past_jobs_none_and_one() {
 #[test]
 fn trees_of_the_program_and_ones_own() {
     let home = tempfile::tempdir().unwrap();
-    let mut window = window(home.path(), bench(home.path()));
+    let mut window = window_on(home.path(), bench(home.path()));
     press(&mut window, Key::F12);
     click(&mut window, "No sound (of the program)");
     assert!(shows(&window, "None is your own yet"));
@@ -227,7 +227,7 @@ fn trees_of_the_program_and_ones_own() {
     let few = few.replace("(when: AnythingElse", "(when: Over(\"1M\")");
     let file = home.path().join("trees/silent.ron");
     put(&file, &few);
-    let mut window = window(home.path(), bench(home.path()));
+    let mut window = window_on(home.path(), bench(home.path()));
     press(&mut window, Key::F12);
     click(&mut window, "Our own way (your own)");
     click(&mut window, "Check it");
@@ -273,7 +273,7 @@ fn a_change_of_a_tree() {
     let mut bench = bench(home.path());
     let form = form(home.path(), &bench);
     bench.start(form).unwrap();
-    let mut window = window(home.path(), bench);
+    let mut window = window_on(home.path(), bench);
     acknowledge(&mut window);
     press(&mut window, Key::Num2);
     acknowledge(&mut window);
@@ -293,7 +293,7 @@ fn before_a_job_is_started() {
     put(&home.path().join("wirings/small.ron"), &wrong);
     let own = OwnFolder::at(home.path().join("wirings"));
     let bench = DeskBench::with_own("Lugwise".into(), own).unwrap();
-    let mut window = window(home.path(), bench);
+    let mut window = window_on(home.path(), bench);
     click(&mut window, "Start the job");
     assert!(shows(&window, "Choose the wiring"));
     looks_as_before(&mut window, "start-refused");
