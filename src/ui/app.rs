@@ -10,8 +10,8 @@ use super::sending::Sent;
 use super::task::{AWAY, Task};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, past, past_desk,
-    picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, paper, paper_desk, past,
+    past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -126,6 +126,11 @@ impl App {
             }
             Action::Past(asked) => {
                 past_desk::carry_out(self.bench.as_ref(), self.dialogs.as_mut(), &mut self.desk, asked);
+            }
+            Action::Paper(asked) => {
+                let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
+                let task = paper_desk::carry_out(bench, dialogs, &mut self.desk, asked);
+                task.into_iter().for_each(|task| self.send_paper(task));
             }
             other => self.rearrange(other),
         }
@@ -367,6 +372,8 @@ impl eframe::App for App {
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
         past_desk::watch(ctx, &mut self.desk);
+        paper_desk::watch(ctx, &mut self.desk);
+        paper_desk::refresh(self.bench.as_ref(), &mut self.desk);
         recall::watch(ctx, self.bench.as_mut(), &self.desk);
         self.remember(ctx);
     }
@@ -377,12 +384,14 @@ impl eframe::App for App {
         let busy = self.bench.busy();
         busy::show(ui, busy.as_ref(), out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
+        paper_desk::dropped(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
             _ if self.desk.practice.is_some() => {
                 practice::show(ui, self.bench.as_ref(), &mut self.desk, out);
             }
             _ if self.desk.past.is_some() => past::show(ui, self.bench.as_ref(), &mut self.desk, out),
+            Some(view) if self.desk.paper.is_some() => paper::show(ui, view, &mut self.desk, out),
             Some(view) => job::show(ui, view, self.scene.picture(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {

@@ -9,9 +9,9 @@ use crate::circuit::{Harness, Looks};
 use crate::draw::{self, Marks, Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::{KnownBefore, OwnPriors, PastJobs, PracticeFile};
+use crate::session::{KnownBefore, OwnPriors, PaperFacts, PaperWish, PastJobs, PracticeFile, ShopPlace};
 use crate::source::Located;
-use crate::ticket::TicketCopy;
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -213,7 +213,11 @@ pub trait Bench {
                 Ok(()) => vec![Done::Written(path)],
                 Err(why) => vec![Done::Failed(why)],
             },
-            Task::TicketPdf(path, copy) => match self.ticket_pdf(&path, copy) {
+            Task::Paper(wish) => match self.on_paper(&wish) {
+                Ok(told) => vec![Done::Kept, Done::Shown(told)],
+                Err(why) => vec![Done::Refused(why)],
+            },
+            Task::TicketPdf(path, copy, paper) => match self.ticket_pdf(&path, copy, paper) {
                 Ok(()) => vec![Done::Copied(path)],
                 Err(why) => vec![Done::Failed(why)],
             },
@@ -329,12 +333,30 @@ pub trait Bench {
         &[]
     }
 
-    /// Writes a copy of the ticket as a PDF file to print.
+    /// Writes a copy of the ticket as a PDF file to print; on the shop's paper when none is named.
     ///
     /// # Errors
     /// Returns the message to show when it cannot be written.
-    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy) -> Result<(), String> {
+    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy, _paper: Option<Paper>) -> Result<(), String> {
         Err("nothing can be printed here".to_owned())
+    }
+
+    /// Returns what is known of the open job for its estimate, bill and photos; `None` without one.
+    fn paper(&self) -> Option<&PaperFacts> {
+        None
+    }
+
+    /// Adds or changes a photo of the open job, or names the earlier one, and returns what was done in words.
+    ///
+    /// # Errors
+    /// Returns the message to show beside the form; nothing was changed then.
+    fn on_paper(&mut self, _wish: &PaperWish) -> Result<String, String> {
+        Err("no job is open".to_owned())
+    }
+
+    /// Returns where the shop's file is.
+    fn shop(&self) -> ShopPlace {
+        ShopPlace::usual()
     }
 
     /// Returns the trees as they were found last.
@@ -411,6 +433,26 @@ pub trait Dialogs {
     /// Asks which job file is to be opened.
     fn open_job(&mut self) -> Option<PathBuf>;
 
+    /// Asks for a photo; the same as for a job unless said otherwise.
+    fn open_photo(&mut self) -> Option<PathBuf> {
+        self.open_job()
+    }
+
+    /// Asks for files, such as `Take in job files`; the same as for a job unless said otherwise.
+    fn open_files(&mut self, _title: &str) -> Vec<PathBuf> {
+        self.open_job().into_iter().collect()
+    }
+
+    /// Asks for a folder of job files; none is chosen unless said otherwise.
+    fn open_folder(&mut self) -> Option<PathBuf> {
+        None
+    }
+
+    /// Asks where a copy of past jobs is to be written; where tickets go unless said otherwise.
+    fn save_copy(&mut self, _title: &str, suggested: &str) -> Option<PathBuf> {
+        self.save_ticket(suggested)
+    }
+
     /// Asks where a new job is to be saved.
     fn save_job(&mut self, suggested: &Path) -> Option<PathBuf>;
 }
@@ -445,6 +487,23 @@ impl Dialogs for NativeDialogs {
         rfd::FileDialog::new().set_title("Open a job file").pick_file()
     }
 
+    fn open_photo(&mut self) -> Option<PathBuf> {
+        let dialog = rfd::FileDialog::new().set_title("Add a photo");
+        dialog.add_filter("photo", &["png", "jpg", "jpeg"]).add_filter("any file", &["*"]).pick_file()
+    }
+
+    fn open_files(&mut self, title: &str) -> Vec<PathBuf> {
+        rfd::FileDialog::new().set_title(title).pick_files().unwrap_or_default()
+    }
+
+    fn open_folder(&mut self) -> Option<PathBuf> {
+        rfd::FileDialog::new().set_title("Take in a folder of job files").pick_folder()
+    }
+
+    fn save_copy(&mut self, title: &str, suggested: &str) -> Option<PathBuf> {
+        rfd::FileDialog::new().set_title(title).set_file_name(suggested).save_file()
+    }
+
     fn save_job(&mut self, suggested: &Path) -> Option<PathBuf> {
         let mut dialog = rfd::FileDialog::new().set_title("Where the job is saved");
         if let Some(folder) = suggested.parent() {
@@ -464,6 +523,9 @@ fn document(title: &str, suggested: &str) -> Option<PathBuf> {
     let dialog = rfd::FileDialog::new().set_title(title);
     if suggested.ends_with(".pdf") {
         return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
+    }
+    if suggested.ends_with(".md") {
+        return dialog.add_filter("Markdown", &["md"]).set_file_name(suggested).save_file();
     }
     dialog
         .add_filter("web page", &["html"])

@@ -10,14 +10,17 @@ use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
 use super::tree_change::{self, Detour, Proposal};
 use super::tree_shelf::TreeShelf;
-use super::worker::{DEMONSTRATION, Face, make_folder};
+use super::worker::{DEMONSTRATION, Face, Print, make_folder};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, DayLog, KnownBefore, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
+use crate::session::{
+    self, DayLog, KnownBefore, OwnFolder, OwnPriors, OwnTrees, PaperFacts, PaperWish, PastJobs, PracticeFile,
+    ShopPlace,
+};
 use crate::source::Source;
-use crate::ticket::TicketCopy;
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -41,6 +44,7 @@ pub struct DeskBench {
     crew: Crew,
     recall: Recall,
     sight: Sight,
+    shop: ShopPlace,
 }
 
 impl DeskBench {
@@ -51,6 +55,7 @@ impl DeskBench {
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
         let mut bench = Self::with_own(folder, OwnFolder::usual())?;
+        bench.shop = ShopPlace::usual();
         bench.trees = OwnTrees::usual();
         bench.tree_shelf = TreeShelf::new(OwnTrees::usual(), bench.harnesses());
         Ok(bench)
@@ -71,6 +76,7 @@ impl DeskBench {
             tree_shelf: TreeShelf::new(OwnTrees::beside(&own), harnesses(&built_in)),
             built_in,
             trees: OwnTrees::beside(&own),
+            shop: ShopPlace::beside(&own),
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
@@ -142,11 +148,18 @@ impl DeskBench {
             Task::Open(path) => Work::Open { path, notice: None },
             Task::Demonstrate => Work::Open { path: self.demonstration()?, notice: Some(invented()) },
             Task::Leave => Work::Leave,
-            Task::Ticket(path) => Work::Ticket { path, sight: self.sight, copy: None },
-            Task::TicketPdf(path, copy) => Work::Ticket { path, sight: self.sight, copy: Some(copy) },
+            Task::Ticket(path) => Work::Ticket { path, sight: self.sight, print: None },
+            Task::TicketPdf(path, copy, paper) => {
+                Work::Ticket { path, sight: self.sight, print: Some(self.print(copy, paper)) }
+            }
+            Task::Paper(wish) => Work::Paper(wish),
             Task::Audit(form) => self.audit_of(&form)?,
         };
         Ok(Errand { says, stops, work })
+    }
+
+    fn print(&self, copy: TicketCopy, paper: Option<Paper>) -> Print {
+        Print { copy, paper, shop: self.shop.clone() }
     }
 
     fn audit_of(&self, form: &StartForm) -> Result<Work, String> {
@@ -195,6 +208,16 @@ fn invented() -> String {
 /// Returns what a person must know about a job that was opened, or why it was not.
 fn opened(done: Vec<Done>) -> Result<Vec<String>, String> {
     done.into_iter().rev().find_map(opening).unwrap_or_else(|| Err("the job was not opened".to_owned()))
+}
+
+/// Returns what came of a command or a wish, in words.
+fn outcome(done: Vec<Done>) -> Result<String, String> {
+    let said = |done: Done| match done {
+        Done::Shown(told) => Some(Ok(told)),
+        Done::Refused(why) | Done::Broke(why) | Done::Failed(why) => Some(Err(why)),
+        _ => None,
+    };
+    done.into_iter().rev().find_map(said).unwrap_or_else(|| Err("nothing was done".to_owned()))
 }
 
 fn opening(done: Done) -> Option<Result<Vec<String>, String>> {
@@ -323,13 +346,7 @@ impl Bench for DeskBench {
 
     fn apply(&mut self, command: Command) -> Result<String, String> {
         let seen = self.crew.revision();
-        let done = self.at_once(Task::Do { command, seen });
-        let said = |done: Done| match done {
-            Done::Shown(told) => Some(Ok(told)),
-            Done::Refused(why) | Done::Broke(why) | Done::Failed(why) => Some(Err(why)),
-            _ => None,
-        };
-        done.into_iter().rev().find_map(said).unwrap_or_else(|| Err("nothing was done".to_owned()))
+        outcome(self.at_once(Task::Do { command, seen }))
     }
 
     fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String> {
@@ -422,9 +439,21 @@ impl Bench for DeskBench {
         self.recall.known()
     }
 
-    fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {
-        let written = self.crew.asked()?.write_ticket_pdf(path, copy, self.sight);
+    fn ticket_pdf(&self, path: &Path, copy: TicketCopy, paper: Option<Paper>) -> Result<(), String> {
+        let written = self.print(copy, paper).write(self.crew.asked()?, path, self.sight);
         written.map_err(|error| error.to_string())
+    }
+
+    fn paper(&self) -> Option<&PaperFacts> {
+        self.crew.face().map(|face| &face.step.paper)
+    }
+
+    fn on_paper(&mut self, wish: &PaperWish) -> Result<String, String> {
+        outcome(self.at_once(Task::Paper(wish.clone())))
+    }
+
+    fn shop(&self) -> ShopPlace {
+        self.shop.clone()
     }
 
     fn trees(&self) -> &TreeShelf {

@@ -8,7 +8,7 @@ use egui::Context;
 use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
 use super::task::{Done, Task};
-use super::{audit_desk, picture_desk, start, words};
+use super::{audit_desk, paper_desk, picture_desk, start, words};
 use crate::readings::Access;
 use crate::ticket::TicketCopy;
 use crate::workbench::Command;
@@ -55,6 +55,20 @@ impl App {
         self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading });
         let seen = self.bench.revision();
         self.give(Task::Do { command, seen });
+    }
+
+    /// Sends what the screen of estimate and bill asks for; one form after the other.
+    pub(super) fn send_paper(&mut self, task: Task) {
+        match task {
+            Task::Do { .. } | Task::Paper(_) if !self.sent.is_empty() => {}
+            Task::Do { command, .. } => self.apply(command),
+            Task::Paper(_) => {
+                let entry = self.desk.entry.trim().to_owned();
+                self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading: None });
+                self.give(task);
+            }
+            other => self.give(other),
+        }
     }
 
     /// Gives the bench something to do, unless it is just being opened or started.
@@ -121,6 +135,7 @@ impl App {
             Some(Reading::Own) => picture_desk::clear(desk),
             None => {}
         }
+        paper_desk::kept(desk);
         (desk.echo, desk.shown, desk.unit) = (None, None, None);
         (desk.problem, desk.reprove) = (None, None);
         (desk.pane, desk.spot) = (Pane::Step, Spot::Home);
@@ -238,7 +253,7 @@ impl App {
         let Some(view) = self.bench.view() else { return };
         let suggested = format!("{}-ticket-{}.pdf", words::plain_name(&view.instrument), copy.name());
         if let Some(path) = self.dialogs.save_ticket(&suggested) {
-            self.give(Task::TicketPdf(path, copy));
+            self.give(Task::TicketPdf(path, copy, None));
         }
     }
 }

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use super::bench::StartForm;
-use crate::session::Phase;
-use crate::ticket::TicketCopy;
+use crate::session::{PaperWish, Phase};
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{AuditView, Command};
 
 /// Is called from beside the window when there is something to be taken in.
@@ -37,8 +37,10 @@ pub enum Task {
     Leave,
     /// Write the ticket, as Markdown or HTML by the ending.
     Ticket(PathBuf),
-    /// Write a copy of the ticket to print.
-    TicketPdf(PathBuf, TicketCopy),
+    /// Write a copy of the ticket to print; on the shop's paper when none is named.
+    TicketPdf(PathBuf, TicketCopy, Option<Paper>),
+    /// Add or change a photo, or name the earlier job.
+    Paper(PaperWish),
     /// Work out the checks of a fresh wiring.
     Audit(Box<StartForm>),
 }
@@ -53,6 +55,7 @@ impl Task {
             Self::Demonstrate => "opening the demonstration job",
             Self::Leave => "putting the job away",
             Self::Ticket(_) | Self::TicketPdf(..) => "writing the ticket",
+            Self::Paper(_) => "adding it to the job",
             Self::Audit(_) => "working out the checks",
         }
     }
