@@ -86,8 +86,8 @@ pub use hands_free::{DOUBLE, Hands, LONG, PEDALS, Pedal, Press, Switch, TARGET, 
 pub use keys::{SHORTCUTS, Shortcut};
 pub use opening::{UiError, open, run};
 pub use own::{Own, OwnDesk};
-pub use paper_desk::{PaperAction, PaperDesk, PaperPage};
-pub use paper_form::{Draft, LineForm, PriceForm};
+pub use paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, PhotoForm, TicketForm};
+pub use paper_form::{ConsentForm, Draft, LineForm, PriceForm};
 pub use past_care::{Care, Sure};
 pub use past_desk::{PastAction, PastDesk, PastForm, PastPage, Rerun};
 pub use picture_desk::{Choice, OwnProbes, Probing};
