@@ -10,6 +10,7 @@ use super::theme::{self, tokens};
 use super::widgets::{Field, good, key_button, main_button, problem, section, small, soft};
 use super::{paper_lines, paper_photos, paper_shop};
 use crate::job::Consent;
+use crate::units::show_price;
 use crate::workbench::{Command, Stage, View};
 
 /// The pages with their names.
@@ -128,7 +129,7 @@ fn estimate(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: 
 fn consent(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "What the customer agrees to");
     for agreed in &own.facts.paper.authorised {
-        let ceiling = crate::units::show_price(agreed.ceiling, &agreed.currency);
+        let ceiling = show_price(agreed.ceiling, &agreed.currency);
         let text = format!("{}: {} agreed {} to {ceiling}", day(&agreed.at), agreed.by, agreed.how.words());
         ui.add(Label::new(text).wrap());
     }

@@ -379,6 +379,7 @@ fn turn(dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PaperAction) {
         PaperAction::Page(page) => {
             own.page = page;
             own.wrong.clear();
+            own.waiting |= page == PaperPage::Comeback && own.found.is_none() && own.past.path().is_some();
             desk.focus = Some(Spot::Home);
         }
         PaperAction::Add { part } => {

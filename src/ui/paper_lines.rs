@@ -19,7 +19,8 @@ pub(super) fn show(ui: &mut Ui, own: &mut PaperDesk, first: bool, out: &mut Vec<
     prices(ui, own, &mut form);
     let rate = form.rate().unwrap_or_default();
     for (index, line) in form.lines.iter_mut().enumerate() {
-        card(ui, |ui| one(ui, own, (index, line), &rate, (first && index == 0, out)));
+        let keyed = first && index == 0;
+        card(ui, |ui| one(ui, own, (index, line), &rate, (keyed, &mut *out)));
     }
     if let Some(text) = own.wrong_at(Slot::Lines) {
         problem(ui, text);

@@ -64,7 +64,7 @@ fn facts(ui: &mut Ui, shop: &Shop) {
         ("An hour", hour.trim().to_owned()),
         ("Warranty", warranty),
         ("To be read", shop.cautions.join(" ")),
-        ("Paper", shop.paper.map(paper_words).unwrap_or("A4").to_owned()),
+        ("Paper", shop.paper.map_or("A4", paper_words).to_owned()),
         ("Sign", if shop.logo.is_some() { "yes" } else { "none" }.to_owned()),
     ];
     for (word, text) in rows.iter().filter(|(_, text)| !text.is_empty()) {

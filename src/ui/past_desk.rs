@@ -9,11 +9,12 @@ use egui::Context;
 
 use super::action::{Desk, Spot};
 use super::bench::{Bench, Dialogs};
+use super::past_care::{Care, Sure};
 use super::past_read::{self, Answer, FoundJob, Told, Wanted};
 use crate::archive::audit::By;
 use crate::archive::{Filter, Summary};
 use crate::readings::Symptom;
-use crate::session::{Chart, Figure, PastJobs, Replay};
+use crate::session::{AllJobs, Chart, Figure, OwnPriors, PastJobs, Replay, TaughtNow};
 
 /// How soon the window looks again whether something was read.
 const SOON: Duration = Duration::from_millis(50);
@@ -43,6 +44,28 @@ pub enum PastAction {
     SaveCsv,
     /// Ask where, and write all figures as a page.
     SaveReport,
+    /// Ask for job files, and take them in.
+    Import,
+    /// Ask for a folder of job files, and take them in.
+    ImportFolder,
+    /// Ask for another archive's jobs, and take them in.
+    Merge,
+    /// Ask where, and write the job that is gone through.
+    Export,
+    /// Ask where, and write all jobs.
+    ExportAll(AllJobs),
+    /// Ask where, and copy the archive.
+    Backup,
+    /// Ask for a copy to be put in the archive's place, which is asked once more.
+    Restore,
+    /// Take the customer out of the job that is gone through, which is asked once more.
+    Forget,
+    /// Do what was asked once more.
+    Sure,
+    /// Leave it.
+    Unsure,
+    /// Let new jobs start with what past jobs teach, or not.
+    Learn(bool),
 }
 
 /// A page of the screen.
@@ -53,6 +76,8 @@ pub enum PastPage {
     Jobs,
     /// The figures.
     Figures,
+    /// The archive: files in and out, copies, learning.
+    Files,
 }
 
 /// Which jobs are looked for; what is empty lets all pass.
@@ -131,13 +156,19 @@ pub struct PastDesk {
     pub chart: Chart,
     /// What the figures are put together by.
     pub by: By,
+    /// What past jobs teach; `None` until they were counted.
+    pub learnt: Option<TaughtNow>,
+    /// What is asked once more before it is done.
+    pub sure: Option<Sure>,
     place: PastJobs,
+    own_priors: Option<String>,
     waiting: VecDeque<Wanted>,
     reading: Option<Rc<Receiver<Answer>>>,
+    doing: &'static str,
 }
 
 impl PastDesk {
-    fn new(place: PastJobs) -> Self {
+    fn new(place: PastJobs, own_priors: Option<String>) -> Self {
         let mut own = Self {
             page: PastPage::Jobs,
             form: PastForm::default(),
@@ -146,9 +177,13 @@ impl PastDesk {
             figures: None,
             chart: Chart::Weeks,
             by: By::Family,
+            learnt: None,
+            sure: None,
             place,
+            own_priors,
             waiting: VecDeque::new(),
             reading: None,
+            doing: "",
         };
         own.look();
         own
@@ -157,6 +192,11 @@ impl PastDesk {
     /// Returns whether something is being read.
     pub fn is_reading(&self) -> bool {
         self.reading.is_some() || !self.waiting.is_empty()
+    }
+
+    /// Returns what is being done beside the window, in words; empty while nothing is.
+    pub fn doing(&self) -> &'static str {
+        if self.is_reading() { self.doing } else { "" }
     }
 
     /// Returns the figure that is shown.
@@ -175,11 +215,42 @@ impl PastDesk {
         self.want(match self.page {
             PastPage::Jobs => Wanted::Jobs { words: self.form.words.clone(), filter },
             PastPage::Figures => Wanted::Figures { filter, by: self.by },
+            PastPage::Files => Wanted::Care(Care::Learnt(self.own_priors.clone())),
         });
+    }
+
+    /// Asks for something to be done to the archive, and for the lists as they are after it.
+    fn care(&mut self, care: Care) {
+        self.sure = None;
+        self.want(Wanted::Care(care));
+    }
+
+    /// Does what was asked once more.
+    fn sure(&mut self) {
+        match self.sure.take() {
+            Some(Sure::Restore(from)) => self.care(Care::Restore(from)),
+            Some(Sure::Forget) => {
+                let uid = self.rerun.as_ref().map(|rerun| rerun.job.uid.clone());
+                uid.into_iter().for_each(|uid| self.care(Care::Forget(uid)));
+            }
+            None => {}
+        }
     }
 
     fn take_in(&mut self, told: Told) -> Option<String> {
         match told {
+            Told::Learnt(learnt) => self.learnt = Some(learnt),
+            Told::Forgotten(said) => {
+                self.rerun = None;
+                self.look();
+                return Some(said);
+            }
+            Told::Cared(said) | Told::Partly(said, _) => {
+                if self.page == PastPage::Files {
+                    self.look();
+                }
+                return Some(said);
+            }
             Told::Jobs(jobs, total) => self.found = Some((jobs, total)),
             Told::Replay(job, replay) => self.rerun = Some(Rerun { job: *job, replay, at: 0 }),
             Told::Figures(figures) => self.figures = Some(figures),
@@ -205,7 +276,8 @@ pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut
     (desk.problem, desk.told) = (None, None);
     match asked {
         PastAction::Open => {
-            desk.past = Some(PastDesk::new(bench.past()));
+            let own_priors = bench.own_priors().and_then(OwnPriors::text);
+            desk.past = Some(PastDesk::new(bench.past(), own_priors));
             desk.focus = Some(Spot::Home);
         }
         PastAction::Close => {
@@ -228,11 +300,11 @@ fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
         PastAction::Look => own.look(),
         PastAction::Page(page) => {
             own.page = page;
-            own.rerun = None;
+            (own.rerun, own.sure) = (None, None);
             own.look();
         }
         PastAction::Pick(index) => own.pick(index),
-        PastAction::Back => own.rerun = None,
+        PastAction::Back => (own.rerun, own.sure) = (None, None),
         PastAction::Step(step) => own.go(step),
         PastAction::Chart(chart) => own.chart = chart,
         PastAction::By(by) => {
@@ -241,7 +313,45 @@ fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
         }
         PastAction::SaveCsv => save_csv(dialogs, own),
         PastAction::SaveReport => save_report(dialogs, own),
+        PastAction::Forget => own.sure = Some(Sure::Forget),
+        PastAction::Sure => own.sure(),
+        PastAction::Unsure => own.sure = None,
+        PastAction::Learn(on) => own.care(Care::Learn(on, own.own_priors.clone())),
+        asked => file(dialogs, asked, own).into_iter().for_each(|care| own.care(care)),
     }
+}
+
+/// Asks for a file, and returns what is done with it.
+fn file(dialogs: &mut dyn Dialogs, asked: PastAction, own: &mut PastDesk) -> Option<Care> {
+    Some(match asked {
+        PastAction::Import => {
+            let files = dialogs.open_files("Take in job files");
+            return (!files.is_empty()).then_some(Care::Import(files));
+        }
+        PastAction::ImportFolder => Care::Import(vec![dialogs.open_folder()?]),
+        PastAction::Merge => {
+            Care::Merge(dialogs.open_files("Take in another archive's jobs").into_iter().next()?)
+        }
+        PastAction::Export => {
+            let uid = own.rerun.as_ref()?.job.uid.clone();
+            let to = dialogs.save_copy("Write the job", &PastJobs::file_name(&uid))?;
+            Care::Export { uid, to }
+        }
+        PastAction::ExportAll(form) => {
+            let name = match form {
+                AllJobs::Ndjson => "jobs.ndjson",
+                AllJobs::Columns => "jobs.parquet",
+            };
+            Care::ExportAll(form, dialogs.save_copy("Write all jobs", name)?)
+        }
+        PastAction::Backup => Care::Backup(dialogs.save_copy("Back up the archive", "jobs-backup.archive")?),
+        PastAction::Restore => {
+            let from = dialogs.open_files("Put a backup back").into_iter().next()?;
+            own.sure = Some(Sure::Restore(from));
+            return None;
+        }
+        _ => return None,
+    })
 }
 
 fn save_csv(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
@@ -271,7 +381,10 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         own.reading = None;
         match answer {
             Ok(told) => {
-                let opens = matches!(told, Told::Replay(..));
+                let opens = matches!(told, Told::Replay(..) | Told::Forgotten(_));
+                if let Told::Partly(_, why) = &told {
+                    desk.problem = Some(why.clone());
+                }
                 desk.told = own.take_in(told).or_else(|| desk.told.take());
                 if opens {
                     desk.focus = Some(Spot::Home);
@@ -282,6 +395,7 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         ctx.request_repaint();
     }
     if let Some(wanted) = own.waiting.pop_front() {
+        own.doing = wanted.says();
         own.reading = Some(Rc::new(past_read::begin(own.place.clone(), wanted)));
         ctx.request_repaint_after(SOON);
     }
@@ -302,7 +416,7 @@ mod tests {
 
     #[test]
     fn only_the_last_of_several_searches_is_read() {
-        let mut own = PastDesk::new(PastJobs::off());
+        let mut own = PastDesk::new(PastJobs::off(), None);
         own.look();
         own.look();
         assert_eq!(own.waiting.len(), 1);
