@@ -27,9 +27,7 @@ pub(super) fn paper(verb: PaperVerb) -> Answer {
             jobs::apply(&job, Command::Authorise { by, how, ceiling, currency })
         }
         PaperVerb::Bill { job, lines } => bill(&job, &lines),
-        PaperVerb::Photo { job, file, caption, print } => {
-            photo(&job, &file, &caption, print)
-        }
+        PaperVerb::Photo { job, file, caption, print } => photo(&job, &file, &caption, print),
         PaperVerb::Warranty { job, of, why } => {
             engine::change(&job, |session| session.link_warranty(&of, &why)).map(|view| state(&view))
         }

@@ -10,7 +10,7 @@ use super::sending::Sent;
 use super::task::{AWAY, Task};
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, paper, paper_desk, past,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, paper, paper_work, past,
     past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
 };
 use crate::job::Outcome;
@@ -129,7 +129,7 @@ impl App {
             }
             Action::Paper(asked) => {
                 let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
-                let task = paper_desk::carry_out(bench, dialogs, &mut self.desk, asked);
+                let task = paper_work::carry_out(bench, dialogs, &mut self.desk, asked);
                 task.into_iter().for_each(|task| self.send_paper(task));
             }
             other => self.rearrange(other),
@@ -372,8 +372,8 @@ impl eframe::App for App {
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
         past_desk::watch(ctx, &mut self.desk);
-        paper_desk::watch(ctx, &mut self.desk);
-        paper_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        paper_work::watch(ctx, &mut self.desk);
+        paper_work::refresh(self.bench.as_ref(), &mut self.desk);
         recall::watch(ctx, self.bench.as_mut(), &self.desk);
         self.remember(ctx);
     }
@@ -384,7 +384,7 @@ impl eframe::App for App {
         let busy = self.bench.busy();
         busy::show(ui, busy.as_ref(), out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
-        paper_desk::dropped(ui.ctx(), self.bench.view(), &self.desk, out);
+        paper_work::dropped(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
             _ if self.desk.practice.is_some() => {

@@ -151,7 +151,8 @@ impl Crew {
     /// Gives up what leaves nothing on disk, and does everything else to its end.
     pub fn finish(&mut self) {
         self.give_up();
-        self.waiting.retain(|errand| matches!(errand.work, Work::Do { .. } | Work::Paper(_) | Work::Ticket { .. }));
+        self.waiting
+            .retain(|errand| matches!(errand.work, Work::Do { .. } | Work::Paper(_) | Work::Ticket { .. }));
         self.wake = None;
         self.take_in();
         self.finished();

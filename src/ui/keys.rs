@@ -4,11 +4,11 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::hands_free::Switch;
-use super::paper_desk::{self, PaperAction};
+use super::paper_desk::PaperAction;
 use super::past_desk::PastAction;
 use super::practice_desk::PracticeAction;
 use super::theme::next_theme;
-use super::{telephone, tree_desk};
+use super::{paper_work, telephone, tree_desk};
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
 
@@ -197,7 +197,7 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
         return (does == Does::Leave).then_some(Action::Past(PastAction::Close));
     }
     if let (Some(own), Some(view)) = (&desk.paper, view) {
-        return paper_desk::key(does == Does::Undo, does == Does::Redo, view, own).or(match does {
+        return paper_work::key(does == Does::Undo, does == Does::Redo, view, own).or(match does {
             Does::Start => Some(Action::Paper(PaperAction::Record)),
             Does::Paper | Does::Leave => Some(Action::Paper(PaperAction::Close)),
             Does::Ticket => Some(Action::Ticket),

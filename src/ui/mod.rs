@@ -30,6 +30,7 @@ mod paper_form;
 mod paper_lines;
 mod paper_photos;
 mod paper_shop;
+mod paper_work;
 mod past;
 mod past_care;
 mod past_desk;

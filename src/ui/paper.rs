@@ -76,7 +76,10 @@ fn said(ui: &mut Ui, desk: &Desk) {
 fn page(ui: &mut Ui, view: &View, own: &mut PaperDesk, desk: &mut Desk, out: &mut Vec<Action>) {
     let open = view.stage != Stage::Closed;
     if !open && matches!(own.page, PaperPage::Estimate | PaperPage::Consent | PaperPage::Comeback) {
-        soft(ui, "The job is closed: only a bill and photos can still be added. Undo takes the closing back.");
+        soft(
+            ui,
+            "The job is closed: only a bill and photos can still be added. Undo takes the closing back.",
+        );
     }
     match own.page {
         PaperPage::Estimate => estimate(ui, own, open, desk, out),
@@ -109,7 +112,10 @@ fn estimate(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: 
     if let Some(made) = own.facts.paper.estimate() {
         small(ui, format!("The last estimate is of {}.", day(&made.at)));
     } else if own.facts.advised.is_none() {
-        soft(ui, "No fault is named and there is no verdict yet, so no work can be proposed: write the lines.");
+        soft(
+            ui,
+            "No fault is named and there is no verdict yet, so no work can be proposed: write the lines.",
+        );
     }
     paper_lines::show(ui, own, first(desk), out);
     let ceiling = Field {
@@ -136,8 +142,7 @@ fn consent(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: &
     over(ui, own.facts.paper.over(own.facts.minutes));
     let mut form = own.consent.now.clone();
     let (at_ceiling, at_by) = (own.wrong_at(Slot::Ceiling), own.wrong_at(Slot::By));
-    let ceiling =
-        Field { label: "May be spent at most", hint: "such as: 80", rows: 1, problem: at_ceiling };
+    let ceiling = Field { label: "May be spent at most", hint: "such as: 80", rows: 1, problem: at_ceiling };
     let response = ceiling.show(ui, &mut form.ceiling);
     if first(desk) {
         response.request_focus();

@@ -3,24 +3,14 @@
 use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::rc::Rc;
-use std::sync::mpsc::{Receiver, TryRecvError};
-use std::time::Duration;
+use std::sync::mpsc::Receiver;
 
-use egui::Context;
-
-use super::action::{Action, Desk, Spot};
-use super::bench::{Bench, Dialogs};
-use super::paper_form::{ConsentForm, Draft, LineForm, PriceForm, Slot, Wrong};
-use super::past_read::{self, Answer, FoundJob, Told, Wanted};
-use super::task::Task;
-use super::words;
-use crate::archive::Filter;
+use super::bench::Bench;
+use super::paper_form::{ConsentForm, Draft, PriceForm, Slot, Wrong};
+use super::past_read::{Answer, FoundJob};
 use crate::session::{Earlier, OwnShop, PaperFacts, PaperWish, PastJobs, ShopPlace, can_be_printed};
 use crate::ticket::{Paper, Shop, TicketCopy};
-use crate::workbench::{Command, View};
-
-/// How soon the window looks again whether something was read.
-const SOON: Duration = Duration::from_millis(50);
+use crate::workbench::Command;
 
 /// A page of the screen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -152,16 +142,16 @@ pub struct PaperDesk {
     /// What is to be known of the photo in the form.
     pub photo_note: Option<String>,
     pub(super) wrong: Vec<Wrong>,
-    dropped: VecDeque<PathBuf>,
-    past: PastJobs,
-    seen: Option<u64>,
-    sent: Option<PaperPage>,
-    waiting: bool,
-    reading: Option<Rc<Receiver<Answer>>>,
+    pub(super) dropped: VecDeque<PathBuf>,
+    pub(super) past: PastJobs,
+    pub(super) seen: Option<u64>,
+    pub(super) sent: Option<PaperPage>,
+    pub(super) waiting: bool,
+    pub(super) reading: Option<Rc<Receiver<Answer>>>,
 }
 
 impl PaperDesk {
-    fn new(bench: &dyn Bench) -> Self {
+    pub(super) fn new(bench: &dyn Bench) -> Self {
         let place = bench.shop();
         Self {
             page: PaperPage::default(),
@@ -213,7 +203,7 @@ impl PaperDesk {
     }
 
     /// Returns whether something is typed in a form that undo is for.
-    fn is_typing(&self) -> bool {
+    pub(super) fn is_typing(&self) -> bool {
         match self.page {
             PaperPage::Estimate => self.estimate.touched(),
             PaperPage::Consent => self.consent.touched(),
@@ -224,14 +214,14 @@ impl PaperDesk {
         }
     }
 
-    fn renew(&mut self) {
+    pub(super) fn renew(&mut self) {
         let shop = self.known_shop();
         self.estimate.renew(PriceForm::estimate(&self.facts, &shop));
         self.consent.renew(ConsentForm::of(&self.facts));
         self.bill.renew(PriceForm::bill(&self.facts, &shop));
     }
 
-    fn propose(&mut self) {
+    pub(super) fn propose(&mut self) {
         let shop = self.known_shop();
         match self.page {
             PaperPage::Estimate => self.estimate.now = PriceForm::proposed(&self.facts, &shop),
@@ -240,7 +230,7 @@ impl PaperDesk {
         }
     }
 
-    fn take_photo(&mut self, file: PathBuf) {
+    pub(super) fn take_photo(&mut self, file: PathBuf) {
         self.photo_note = match can_be_printed(&file) {
             Ok(true) => None,
             Ok(false) => Some(
@@ -254,14 +244,14 @@ impl PaperDesk {
         self.photo.file = file.display().to_string();
     }
 
-    fn next_photo(&mut self) {
+    pub(super) fn next_photo(&mut self) {
         (self.photo, self.photo_note) = (PhotoForm::default(), None);
         if let Some(file) = self.dropped.pop_front() {
             self.take_photo(file);
         }
     }
 
-    fn recaption(&mut self, file: &str) {
+    pub(super) fn recaption(&mut self, file: &str) {
         if let Some(known) = self.facts.paper.photo(file) {
             let (caption, print) = (known.caption.clone(), known.print);
             let (file, changed) = (known.file.clone(), Some(known.file.clone()));
@@ -270,7 +260,7 @@ impl PaperDesk {
         }
     }
 
-    fn pick(&mut self, index: usize) {
+    pub(super) fn pick(&mut self, index: usize) {
         let found = self.found.as_ref().and_then(|found| found.get(index));
         self.comeback.earlier = found.map(|found| {
             let (uid, opened) = (found.0.uid.clone(), found.0.opened_at.clone());
@@ -279,13 +269,11 @@ impl PaperDesk {
     }
 
     /// Returns what the form of the page asks for, or everything that is wrong with it.
-    fn record(&self) -> Result<Wish, Vec<Wrong>> {
+    pub(super) fn record(&self) -> Result<Wish, Vec<Wrong>> {
         match self.page {
             PaperPage::Estimate => self.estimate.now.estimated().map(Wish::Do),
             PaperPage::Bill => self.bill.now.billed().map(Wish::Do),
-            PaperPage::Consent => {
-                self.consent.now.authorised(&self.facts, &self.known_shop()).map(Wish::Do)
-            }
+            PaperPage::Consent => self.consent.now.authorised(&self.facts, &self.known_shop()).map(Wish::Do),
             PaperPage::Photos => self.photo_wish(),
             PaperPage::Comeback => self.comeback_wish(),
             PaperPage::Shop => Ok(Wish::Nothing),
@@ -311,233 +299,26 @@ impl PaperDesk {
             wrong.push((Slot::Earlier, "Choose the earlier job first.".to_owned()));
         }
         if why.is_empty() {
-            wrong.push((Slot::Why, "Write why it belongs to the earlier job: it stands on the ticket.".to_owned()));
+            wrong.push((
+                Slot::Why,
+                "Write why it belongs to the earlier job: it stands on the ticket.".to_owned(),
+            ));
         }
         match &self.comeback.earlier {
-            Some((of, _)) if wrong.is_empty() => {
-                Ok(Wish::Paper(PaperWish::Comeback { of: of.clone(), why }))
-            }
+            Some((of, _)) if wrong.is_empty() => Ok(Wish::Paper(PaperWish::Comeback { of: of.clone(), why })),
             _ => Err(wrong),
         }
     }
 }
 
 /// What the form of a page asks for.
-enum Wish {
+pub(super) enum Wish {
+    /// Nothing: it has no form.
     Nothing,
+    /// A command.
     Do(Command),
+    /// A photo, or an earlier job.
     Paper(PaperWish),
+    /// A ticket.
     Ticket,
-}
-
-/// Carries out one action of the screen; returns what is to be done to the job.
-pub(super) fn carry_out(
-    bench: &dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    desk: &mut Desk,
-    asked: PaperAction,
-) -> Option<Task> {
-    bench.view()?;
-    (desk.problem, desk.told) = (None, None);
-    match asked {
-        PaperAction::Open => open(bench, desk),
-        PaperAction::Close => {
-            desk.put_by = desk.paper.take();
-            desk.focus = Some(Spot::Home);
-        }
-        PaperAction::Dropped(files) => {
-            open(bench, desk);
-            let own = desk.paper.as_mut()?;
-            own.page = PaperPage::Photos;
-            own.dropped.extend(files);
-            if own.photo.file.is_empty() {
-                own.next_photo();
-            }
-        }
-        PaperAction::Record => return record(bench, dialogs, desk),
-        PaperAction::Print(file, print) => {
-            let caption = desk.paper.as_ref()?.facts.paper.photo(&file)?.caption.clone();
-            return Some(Task::Paper(PaperWish::Change { file, caption, print }));
-        }
-        PaperAction::CopyShop => copy_shop(desk),
-        asked => turn(dialogs, desk, asked),
-    }
-    None
-}
-
-fn open(bench: &dyn Bench, desk: &mut Desk) {
-    let known = desk.paper.take().or_else(|| desk.put_by.take());
-    let mut own = known.unwrap_or_else(|| PaperDesk::new(bench));
-    (own.shop, own.seen) = (own.place.read(), None);
-    desk.paper = Some(own);
-    desk.focus = Some(Spot::Home);
-}
-
-fn turn(dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PaperAction) {
-    let Some(own) = &mut desk.paper else { return };
-    match asked {
-        PaperAction::Page(page) => {
-            own.page = page;
-            own.wrong.clear();
-            own.waiting |= page == PaperPage::Comeback && own.found.is_none() && own.past.path().is_some();
-            desk.focus = Some(Spot::Home);
-        }
-        PaperAction::Add { part } => {
-            let line = LineForm { part, ..LineForm::default() };
-            own.lines().into_iter().for_each(|form| form.lines.push(line.clone()));
-        }
-        PaperAction::Remove(index) => {
-            own.wrong.clear();
-            let form = own.lines().filter(|form| index < form.lines.len());
-            form.into_iter().for_each(|form| drop(form.lines.remove(index)));
-            desk.focus = Some(Spot::Home);
-        }
-        PaperAction::Propose => {
-            own.wrong.clear();
-            own.propose();
-        }
-        PaperAction::ChoosePhoto => {
-            dialogs.open_photo().into_iter().for_each(|file| own.take_photo(file));
-        }
-        PaperAction::Recaption(file) => {
-            own.recaption(&file);
-            desk.focus = Some(Spot::Home);
-        }
-        PaperAction::AnotherPhoto => own.next_photo(),
-        PaperAction::Search => own.waiting = true,
-        PaperAction::Pick(index) => own.pick(index),
-        PaperAction::ChooseEarlier => {
-            if let Some(file) = dialogs.open_job() {
-                let line = file.display().to_string();
-                own.comeback.earlier = Some((Earlier::File(file), line));
-            }
-        }
-        PaperAction::LookAtShop => {
-            (own.shop, own.seen) = (own.place.read(), None);
-        }
-        _ => {}
-    }
-}
-
-fn copy_shop(desk: &mut Desk) {
-    let Some(own) = &mut desk.paper else { return };
-    match own.place.copy() {
-        Ok(file) => {
-            desk.told = Some(format!(
-                "{} was written. Every name in it is invented: write your own.",
-                file.display()
-            ));
-        }
-        Err(why) => desk.problem = Some(why.to_string()),
-    }
-    (own.shop, own.seen) = (own.place.read(), None);
-}
-
-fn record(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk) -> Option<Task> {
-    let own = desk.paper.as_mut()?;
-    own.wrong.clear();
-    match own.record() {
-        Ok(Wish::Nothing) => None,
-        Ok(Wish::Ticket) => ticket(bench.view()?, dialogs, own),
-        Ok(Wish::Do(command)) => {
-            own.sent = Some(own.page);
-            Some(Task::Do { command, seen: bench.revision() })
-        }
-        Ok(Wish::Paper(wish)) => {
-            own.sent = Some(own.page);
-            Some(Task::Paper(wish))
-        }
-        Err(wrong) => {
-            own.wrong = wrong;
-            None
-        }
-    }
-}
-
-/// Asks where, and returns the task of writing the ticket.
-fn ticket(view: &View, dialogs: &mut dyn Dialogs, own: &PaperDesk) -> Option<Task> {
-    let name = words::plain_name(&view.instrument);
-    let suggested = match own.form {
-        TicketForm::Pdf => format!("{name}-ticket-{}.pdf", own.copy.name()),
-        TicketForm::Html => format!("{name}-ticket.html"),
-        TicketForm::Markdown => format!("{name}-ticket.md"),
-    };
-    let path = dialogs.save_ticket(&suggested)?;
-    Some(match own.form {
-        TicketForm::Pdf => Task::TicketPdf(path, own.copy, own.paper),
-        TicketForm::Html | TicketForm::Markdown => Task::Ticket(path),
-    })
-}
-
-/// Takes the form that was sent as recorded: a command is on disk.
-pub(super) fn kept(desk: &mut Desk) {
-    let Some(own) = desk.paper.as_mut().or(desk.put_by.as_mut()) else { return };
-    match own.sent.take() {
-        Some(PaperPage::Estimate) => own.estimate.sent(),
-        Some(PaperPage::Consent) => own.consent.sent(),
-        Some(PaperPage::Bill) => own.bill.sent(),
-        Some(PaperPage::Photos) => own.next_photo(),
-        Some(PaperPage::Comeback) => {
-            (own.comeback, own.found) = (ComebackForm::default(), None);
-        }
-        _ => {}
-    }
-}
-
-/// Looks at what is known of the job when it has changed; what is typed stays.
-pub(super) fn refresh(bench: &dyn Bench, desk: &mut Desk) {
-    let Some(own) = &mut desk.paper else { return };
-    if own.seen == Some(bench.revision()) {
-        return;
-    }
-    own.seen = Some(bench.revision());
-    own.facts = bench.paper().cloned().unwrap_or_default();
-    own.renew();
-}
-
-/// Takes in the earlier jobs that were found beside the window, and begins to look for others.
-pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
-    let Some(own) = &mut desk.paper else { return };
-    if let Some(reading) = own.reading.clone() {
-        let answer = match reading.try_recv() {
-            Ok(answer) => answer,
-            Err(TryRecvError::Disconnected) => Err("reading past jobs broke off".to_owned()),
-            Err(TryRecvError::Empty) => return ctx.request_repaint_after(SOON),
-        };
-        own.reading = None;
-        match answer {
-            Ok(Told::Jobs(jobs, _)) => own.found = Some(jobs),
-            Ok(_) => {}
-            Err(why) => desk.problem = Some(why),
-        }
-        ctx.request_repaint();
-    }
-    if std::mem::take(&mut own.waiting) {
-        let wanted = Wanted::Jobs { words: own.comeback.words.clone(), filter: Filter::default() };
-        own.reading = Some(Rc::new(past_read::begin(own.past.clone(), wanted)));
-        ctx.request_repaint_after(SOON);
-    }
-}
-
-/// Takes the files that were dropped on the window while a job is open.
-pub(super) fn dropped(ctx: &Context, view: Option<&View>, desk: &Desk, out: &mut Vec<Action>) {
-    let elsewhere = desk.trees.is_some() || desk.practice.is_some() || desk.past.is_some();
-    if view.is_none() || elsewhere || desk.overlay.is_some() {
-        return;
-    }
-    let files = ctx.input_mut(|input| std::mem::take(&mut input.raw.dropped_files));
-    if !files.is_empty() {
-        let paths = files.iter().map(|file| file.path().to_owned()).collect();
-        out.push(Action::Paper(PaperAction::Dropped(paths)));
-    }
-}
-
-/// Returns what undo and redo do on this screen; nothing while something is typed, which they are for then.
-pub(super) fn key(undo: bool, redo: bool, view: &View, own: &PaperDesk) -> Option<Action> {
-    match own.is_typing() {
-        true => None,
-        false if undo && view.can_undo => Some(Action::Do(Command::Undo)),
-        false if redo && view.can_redo => Some(Action::Do(Command::Redo)),
-        false => None,
-    }
 }

@@ -1,7 +1,7 @@
 //! What is typed for an estimate, a bill and a consent, and what it means: by the rules of the shell.
 
 use crate::job::{Consent, Estimate, PriceLine, total};
-use crate::session::{PaperFacts, PriceError, Rate, parts_of, part_line, whole_minutes};
+use crate::session::{PaperFacts, PriceError, Rate, part_line, parts_of, whole_minutes};
 use crate::ticket::Shop;
 use crate::units::{Money, parse_money, show_money};
 use crate::workbench::{Command, check_ceiling, check_estimate, check_price_line};
@@ -321,7 +321,12 @@ mod tests {
 
     #[test]
     fn everything_that_is_wrong_is_told_at_its_field() {
-        let part = LineForm { part: true, what: "jack".to_owned(), price: "cheap".to_owned(), ..LineForm::default() };
+        let part = LineForm {
+            part: true,
+            what: "jack".to_owned(),
+            price: "cheap".to_owned(),
+            ..LineForm::default()
+        };
         let long = LineForm::work("solder", 99_999);
         let form = PriceForm {
             lines: vec![LineForm::default(), part, long],
@@ -341,7 +346,11 @@ mod tests {
     fn a_recorded_line_is_typed_back_as_it_was() {
         let rate = Rate::of(&shop(), None);
         let lines = [
-            PriceLine { minutes: 20, labour: Money::hundredths(2000), ..part_line("solder", Money::default()) },
+            PriceLine {
+                minutes: 20,
+                labour: Money::hundredths(2000),
+                ..part_line("solder", Money::default())
+            },
             PriceLine { minutes: 5, labour: Money::hundredths(100), ..part_line("clean", Money::default()) },
             part_line("jack", Money::hundredths(850)),
         ];
@@ -353,10 +362,13 @@ mod tests {
     #[test]
     fn consent_needs_a_name_and_more_than_nothing() {
         let form = |by: &str, ceiling: &str| {
-            let form = ConsentForm { by: by.to_owned(), ceiling: ceiling.to_owned(), ..ConsentForm::default() };
+            let form =
+                ConsentForm { by: by.to_owned(), ceiling: ceiling.to_owned(), ..ConsentForm::default() };
             form.authorised(&facts(), &shop())
         };
-        assert!(matches!(form("the owner", "80"), Ok(Command::Authorise { currency, .. }) if currency == "EUR"));
+        assert!(
+            matches!(form("the owner", "80"), Ok(Command::Authorise { currency, .. }) if currency == "EUR")
+        );
         let slots = |wrong: Vec<Wrong>| wrong.into_iter().map(|(slot, _)| slot).collect::<Vec<_>>();
         assert_eq!(slots(form(" ", "0").unwrap_err()), [Slot::By, Slot::Ceiling]);
     }

@@ -99,13 +99,7 @@ fn size(bytes: u64) -> String {
 }
 
 /// Shows the page of the earlier job.
-pub(super) fn comeback(
-    ui: &mut Ui,
-    own: &mut PaperDesk,
-    open: bool,
-    desk: &mut Desk,
-    out: &mut Vec<Action>,
-) {
+pub(super) fn comeback(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "A comeback of an earlier job");
     if let Some(known) = &own.facts.paper.warranty {
         let text = format!("{}, opened {}: {}", known.job, day(&known.opened), known.why);

@@ -22,7 +22,10 @@ pub(super) fn shop(ui: &mut Ui, own: &PaperDesk, desk: &mut Desk, out: &mut Vec<
     section(ui, "The shop on printed tickets");
     match own.shop.as_ref().map(|read| &read.shop) {
         None => {
-            soft(ui, "There is no shop's file; tickets are printed without a letterhead, and work has no price.");
+            soft(
+                ui,
+                "There is no shop's file; tickets are printed without a letterhead, and work has no price.",
+            );
         }
         Some(Ok(shop)) => card(ui, |ui| facts(ui, shop)),
         Some(Err(all)) => {
@@ -116,7 +119,10 @@ pub(super) fn ticket(ui: &mut Ui, own: &mut PaperDesk, desk: &mut Desk, out: &mu
                 }
             });
         });
-        small(ui, "The customer's copy has plain words, the price and a line to sign; the bench copy has it all.");
+        small(
+            ui,
+            "The customer's copy has plain words, the price and a line to sign; the bench copy has it all.",
+        );
     } else {
         small(ui, "A web page and Markdown hold the whole job, from the complaint to the proof.");
     }

@@ -28,8 +28,7 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
     }
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if let Some(rerun) = &own.rerun {
-            past_files::one(ui, &own, rerun, out);
-            past_replay::show(ui, rerun, desk, out);
+            past_replay::show(ui, &own, rerun, desk, out);
         } else {
             ScrollArea::vertical().show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - 12.0);

@@ -285,6 +285,9 @@ pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut
             desk.focus = Some(Spot::Start);
         }
         asked => {
+            if matches!(asked, PastAction::Page(_)) && desk.past.is_none() {
+                carry_out(bench, dialogs, desk, PastAction::Open);
+            }
             let Some(own) = &mut desk.past else { return };
             if matches!(asked, PastAction::Page(_) | PastAction::Back) {
                 desk.focus = Some(Spot::Home);

@@ -29,7 +29,10 @@ pub(super) fn show(ui: &mut Ui, bench: &dyn Bench, own: &PastDesk, desk: &mut De
     ];
     buttons(ui, all, home, out);
     section(ui, "Write jobs out");
-    small(ui, "For other programs. Nothing is ever written over. One job alone is written where it is gone through.");
+    small(
+        ui,
+        "For other programs. Nothing is ever written over. One job alone is written where it is gone through.",
+    );
     let all = [
         ("Write all jobs as NDJSON…", PastAction::ExportAll(AllJobs::Ndjson)),
         ("Write all jobs as Parquet tables…", PastAction::ExportAll(AllJobs::Columns)),
@@ -100,10 +103,8 @@ fn learning(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
 
 /// Shows what can be done with the one job that is gone through.
 pub(super) fn one(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, out: &mut Vec<Action>) {
-    let all = [
-        ("Write this job to a file…", PastAction::Export),
-        ("Take the customer out…", PastAction::Forget),
-    ];
+    let all =
+        [("Write this job to a file…", PastAction::Export), ("Take the customer out…", PastAction::Forget)];
     buttons(ui, all, false, out);
     if own.sure == Some(Sure::Forget) {
         sure(ui, &leaves(rerun), "Take the customer out", out);
@@ -113,8 +114,11 @@ pub(super) fn one(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, out: &mut Vec<Acti
 /// Returns what goes and what stays when the customer is taken out of a job.
 fn leaves(rerun: &Rerun) -> String {
     let customer = rerun.job.customer.trim();
-    let whom =
-        if customer.is_empty() { "This job has no customer.".to_owned() } else { format!("Take {customer} out?") };
+    let whom = if customer.is_empty() {
+        "This job has no customer.".to_owned()
+    } else {
+        format!("Take {customer} out?")
+    };
     format!(
         "{whom} Customer and instrument become empty, the name is replaced in what was written, and who agreed to a price \
          goes. Readings, fault, repair, times and prices stay. The job file itself, photos beside it and older backups \

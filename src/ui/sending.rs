@@ -8,7 +8,7 @@ use egui::Context;
 use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
 use super::task::{Done, Task};
-use super::{audit_desk, paper_desk, picture_desk, start, words};
+use super::{audit_desk, paper_work, picture_desk, start, words};
 use crate::readings::Access;
 use crate::ticket::TicketCopy;
 use crate::workbench::Command;
@@ -135,7 +135,7 @@ impl App {
             Some(Reading::Own) => picture_desk::clear(desk),
             None => {}
         }
-        paper_desk::kept(desk);
+        paper_work::kept(desk);
         (desk.echo, desk.shown, desk.unit) = (None, None, None);
         (desk.problem, desk.reprove) = (None, None);
         (desk.pane, desk.spot) = (Pane::Step, Spot::Home);
