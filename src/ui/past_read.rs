@@ -148,8 +148,12 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
         return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
     }
     let mut found = numbered(archive, words.trim(), filter)?;
-    let hits = archive.search(words, u32::MAX)?.into_iter().filter(|hit| filter.passes(&hit.job));
-    found.extend(hits.map(|hit| (hit.job, Some(hit.around))));
+    for hit in archive.search(words, u32::MAX)? {
+        let known = found.iter().any(|(job, _)| job.uid == hit.job.uid);
+        if !known && filter.passes(&hit.job) {
+            found.push((hit.job, Some(hit.around)));
+        }
+    }
     let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
     found.truncate(MOST as usize);
     Ok(Told::Jobs(found, total))

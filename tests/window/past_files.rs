@@ -129,8 +129,11 @@ fn learning_is_off_until_it_is_asked_for() {
     let switch = "New jobs start with what past jobs teach";
     wait(&mut window, "what was counted", |window| shows(window, "1 cured job with a named fault"));
     assert!(!place(home.path()).learns().unwrap());
+    let shown = |window: &Window| window.state().desk().past.as_ref().unwrap().learnt.as_ref().unwrap().on;
     click(&mut window, switch);
-    wait(&mut window, "that it is on", |_| place(home.path()).learns().unwrap());
+    wait(&mut window, "that it is on", shown);
+    assert!(place(home.path()).learns().unwrap());
     click(&mut window, switch);
-    wait(&mut window, "that it is off", |_| !place(home.path()).learns().unwrap());
+    wait(&mut window, "that it is off", |window| !shown(window));
+    assert!(!place(home.path()).learns().unwrap());
 }
