@@ -2,6 +2,7 @@
 //!
 //! The test runs itself again as the program to be killed: it adds events and prints what was acknowledged.
 
+#[path = "data/archive_jobs.rs"]
 mod archive_jobs;
 
 use std::io::{BufRead as _, BufReader, Read};

@@ -1,13 +1,23 @@
 //! The invented demonstration job, worked in the real window by its accessibility labels and the keyboard.
 //!
 //! With `LUGWISE_SCREENSHOTS=1` the pictures in `screenshots/` are written anew from these windows: the large ones for
-//! the README, and in `screenshots/small` those of half size that every later window is compared with.
+//! the README, and in `screenshots/small` those of half size that every later window is compared with. There each screen
+//! is drawn in both themes at 1280 x 800, and in the light one at 1024 x 700, the smallest window, and at 1920 x 1080,
+//! which is how 3840 x 2160 is laid out at 200 %.
+//!
+//! A pixel is the same when it differs by 0.6 at most, which is the threshold that `egui_kittest` keeps its own pictures
+//! with: drivers smooth edges and letters differently. One pixel in five hundred may differ more, as much as a few letters
+//! have; a line of text that moves or changes is more than that. Nothing in a picture depends on the machine or the day:
+//! jobs and dates are those of the demonstration, and lines that name a folder of the test are covered.
 
 #![cfg(feature = "gui")]
 
+#[path = "screens/all.rs"]
+mod screens;
+
 use std::path::{Path, PathBuf};
 
-use egui::{Key, Modifiers, Theme, Vec2};
+use egui::{Key, Modifiers, Rect, Theme, Vec2, pos2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use egui_kittest::{Harness, SnapshotOptions};
 use lugwise::archive::JobFile;
@@ -49,14 +59,23 @@ fn window(folder: &Path, theme: Theme) -> Window {
 /// A window of this size that is drawn with half as many pixels each way, without anything of the person's own.
 fn small(folder: &Path, size: [f32; 2], theme: Theme) -> Window {
     let bench = DeskBench::with_own(folder.to_owned(), OwnFolder::at("nowhere/at/all")).unwrap();
+    drawn_small(bench, folder, size, theme)
+}
+
+fn drawn_small(bench: DeskBench, folder: &Path, size: [f32; 2], theme: Theme) -> Window {
     let dialogs = Chosen(folder.to_owned());
     let mut window = Harness::builder()
         .with_size(Vec2::from(size))
         .with_pixels_per_point(0.5)
         .with_theme(theme)
         .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(dialogs)));
-    window.run();
+    settle(&mut window);
     window
+}
+
+/// Lets the window go on until it is still; what arrives from another thread may stir it again.
+fn settle(window: &mut Window) {
+    while window.run_ok().is_none() {}
 }
 
 fn demonstration(folder: &Path, theme: Theme) -> Window {
@@ -225,11 +244,22 @@ fn writing() -> bool {
     std::env::var("LUGWISE_SCREENSHOTS").is_ok_and(|value| value == "1")
 }
 
-/// Compares a window with the picture that is kept of it. A pixel may differ by as much as the threshold that
-/// `egui_kittest` takes from its own pictures, since drivers smooth edges differently; one in five hundred may differ more.
+/// What lines begin with that name a folder, which is another one in each run.
+const FOLDERS: [&str; 3] = ["Your own are text files in ", "They are text files in ", "This changes "];
+
+/// Covers the lines that name a folder in the frame that was drawn last, over the whole width.
+fn cover_folders(window: &mut Window) {
+    let lines = FOLDERS.iter().flat_map(|words| window.query_all_by_label_contains(words));
+    let across = |line: Rect| Rect::from_min_max(pos2(0.0, line.min.y), pos2(4000.0, line.max.y));
+    let covers: Vec<Rect> = lines.map(|line| across(line.rect())).collect();
+    covers.into_iter().for_each(|cover| window.mask(cover));
+}
+
+/// Compares a window with the picture that is kept of it, as the head of this file says.
 fn compared(window: &mut Window, name: &str) {
     window.event(egui::Event::PointerGone);
-    window.run();
+    settle(window);
+    cover_folders(window);
     let image = window.render().unwrap_or_else(|why| panic!("{name} cannot be drawn: {why}"));
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots/small");
     if writing() {

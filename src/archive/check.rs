@@ -34,7 +34,9 @@ pub struct Counts {
 
 impl fmt::Display for Counts {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} jobs with {} events", self.jobs, self.events)
+        let ending = |count: u64| if count == 1 { "" } else { "s" };
+        let Self { jobs, events } = *self;
+        write!(f, "{jobs} job{} with {events} event{}", ending(jobs), ending(events))
     }
 }
 

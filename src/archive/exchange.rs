@@ -1,6 +1,6 @@
 //! Jobs as one JSON object a line, for other programs and for merging two archives.
 
-use std::io::{self, BufRead, Write};
+use std::io::{self, BufRead, ErrorKind, Read as _, Write};
 
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
@@ -14,6 +14,8 @@ use crate::source::Located;
 
 const WRITING_OUT: &str = "write the file of jobs";
 const READING_IN: &str = "read the file of jobs";
+/// How many bytes of a file are read as one line, many times a long job.
+const LONGEST: usize = 16 << 20;
 /// How many jobs are taken in at once.
 const AT_ONCE: usize = 64;
 
@@ -92,7 +94,7 @@ impl Archive {
         let mut merged = Merged::default();
         let mut waiting = Vec::new();
         let mut cleaned = false;
-        for (line, text) in (1_usize..).zip(from.lines()) {
+        for (line, text) in (1_usize..).zip(std::iter::from_fn(|| next_line(from))) {
             match read(text, line, name) {
                 Ok(job) => waiting.extend(job),
                 Err(why) => {
@@ -146,13 +148,31 @@ fn line<'a>(log: &'a Log, summary: &'a Summary) -> Line<'a> {
 }
 
 fn read(text: io::Result<String>, line: usize, name: &str) -> Result<Option<Incoming>, ArchiveError> {
+    let wrong = |message: String| Err(ArchiveError::Line(located(name, line, 1, message)));
     match text {
         Ok(text) => incoming(&text, line, name).map_err(ArchiveError::Line),
-        Err(why) if why.kind() == io::ErrorKind::InvalidData => {
-            Err(ArchiveError::Line(located(name, line, 1, "the line is not text".to_owned())))
+        Err(why) if why.kind() == ErrorKind::InvalidData => wrong("the line is not text".to_owned()),
+        Err(why) if why.kind() == ErrorKind::FileTooLarge => {
+            wrong(format!("the line is longer than {} MB, which no job is", LONGEST >> 20))
         }
         Err(why) => Err(ArchiveError::Stream { doing: READING_IN, why }),
     }
+}
+
+/// Reads the next line, no further than a line may be long; `None` after the last one.
+fn next_line(from: &mut dyn BufRead) -> Option<io::Result<String>> {
+    let mut line = Vec::new();
+    let most = LONGEST as u64 + 1;
+    match (&mut *from).take(most).read_until(b'\n', &mut line) {
+        Ok(0) => return None,
+        Ok(_) => {}
+        Err(why) => return Some(Err(why)),
+    }
+    let ended = line.pop_if(|last| *last == b'\n').is_some();
+    if !ended && line.len() > LONGEST {
+        return Some(Err(ErrorKind::FileTooLarge.into()));
+    }
+    Some(String::from_utf8(line).map_err(|_error| ErrorKind::InvalidData.into()))
 }
 
 /// Reads one line; an empty one holds nothing.

@@ -27,6 +27,12 @@ pub(super) fn has_companions(path: &Path) -> bool {
     ["-wal", "-journal"].iter().any(|added| beside(path, added).exists())
 }
 
+/// Returns whether a database is at rest and marked as one that is not to be written.
+pub(super) fn frozen(path: &Path) -> bool {
+    let marked = fs::metadata(path).is_ok_and(|about| about.permissions().readonly());
+    marked && !has_companions(path)
+}
+
 /// Deletes a database and what is kept beside it, as far as they are there.
 pub(super) fn discard(path: &Path) {
     let _ = fs::remove_file(path);

@@ -9,7 +9,7 @@ use rusqlite::{Connection, OpenFlags, Row, Transaction, TransactionBehavior, par
 
 use super::failure::{Failure, told};
 use super::log::{Found, Log, count};
-use super::place::{discard, draft_for, publish};
+use super::place::{discard, draft_for, frozen, has_companions, publish};
 use super::{ArchiveError, Counts, check, kept, schema};
 use crate::job::{Job, Record};
 
@@ -28,6 +28,9 @@ const TRIES: u32 = 1;
 const MANNERS: &str = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; \
                        PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
 
+/// The same for an archive that is only read.
+const READING_MANNERS: &str = "PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
+
 /// The archive of past jobs, open for reading and writing.
 ///
 /// Several windows may have the same archive open: each write is one transaction that waits for the others, and
@@ -39,22 +42,40 @@ pub struct Archive {
 }
 
 impl Archive {
-    /// Opens an archive, or makes a new one where there is no file yet; `now` is kept as when it was made.
+    /// Opens an archive, or makes a new one where there is no file yet; `now` is kept as when it was made. One that may
+    /// not be written, or whose folder may not, is opened for reading alone: each write is refused then.
     ///
     /// # Errors
     ///
-    /// When the file is no archive, is damaged, was written by a newer program, or cannot be written; it is not changed
-    /// then.
+    /// When the file is no archive, is damaged, was written by a newer program, cannot be made, or cannot be read; it is
+    /// not changed then.
     pub fn open(path: &Path, now: &str) -> Result<Self, ArchiveError> {
         if !path.try_exists().map_err(|why| ArchiveError::refused(OPENING, path, why))? {
             make(path, now)?;
         }
         let look_through = check::file(path)?;
+        if frozen(path) {
+            return Self::for_reading(path);
+        }
+        match Self::for_writing(path, look_through) {
+            Err(ArchiveError::Unwritable { .. }) if !has_companions(path) => Self::for_reading(path),
+            opened => opened,
+        }
+    }
+
+    fn for_writing(path: &Path, look_through: bool) -> Result<Self, ArchiveError> {
         let failed = |why| told(OPENING, path, &why);
         let mut connection = check::careful(path).map_err(failed)?;
         connection.busy_timeout(PATIENCE).map_err(failed)?;
         check::database(&connection, path, look_through)?;
         settle(&mut connection).map_err(failed)?;
+        Ok(Self { path: path.to_owned(), connection })
+    }
+
+    fn for_reading(path: &Path) -> Result<Self, ArchiveError> {
+        let connection = check::reading(path)?;
+        check::database(&connection, path, false)?;
+        connection.execute_batch(READING_MANNERS).map_err(|why| told(OPENING, path, &why))?;
         Ok(Self { path: path.to_owned(), connection })
     }
 

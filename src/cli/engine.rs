@@ -221,6 +221,11 @@ pub(super) fn tree_checked(
     treework::check(tree, others, engines, watch)
 }
 
+/// Returns whether a tree's text is right enough for circuits to say more about it.
+pub(super) fn tree_can_be_held(tree: &Source) -> bool {
+    treework::can_be_held(tree)
+}
+
 /// Grows a tree of so many steps at most for a complaint.
 pub(super) fn tree_grown(
     engine: &Engine,

@@ -27,7 +27,11 @@ pub(super) const TREE_LIST: &str = "\
 JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
   \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
   only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
-pub(super) const TREE_SHOW: &str = "JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}";
+pub(super) const TREE_SHOW: &str = "\
+JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}; with --past also
+  \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}
+  n: jobs; proven: those of them that were closed proven; small: n is under ten; ways: in the order of the step, the
+  last is that it cannot be done";
 pub(super) const TREE_CHECK: &str = "\
 JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
   \"findings\": [{\"flaw\", \"fails\", \"line\", \"column\", \"step\", \"wirings\", \"says\", \"hint\"}],

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::failure::Failure;
 use super::past_args::{Listed, Past, PastVerb};
-use super::plain::{plain, short};
+use super::plain::{counted, plain, short};
 use super::reply::{Answer, Reply, columns};
 use super::{past_figures, past_files, past_replay};
 use crate::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, Summary};
@@ -62,7 +62,11 @@ fn list(place: &PastJobs, asked: &Listed) -> Answer {
     };
     let file = archive.path().display().to_string();
     let jobs: Vec<Value> = found.iter().map(as_json).collect();
-    Ok(Reply::new(listed(&found, total, &file), json!({"archive": file, "total": total, "jobs": jobs})))
+    let text = match found.is_empty() {
+        true => nothing(asked, archive.how_many(&Filter::default())?, &file),
+        false => listed(&found, total),
+    };
+    Ok(Reply::new(text, json!({"archive": file, "total": total, "jobs": jobs})))
 }
 
 /// A job, and the words around the place where it was found.
@@ -90,34 +94,52 @@ fn as_json((job, around): &FoundJob) -> Value {
     value
 }
 
-fn listed(found: &[FoundJob], total: u32, file: &str) -> String {
-    if found.is_empty() {
-        let hint = "jobs come in by themselves; `lugwise past import` takes older job files in";
-        return format!("no such jobs in {file}\n  hint: {hint}");
+/// Says what was looked for, among how many jobs, and what to try instead.
+fn nothing(asked: &Listed, all: u32, file: &str) -> String {
+    if all == 0 {
+        let hint =
+            "each job that is opened is kept by itself; `lugwise past import` takes older job files in";
+        return format!("no past jobs yet in {file}\n  hint: {hint}");
     }
-    let head = ["name", "opened", "ending", "wiring", "instrument", "customer", "found", ""];
-    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    let words = (!asked.words.is_empty()).then(|| format!("\"{}\"", short(&asked.words.join(" "), 100)));
+    let limits =
+        asked.which.facts().into_iter().map(|(name, value)| format!("--{name} {}", short(&value, 40)));
+    let sought: Vec<String> = words.into_iter().chain(limits).collect();
+    let jobs = counted(all.into(), "job");
+    let hint =
+        "give fewer words, only the beginning of the last one, or fewer limits; `lugwise past` lists all";
+    format!("no job with {}; {jobs} looked through in {file}\n  hint: {hint}", sought.join(" and "))
+}
+
+fn listed(found: &[FoundJob], total: u32) -> String {
+    let searched = found.iter().any(|(_, around)| around.is_some());
+    let head = ["name", "opened", "ending", "wiring", "instrument", "customer", "found"];
+    let head = head.into_iter().chain(searched.then_some("where the words stand"));
+    let mut rows = vec![head.map(str::to_owned).collect::<Vec<_>>()];
     rows.extend(found.iter().map(|(job, around)| {
-        let around = around.as_deref().map(|around| short(around, 100)).unwrap_or_default();
-        row(job).into_iter().chain([around]).collect()
+        row(job).into_iter().chain(around.as_deref().map(|around| short(around, 100))).collect()
     }));
     let more = (total as usize).saturating_sub(found.len());
     let more = if more > 0 { format!("\nand {more} more: `--limit N` shows them") } else { String::new() };
-    let jobs = if total == 1 { "job" } else { "jobs" };
-    format!("{}\n{total} {jobs}{more}", columns(&rows))
+    format!("{}\n{}{more}", columns(&rows), counted(total.into(), "job"))
 }
 
 fn row(job: &Summary) -> Vec<String> {
     let found = job.last.as_ref().map_or_else(String::new, |named| short(&named.fault, 44));
     vec![
         plain(&job.uid),
-        short(&job.opened_at, 10),
+        day(&job.opened_at),
         job.ending.name().to_owned(),
         short(&job.wiring, 24),
         short(&job.instrument, 28),
         short(&job.customer, 20),
         found,
     ]
+}
+
+/// Returns the day of a moment, such as `2026-03-02`.
+fn day(moment: &str) -> String {
+    plain(moment).chars().take(10).collect()
 }
 
 /// Returns the whole name of the job that a person means: its name or the beginning of only one.

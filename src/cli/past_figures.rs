@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::failure::Failure;
 use super::past::object;
 use super::past_args::{Figures, FiguresAs, Which, by_name};
-use super::plain::short;
+use super::plain::{counted, short};
 use super::priors;
 use super::reply::{Answer, Reply, columns};
 use crate::archive::audit::By;
@@ -105,7 +105,7 @@ impl Told<'_> {
         } else {
             "off: `lugwise past learnt --on` lets new jobs start with these priors"
         };
-        let counted = format!("{} cured jobs with a named fault", self.jobs);
+        let counted = format!("{} with a named fault", counted(self.jobs as u64, "cured job"));
         let worth = format!("the priors at hand are worth {LEARNING_STRENGTH:.0} jobs");
         let head = format!("Learning is {state}\n{counted}; {worth}");
         let mut moved: Vec<&Learnt> = self.moved.iter().collect();

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::failure::Failure;
 use super::past::named;
 use super::past_args::{AllAs, Exported, PastVerb};
-use super::plain::plain;
+use super::plain::{counted, plain};
 use super::reply::{Answer, Reply};
 use crate::archive::{Archive, Counts, Imported};
 use crate::session::{AllJobs, PastJobs};
@@ -50,7 +50,7 @@ fn import(place: &PastJobs, paths: &[PathBuf]) -> Answer {
 fn imported(file: &Path, done: &Imported) -> String {
     let what = match (done.added, &done.diverged_from) {
         (0, _) => "was here already".to_owned(),
-        (added, None) => format!("{added} events taken in"),
+        (added, None) => format!("{} taken in", counted(added as u64, "event")),
         (_, Some(other)) => format!("kept beside {}, from which it departs", plain(other)),
     };
     let notice = done.notice.as_ref().map_or_else(String::new, |notice| format!("; {notice}"));
@@ -87,7 +87,7 @@ fn exported(jobs: usize, files: &[PathBuf]) -> Answer {
     let told: Vec<Value> =
         files.iter().map(|path| json!({"file": path.display().to_string(), "bytes": size(path)})).collect();
     let names: Vec<String> = files.iter().map(|path| path.display().to_string()).collect();
-    let text = format!("{} written, {jobs} {}", names.join(" and "), if jobs == 1 { "job" } else { "jobs" });
+    let text = format!("{} written, {}", names.join(" and "), counted(jobs as u64, "job"));
     Ok(Reply::new(text, json!({"jobs": jobs, "files": told})))
 }
 
@@ -96,7 +96,8 @@ fn merge(place: &PastJobs, path: &Path) -> Answer {
     let diverged: Vec<Value> =
         merged.diverged.iter().map(|(uid, from)| json!({"uid": uid, "from": from})).collect();
     let text = format!(
-        "{} jobs are new, {} got longer, {} were here already, {} are kept beside those that they depart from",
+        "{}: new {}, longer than here {}, here already {}, kept beside those that they depart from {}",
+        counted((merged.new + merged.longer + merged.same + diverged.len()) as u64, "job"),
         merged.new,
         merged.longer,
         merged.same,
@@ -109,9 +110,10 @@ fn merge(place: &PastJobs, path: &Path) -> Answer {
 }
 
 fn backup(place: &PastJobs, to: &Path) -> Answer {
-    let Counts { jobs, events } = place.backup(to)?;
+    let holds = place.backup(to)?;
+    let Counts { jobs, events } = holds;
     let file = to.display().to_string();
-    let text = format!("{file} written and looked through: {jobs} jobs with {events} events");
+    let text = format!("{file} written and looked through: {holds}");
     Ok(Reply::new(text, json!({"file": file, "jobs": jobs, "events": events})))
 }
 
@@ -121,7 +123,7 @@ fn restore(place: &PastJobs, from: &Path) -> Answer {
     let aside = restored.set_aside.map(|path| path.display().to_string());
     let was = aside.as_ref().map_or_else(String::new, |path| format!("; what was there is in {path}"));
     let Counts { jobs, events } = restored.holds;
-    let text = format!("{} holds {jobs} jobs with {events} events{was}", to.display());
+    let text = format!("{} holds {}{was}", to.display(), restored.holds);
     Ok(Reply::new(text, json!({"jobs": jobs, "events": events, "set_aside": aside})))
 }
 
@@ -144,8 +146,8 @@ fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
         "another window has the archive open: close it and run this again to clear the last trace"
     };
     let text = format!(
-        "{} events of {} changed; {left}. The job file itself and older backups still hold the name.",
-        removed.events,
+        "{} of {} changed; {left}. The job file itself and older backups still hold the name.",
+        counted(removed.events as u64, "event"),
         plain(&uid)
     );
     Ok(Reply::new(text, json!({"uid": uid, "events": removed.events, "scrubbed": removed.scrubbed})))
@@ -158,8 +160,9 @@ fn rebuild(place: &PastJobs) -> Answer {
 }
 
 fn looked_through(archive: &Archive, how: &str) -> Answer {
-    let Counts { jobs, events } = archive.check()?;
+    let holds = archive.check()?;
+    let Counts { jobs, events } = holds;
     let file = archive.path().display().to_string();
-    let text = format!("{file} {how}: {jobs} jobs with {events} events");
+    let text = format!("{file} {how}: {holds}");
     Ok(Reply::new(text, json!({"archive": file, "jobs": jobs, "events": events})))
 }

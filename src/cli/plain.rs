@@ -21,6 +21,11 @@ pub(super) fn short(text: &str, most: usize) -> String {
     }
 }
 
+/// Returns a number of things, such as `1 job` or `12 jobs`.
+pub(super) fn counted(count: u64, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -29,6 +34,7 @@ mod tests {
     fn nothing_moves_the_cursor_or_turns_the_line() {
         assert_eq!(plain(" a\u{1b}[2Jb\r\nc\u{202e}d\u{7} "), "a\u{fffd}[2Jb  c\u{fffd}d\u{fffd}");
         assert_eq!((short("guitar", 6).as_str(), short("guitars", 6).as_str()), ("guitar", "guita…"));
+        assert_eq!((counted(1, "job").as_str(), counted(0, "job").as_str()), ("1 job", "0 jobs"));
         assert_eq!(short(&"é".repeat(1 << 20), 3), "éé…");
     }
 }

@@ -7,12 +7,13 @@ use serde_json::{Value, json};
 
 use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
+use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
 use super::wirings::{self, Wiring};
-use super::{engine, jobs, say, tree_check};
-use crate::draw::{Paper, TreeMarks, as_text, tree_svg, wall_chart};
+use super::{engine, say, tree_check};
+use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
 use crate::readings::Symptom;
-use crate::session::{OwnTree, OwnTrees, trees_with_own};
+use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
 use crate::workbench::Command;
@@ -21,7 +22,10 @@ use crate::workbench::Command;
 pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
     match verb {
         TreeVerb::List => list(),
-        TreeVerb::Show { tree, format, output, paper } => show(tree, *format, output.as_deref(), *paper),
+        TreeVerb::Show { tree, format, output, paper, past } => {
+            let form = shown_as(*format, output.as_deref())?;
+            show(tree, form, output.as_deref(), *paper, *past)
+        }
         TreeVerb::Check { trees, wirings, threads, table } => {
             tree_check::check(trees, wirings, *threads, table.as_deref(), quiet)
         }
@@ -29,8 +33,31 @@ pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
             grow(wiring, *complaint, *steps, output.as_deref(), quiet)
         }
         TreeVerb::Copy { tree, output } => copy(tree, output.as_deref()),
-        TreeVerb::Use { job, tree } => jobs::apply(job, Command::UseTree { text: find(tree)?.text }),
+        TreeVerb::Use { job, tree } => put_to_use(job, &find(tree)?),
     }
+}
+
+/// Puts a tree to use in a job, and says so when it is for another complaint than the job.
+fn put_to_use(job: &Path, source: &Source) -> Answer {
+    let tree = trees::load(source)?;
+    let mut view = engine::apply(job, &Command::UseTree { text: source.text.clone() })?;
+    view.notices.extend(for_another(&tree, &view.symptoms));
+    Ok(state(&view))
+}
+
+/// Returns what is said of a tree whose complaint a job does not have.
+fn for_another(tree: &Tree, symptoms: &[Symptom]) -> Option<String> {
+    if symptoms.contains(&tree.complaint) {
+        return None;
+    }
+    let of_job = symptoms.iter().map(|symptom| symptom.name()).collect::<Vec<_>>().join(", ");
+    let about = if of_job.is_empty() { "no complaint that is known".to_owned() } else { of_job };
+    Some(format!(
+        "the tree \"{}\" is for the complaint {}, and this job is about {about}: it is kept in the job, and leads only where \
+         another tree leads on to it; `lugwise undo` takes it out again",
+        tree.name,
+        tree.complaint.name()
+    ))
 }
 
 /// Finds a tree's text by its file, or by the name of one's own or one that comes with the program.
@@ -134,18 +161,49 @@ impl Listed {
     }
 }
 
-fn show(wanted: &str, format: Option<TreeForm>, output: Option<&Path>, paper: Paper) -> Answer {
+fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past: bool) -> Answer {
     let tree = trees::load(&find(wanted)?)?;
-    let ending = output.and_then(Path::extension).and_then(|end| form(&end.to_string_lossy()).ok());
-    match (format.or(ending).unwrap_or(TreeForm::Text), output) {
+    let past = past.then(|| PastWays::at(&PastJobs::usual(), &tree)).transpose()?;
+    let marks = past.as_ref().map(marks).unwrap_or_default();
+    let mut reply = match (form, output) {
         (TreeForm::Pdf, None) => {
             Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
         }
         (TreeForm::Pdf, Some(file)) => {
-            written(file, &wall_chart(&tree, paper).map_err(|error| Failure::told(&error))?)
+            written(file, &wall_chart(&tree, &marks, paper).map_err(|error| Failure::told(&error))?)
         }
-        (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &TreeMarks::default()), file),
-        (TreeForm::Text, file) => text_or_file("text", &as_text(&tree), file),
+        (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &marks), file),
+        (TreeForm::Text, file) => text_or_file("text", &marked_text(&tree, &marks), file),
+    }?;
+    if let Some(past) = past {
+        reply.json["past"] = json!(past);
+    }
+    Ok(reply)
+}
+
+/// Returns what past jobs did as marks in a tree.
+fn marks(past: &PastWays) -> TreeMarks {
+    TreeMarks { notes: past.notes(), told: past.sentence(), ..TreeMarks::default() }
+}
+
+/// Returns what a tree is shown as: what is asked for, else what the file's name ends in, else text.
+fn shown_as(format: Option<TreeForm>, output: Option<&Path>) -> Result<TreeForm, Failure> {
+    let Some(file) = output else { return Ok(format.unwrap_or(TreeForm::Text)) };
+    let ending = file.extension().and_then(|end| form(&end.to_string_lossy()).ok());
+    match (format, ending) {
+        (Some(format), Some(ending)) if format != ending => Err(Failure::new(format!(
+            "cannot write {} to a file that is named \"{}\"",
+            format.words(),
+            file.display()
+        ))
+        .with_hint("leave --format out, or end the name as the format says: .txt, .svg or .pdf")),
+        (Some(format), _) | (None, Some(format)) => Ok(format),
+        (None, None) => {
+            Err(Failure::new(format!("cannot tell what to write from the name \"{}\"", file.display()))
+                .with_hint(
+                    "end it in .txt for text, in .svg for a drawing or in .pdf to print; or say --format",
+                ))
+        }
     }
 }
 
@@ -226,6 +284,29 @@ mod tests {
         assert_eq!(find("SILENT").map(|source| source.name), Ok("trees/silent.ron".to_owned()));
         let failure = find("slient").err().map(|failure| failure.to_string()).unwrap_or_default();
         assert!(failure.contains("silent") && failure.contains("ends in .ron"), "{failure}");
+    }
+
+    #[test]
+    fn the_name_of_the_file_says_what_it_is() {
+        let named = |format, name: &str| shown_as(format, Some(Path::new(name)));
+        assert_eq!(named(None, "a/tree.TXT"), Ok(TreeForm::Text));
+        assert_eq!(named(None, "tree.svg"), Ok(TreeForm::Svg));
+        assert_eq!(named(Some(TreeForm::Pdf), "tree.pdf"), Ok(TreeForm::Pdf));
+        assert_eq!(named(Some(TreeForm::Svg), "tree"), Ok(TreeForm::Svg));
+        assert_eq!(shown_as(None, None), Ok(TreeForm::Text));
+        let refused = |format, name| named(format, name).err().map(|f| f.to_string()).unwrap_or_default();
+        let (unknown, other) = (refused(None, "x.png"), refused(Some(TreeForm::Svg), "x.pdf"));
+        assert!(unknown.contains("\"x.png\"") && unknown.contains(".svg for a drawing"), "{unknown}");
+        assert!(other.contains("cannot write a drawing") && other.contains("\"x.pdf\""), "{other}");
+        assert!(refused(None, "tree").contains("cannot tell"), "a name without an ending says nothing");
+    }
+
+    #[test]
+    fn a_tree_for_another_complaint_says_so() {
+        let tree = trees::load(&find("hum").unwrap()).unwrap();
+        assert_eq!(for_another(&tree, &[Symptom::Silent, Symptom::Hum]), None);
+        let told = for_another(&tree, &[Symptom::Silent]).unwrap();
+        assert!(told.contains("for the complaint hum, and this job is about silent"), "{told}");
     }
 
     #[test]

@@ -20,7 +20,7 @@ pub(super) enum TreeVerb {
     Show {
         /// Name or file
         tree: String,
-        /// text, svg or pdf; as the file's name ends when not given, else text
+        /// text, svg or pdf; as the file's name ends (.txt, .svg, .pdf) when not given, and text without a file
         #[arg(long, value_parser = form)]
         format: Option<TreeForm>,
         /// The file to write; printed when not given
@@ -29,6 +29,9 @@ pub(super) enum TreeVerb {
         /// The paper of a pdf: a4, letter or a3
         #[arg(long, default_value = "a4", value_parser = paper)]
         paper: Paper,
+        /// Say beside each way how many past jobs went it, and how many of these were closed proven
+        #[arg(long)]
+        past: bool,
     },
     /// Hold trees against the circuits of all wirings that they are for
     #[command(after_help = TREE_CHECK)]
@@ -89,6 +92,17 @@ pub(super) enum TreeForm {
     Svg,
     /// A wall chart.
     Pdf,
+}
+
+impl TreeForm {
+    /// Returns what it is, in words.
+    pub(super) const fn words(self) -> &'static str {
+        match self {
+            Self::Text => "plain text",
+            Self::Svg => "a drawing",
+            Self::Pdf => "a wall chart",
+        }
+    }
 }
 
 /// Reads what a tree is shown as.

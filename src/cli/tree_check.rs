@@ -1,5 +1,6 @@
 //! `tree check`: trees held against circuits, with what is wrong, figures for each wiring, and the same as a table.
 
+use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -7,12 +8,12 @@ use std::thread;
 
 use serde_json::{Value, json};
 
-use super::engine;
 use super::failure::Failure;
 use super::reply::{Answer, Reply, columns};
 use super::tree::{find, known, put};
 use super::trial::{Progress, cores};
-use super::wirings;
+use super::wirings::{self, Wiring};
+use super::{engine, say};
 use crate::source::Source;
 use crate::trees::{self, Tree};
 use crate::treework::{Checked, Figures, Finding};
@@ -28,8 +29,21 @@ pub(super) fn check(
 ) -> Answer {
     let sources = trees.iter().map(|name| find(name)).collect::<Result<Vec<_>, _>>()?;
     let threads = threads.unwrap_or_else(cores);
-    let engines = engines(wirings, threads, quiet)?;
+    let wanted = wanted(wirings)?;
     let all = all_known(&sources)?;
+    let (right, wrong): (Vec<&Source>, Vec<&Source>) =
+        sources.iter().partition(|source| engine::tree_can_be_held(source));
+    let engines = if right.is_empty() {
+        Vec::new()
+    } else {
+        if !quiet {
+            wrong
+                .iter()
+                .flat_map(|source| mistakes(source, &all))
+                .for_each(|line| say(&mut io::stderr(), &line));
+        }
+        engines(&wanted, threads, quiet)?
+    };
     let checked = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
     if let Some(file) = table {
         put(file, markdown(trees, wirings, &checked).as_bytes())?;
@@ -51,13 +65,22 @@ pub(super) fn progress(of: &str, quiet: bool) -> Progress {
     Progress::new(of, quiet)
 }
 
-/// Returns the engines of the wirings named, or of all that come with the program, in order.
-fn engines(wanted: &[String], threads: usize, quiet: bool) -> Result<Vec<Arc<Engine>>, Failure> {
-    let wirings = if wanted.is_empty() {
-        wirings::built_in()?
-    } else {
-        wanted.iter().map(|name| wirings::find(name)).collect::<Result<Vec<_>, _>>()?
-    };
+/// Returns what is wrong with a tree's text: of such a tree no wiring is asked.
+fn mistakes(source: &Source, all: &[Tree]) -> Vec<String> {
+    let checked = engine::tree_checked(source, all, &[], &|_, _| {});
+    checked.findings.iter().map(|finding| found(&source.name, finding)).collect()
+}
+
+/// Returns the wirings named, or all that come with the program, in order.
+fn wanted(names: &[String]) -> Result<Vec<Wiring>, Failure> {
+    if names.is_empty() {
+        return wirings::built_in();
+    }
+    names.iter().map(|name| wirings::find(name)).collect()
+}
+
+/// Returns the engines of some wirings in order.
+fn engines(wirings: &[Wiring], threads: usize, quiet: bool) -> Result<Vec<Arc<Engine>>, Failure> {
     let (progress, done) = (progress("wirings", quiet), AtomicUsize::new(0));
     let prepared = in_order(wirings.len(), threads, &|index| {
         let engine = engine::tree_engine(&wirings[index].source);

@@ -12,17 +12,17 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
-use super::{jobs, priors, trial_text};
+use super::{jobs, priors, tree, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
 use crate::readings::Symptom;
-use crate::source::Source;
 use crate::trees::{self, Tree};
 use crate::trial::{Bound, Outcome, Report, Setup, WiringReport};
 
 /// Plays the bench for every wiring named and tells what became of it; `quiet` leaves the progress away.
 pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
     let wirings = asked.wirings.iter().map(|name| wirings::find(name)).collect::<Result<Vec<_>, _>>()?;
-    let tree = asked.policy.tree.as_deref().map(read_tree).transpose()?;
+    let read = |name: &str| -> Result<Tree, Failure> { Ok(trees::load(&tree::find(name)?)?) };
+    let tree = asked.policy.tree.as_deref().map(read).transpose()?;
     if let Some(plot) = asked.plot.as_deref() {
         ends_in_svg(plot)?;
     }
@@ -72,13 +72,6 @@ fn setup(asked: &Rehearsal) -> Result<Setup, Failure> {
 /// Returns how many threads can work at once.
 pub(super) fn cores() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
-}
-
-fn read_tree(path: &Path) -> Result<Tree, Failure> {
-    let name = path.display().to_string();
-    let text = std::fs::read_to_string(path)
-        .map_err(|why| Failure::new(format!("cannot read the tree {name}: {why}")))?;
-    Ok(trees::load(&Source::new(name, text))?)
 }
 
 fn ends_in_svg(file: &Path) -> Result<(), Failure> {

@@ -13,7 +13,8 @@ pub(super) struct Rehearsal {
     /// Names, short codes or files
     #[arg(required = true, value_name = "WIRING")]
     pub wirings: Vec<String>,
-    /// How the next measurement is chosen: advisor, half-split, greedy, random or tree:FILE
+    /// How the next measurement is chosen: advisor, half-split, greedy, random or tree:TREE, which is the name
+    /// of a tree that comes with the program or of one of your own, or a file
     #[arg(long, default_value = "advisor", value_parser = way_to_choose)]
     pub policy: WayToChoose,
     /// Try so many faults of each wiring, taken evenly from its list; every one when not given
@@ -75,20 +76,20 @@ pub(super) struct Rehearsal {
 pub(super) struct WayToChoose {
     pub policy: Policy,
     /// The tree that leads.
-    pub tree: Option<PathBuf>,
+    pub tree: Option<String>,
     pub written: String,
 }
 
-/// Reads a policy: its name, or `tree:FILE`.
+/// Reads a policy: its name, or `tree:TREE`.
 fn way_to_choose(text: &str) -> Result<WayToChoose, String> {
     let written = text.to_owned();
-    if let Some(file) = text.strip_prefix("tree:").filter(|file| !file.is_empty()) {
-        return Ok(WayToChoose { policy: Policy::Tree, tree: Some(file.into()), written });
+    if let Some(tree) = text.strip_prefix("tree:").filter(|tree| !tree.is_empty()) {
+        return Ok(WayToChoose { policy: Policy::Tree, tree: Some(tree.to_owned()), written });
     }
     let found = Policy::PLAIN.into_iter().find(|policy| policy.name() == text);
     found.map(|policy| WayToChoose { policy, tree: None, written }).ok_or_else(|| {
         let names = Policy::PLAIN.map(Policy::name).join(", ");
-        format!("expected {names} or tree:FILE")
+        format!("expected {names} or tree:TREE")
     })
 }
 

@@ -32,6 +32,8 @@ const TICKS: [(f64, &str, bool); 8] = [
 ];
 /// Two names stand at least this far apart.
 const APART: f32 = 16.0;
+/// How far above the lower edge the lowest name stays, so that it does not touch the unit below.
+const ABOVE_HERTZ: f32 = 5.0;
 /// Length of a stroke in the legend.
 const SAMPLE: f32 = 34.0;
 
@@ -171,7 +173,7 @@ impl Axes {
         let end = |line: &PlotLine| line.points.last().map_or(self.area.max.1, |point| self.y(point.1));
         let mut order: Vec<(f32, &PlotLine)> = lines.iter().map(|line| (end(line), line)).collect();
         order.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let lowest = self.area.max.1 - APART * (order.len().saturating_sub(1)) as f32;
+        let lowest = self.area.max.1 - ABOVE_HERTZ - APART * (order.len().saturating_sub(1)) as f32;
         let mut next = f32::NEG_INFINITY;
         let mut shapes = Vec::new();
         for (index, (y, line)) in order.into_iter().enumerate() {
@@ -332,6 +334,20 @@ mod tests {
             })
             .collect();
         assert!((heights[1] - heights[0]).abs() >= APART - 0.01, "{heights:?}");
+    }
+
+    #[test]
+    fn the_name_of_a_line_on_the_lower_edge_does_not_touch_the_unit() {
+        let silent = line("suspect", PlotStyle::Dashed, &[(40.0, -120.0), (15e3, -120.0)]);
+        let picture = plot("sound", "", &[two().remove(0), silent], 640.0, 300.0);
+        let height = |words: &str| {
+            let found = |shape: &Shape| match shape {
+                Shape::Text { at, text, anchor: Anchor::Start, .. } if text == words => Some(at.1),
+                _ => None,
+            };
+            picture.shapes.iter().find_map(found).unwrap()
+        };
+        assert!(height("Hz") - height("suspect") >= SMALL, "{} {}", height("Hz"), height("suspect"));
     }
 
     #[test]

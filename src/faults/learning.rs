@@ -41,22 +41,25 @@ pub struct Learnt {
 }
 
 impl Learnt {
-    /// Returns it in words: `a coil, open: raised from 1.6 % to 3.0 %: 7 of 212 jobs`.
+    /// Returns it in words: `a coil, open: raised from 1.6 % to 3 %: 7 of 212 jobs`. What moved by less than is printed
+    /// is unchanged.
     pub fn words(&self) -> String {
         let (before, after) = (show_percent(self.before), show_percent(self.after));
-        let how = match self.after.total_cmp(&self.before) {
-            std::cmp::Ordering::Less => "lowered",
-            std::cmp::Ordering::Equal => "left",
-            std::cmp::Ordering::Greater => "raised",
+        let how = match before == after {
+            true => format!("unchanged at {before}"),
+            false if self.after < self.before => format!("lowered from {before} to {after}"),
+            false => format!("raised from {before} to {after}"),
         };
-        format!("{}: {how} from {before} to {after}: {}", self.family.words(), self.tally.words())
+        format!("{}: {how}: {}", self.family.words(), self.tally.words())
     }
 }
 
 impl Tally {
     /// Returns it in words: `7 of 212 jobs`.
     pub fn words(&self) -> String {
-        format!("{} of {} jobs", count(self.found), count(self.of))
+        let of = count(self.of);
+        let jobs = if of == "1" { "job" } else { "jobs" };
+        format!("{} of {of} {jobs}", count(self.found))
     }
 }
 
@@ -205,6 +208,21 @@ mod tests {
             "{}",
             coil.words()
         );
+    }
+
+    #[test]
+    fn what_looks_the_same_in_print_is_unchanged() {
+        let learnt = |before, after, found, of| {
+            let (family, tally) = (Family::CoilOpen, tally(found, of));
+            Learnt { family, before, after, tally }.words()
+        };
+        let name = Family::CoilOpen.words();
+        assert_eq!(learnt(0.0441, 0.0439, 0.0, 1.0), format!("{name}: unchanged at 4.4 %: 0 of 1 job"));
+        assert_eq!(
+            learnt(0.044, 0.041, 0.0, 4.0),
+            format!("{name}: lowered from 4.4 % to 4.1 %: 0 of 4 jobs")
+        );
+        assert_eq!(learnt(0.016, 0.03, 0.5, 9.0), format!("{name}: raised from 1.6 % to 3 %: 0.5 of 9 jobs"));
     }
 
     #[test]

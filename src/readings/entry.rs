@@ -2,7 +2,7 @@
 
 use super::{Dial, Ends, EntryError, Level, Mode, Said, Shown};
 use crate::units::{
-    Ohms, UnitError, Written, parse_amps, parse_farads, parse_ohms, parse_volts, show_ohms_to,
+    Kind, Ohms, UnitError, Written, parse_amps, parse_farads, parse_ohms, parse_volts, show_ohms_to,
 };
 
 /// What bench meters send for over range (SCPI-1999); one and more of it means infinite.
@@ -114,10 +114,13 @@ fn span(text: &str, mode: Mode) -> Result<Option<Shown>, EntryError> {
 
 /// Reads the first of two values; where it has no unit, that of the second counts.
 fn before(first: &str, second: &str, mode: Mode) -> Result<Level, EntryError> {
-    let Some(unit) = trailing_unit(second).filter(|_| is_bare(first)) else { return level(first, mode) };
+    let Some(unit) = trailing_unit(second, mode).filter(|_| is_bare(first)) else {
+        return level(first, mode);
+    };
     let shared = level(&format!("{first} {unit}"), mode)?;
     match level(first, mode) {
         Err(EntryError::OhmOrKilohm { .. } | EntryError::OneAlone { .. }) => Ok(shared),
+        Err(EntryError::OtherUnit(UnitError::NoUnit { .. })) => Ok(shared),
         Ok(own) if worth(own) < worth(shared) && worth(shared) <= worth(level(second, mode)?) => {
             Err(EntryError::OhmOrKilohm { text: first.to_owned() })
         }
@@ -130,10 +133,10 @@ fn is_bare(text: &str) -> bool {
 }
 
 /// Returns the unit that a value ends in.
-fn trailing_unit(text: &str) -> Option<&str> {
+fn trailing_unit(text: &str, mode: Mode) -> Option<&str> {
     let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | ' ' | '+'));
     let is_unit = !unit.is_empty() && unit.len() < text.len() && unit.chars().all(char::is_alphabetic);
-    let known = is_unit && !is_over_range(text) && parse_ohms(&format!("2 {unit}")).is_ok();
+    let known = is_unit && !is_over_range(text) && level(&format!("2 {unit}"), mode).is_ok();
     known.then_some(unit)
 }
 
@@ -315,8 +318,11 @@ fn level(text: &str, mode: Mode) -> Result<Level, EntryError> {
     ohms(text, mode).map(shown).map_err(EntryError::from_unit)
 }
 
-/// Reads farads, volts or amperes.
+/// Reads farads, volts or amperes. A number without a unit may be of any size; only nought needs none.
 fn other_dial(text: &str, dial: Dial) -> Result<Level, UnitError> {
+    if is_bare(text) && number(text) != Some(0.0) {
+        return Err(UnitError::NoUnit { kind: kind(dial), text: text.to_owned() });
+    }
     let (value, resolution) = match dial {
         Dial::Ohms => parse_ohms(text).map(|w| (w.value.get(), w.resolution.get()))?,
         Dial::Farads => parse_farads(text).map(|w| (w.value.get(), w.resolution.get()))?,
@@ -324,6 +330,15 @@ fn other_dial(text: &str, dial: Dial) -> Result<Level, UnitError> {
         Dial::Amps => parse_amps(text).map(|w| (w.value.get(), w.resolution.get()))?,
     };
     Ok(Level::of(dial, value, resolution))
+}
+
+fn kind(dial: Dial) -> Kind {
+    match dial {
+        Dial::Ohms => Kind::Resistance,
+        Dial::Farads => Kind::Capacitance,
+        Dial::Volts => Kind::Voltage,
+        Dial::Amps => Kind::Current,
+    }
 }
 
 fn shown(written: Written<Ohms>) -> Level {

@@ -183,6 +183,9 @@ impl EntryError {
                     .to_owned()
             }
             Self::YesOrNo { .. } => "is it so? type yes, no, or ? when it cannot be told".to_owned(),
+            Self::OtherUnit(error @ UnitError::WrongUnit { kind, unit, .. }) => {
+                format!("\"{unit}\" is no unit of {kind}: what does the dial stand at? {}", error.hint())
+            }
             Self::OtherUnit(error) => error.hint(),
             Self::HalfInterval { .. } => {
                 "what are the lowest and the highest value? type both, such as 6.05k-6.40k or min 6.05k max ol".to_owned()

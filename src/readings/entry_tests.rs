@@ -320,3 +320,29 @@ proptest::proptest! {
         assert_eq!(once, again);
     }
 }
+
+#[rstest]
+#[case(Mode::Volts, "9.1", "write 9.1 V or 9.1 mV")]
+#[case(Mode::Volts, "-8.98", "write -8.98 V or -8.98 mV")]
+#[case(Mode::Volts, "3mA", "\"mA\" is no unit of a voltage: what does the dial stand at?")]
+#[case(Mode::Current, "0.5", "write 0.5 mA or 0.5 uA")]
+#[case(Mode::Current, "3V", "\"V\" is no unit of a current: what does the dial stand at?")]
+#[case(Mode::Capacitance, "0.022", "write 0.022p, 0.022n or 0.022u")]
+#[case(Mode::Capacitance, "223", "write 223p, 223n or 223u")]
+#[case(Mode::Capacitance, "9V", "\"V\" is no unit of a capacitance: what does the dial stand at?")]
+fn every_dial_asks_for_its_own_unit(#[case] mode: Mode, #[case] text: &str, #[case] asks: &str) {
+    let question = parse_entry(text, mode, false).unwrap_err().question();
+    assert!(question.starts_with(asks), "{question}");
+}
+
+#[rstest]
+#[case(Mode::Volts, "0", "0.00 V, steady")]
+#[case(Mode::Volts, "9.1-9.2 V", "moving between 9.10 V and 9.20 V")]
+#[case(Mode::Capacitance, "22n", "22 nF, steady")]
+fn nought_needs_no_unit_and_one_unit_serves_a_pair(
+    #[case] mode: Mode,
+    #[case] text: &str,
+    #[case] words: &str,
+) {
+    assert_eq!(echo(&parse_entry(text, mode, text.contains('-')).unwrap()), words);
+}

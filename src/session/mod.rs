@@ -15,6 +15,7 @@ mod own_trees;
 mod paper;
 mod past;
 mod past_files;
+mod past_ways;
 mod places;
 mod practice;
 mod prices;
@@ -32,6 +33,7 @@ pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_ow
 pub use paper::{Earlier, PaperWish, can_be_printed};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
 pub use past_files::{AllJobs, TakenIn, make_new, write_new};
+pub use past_ways::{PastStep, PastWay, PastWays};
 pub use practice::{PRACTICE_FILE, PracticeFile};
 pub use prices::{
     PaperFacts, PriceError, Rate, advised_work, done_lines, named_work, part_line, parts_of, whole_minutes,

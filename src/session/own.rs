@@ -180,8 +180,11 @@ impl OwnFolder {
 
     /// Reads every file, right or wrong. A name or code that another wiring has is a mistake too.
     pub fn read(&self) -> Vec<OwnWiring> {
-        let mut taken = built_in_names().to_vec();
         let mut all: Vec<OwnWiring> = self.files().into_iter().map(OwnWiring::read).collect();
+        if all.is_empty() {
+            return all;
+        }
+        let mut taken = built_in_names().to_vec();
         all.iter_mut().for_each(|own| own.refuse_taken(&mut taken));
         all
     }

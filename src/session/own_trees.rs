@@ -137,6 +137,20 @@ pub fn trees_with_own(own: &[OwnTree]) -> Result<Vec<Tree>, Located> {
 }
 
 impl Session {
+    /// Returns whether the job holds a tree of this name with this very text.
+    pub fn holds_tree(&self, name: &str, text: &str) -> bool {
+        let job = self.bench().job();
+        let own: Vec<&String> = job.intake().trees_text.iter().chain(job.used_trees()).collect();
+        let named = |held: &&&String| {
+            held.as_str() == text
+                || trees::load(&Source::new("", held.as_str())).is_ok_and(|tree| tree.name == name)
+        };
+        match own.iter().rev().find(named) {
+            Some(held) => held.as_str() == text,
+            None => trees::built_in().iter().any(|(_, held)| *held == text),
+        }
+    }
+
     /// Returns those of one's own trees that could lead this job and are not used by it as they are now: they came or were
     /// changed since it began. [`Command::UseTree`](crate::workbench::Command::UseTree) puts one to use.
     pub fn trees_changed<'o>(&self, own: &'o [OwnTree]) -> Vec<&'o OwnTree> {
@@ -154,7 +168,7 @@ impl Session {
         let job = self.bench().job();
         let built_in = trees::built_in().iter().map(|(_, text)| (*text).to_owned());
         let texts = built_in.chain(job.intake().trees_text.iter().chain(job.used_trees()).cloned());
-        let named = |text: String| Some((trees::load(&Source::new("", text.as_str())).ok()?.name, text));
+        let named = |text: String| Some((trees::load_kept(&Source::new("", text.as_str())).ok()?.name, text));
         texts.filter_map(named).collect()
     }
 }

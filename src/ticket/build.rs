@@ -3,7 +3,7 @@
 use super::rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
-use super::{Papers, Ticket, TicketError};
+use super::{Papers, Ticket, TicketError, plain_words};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Plan, PlotLine, PlotStyle, Sight, Spot, hertz_in_words, plot};
 use crate::job::{self, Band, Event, Job, ReadingId, Record, Speaker, Standing, Tone};
@@ -61,6 +61,7 @@ impl Ticket {
             cautions: job.cautions_seen().iter().map(caution).collect(),
             papers: Papers::of(job),
             outcome: job.closed().map(outcome),
+            last: job.records().last().map(|record| record.at.clone()).unwrap_or_default(),
             minutes: job.readings().iter().map(|taken| taken.seconds).sum::<f64>() / 60.0,
             picture: Plan::new(harness).seen(sight).picture(harness, &marks(job, harness)),
         }
@@ -247,6 +248,7 @@ fn sound(tone: &Tone) -> Sound {
         [line("healthy", PlotStyle::Solid, tone.healthy()), line("fault", PlotStyle::Dashed, tone.faulty())];
     Sound {
         sentence: tone.sentence.clone(),
+        heard: plain_words::heard(tone),
         into: format!("{}; {cable} of cable into {input}", tone.setting),
         levels: TOLD.into_iter().filter_map(nearest).map(row).collect(),
         plot: plot(

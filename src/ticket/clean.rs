@@ -32,6 +32,15 @@ pub(super) fn plain(text: &str, most: usize) -> String {
     out
 }
 
+/// Returns the beginning of a text to print on one line, of at most `most` letters.
+pub(super) fn beginning(text: &str, most: usize) -> String {
+    let line: String = visible(text.trim()).map(|c| if c == '\n' { ' ' } else { c }).collect();
+    match line.char_indices().nth(most) {
+        None => line,
+        Some(_) => line.chars().take(most.saturating_sub(1)).collect::<String>().trim_end().to_owned() + "…",
+    }
+}
+
 /// Returns text on one line, safe inside an element or a quoted attribute of HTML.
 pub(super) fn html_line(text: &str) -> String {
     html(text, " ")

@@ -211,7 +211,7 @@ fn suspect(suspect: &Suspect) -> String {
 
 fn papers(papers: &Papers) -> String {
     let cleaned = |section: Section| {
-        let rows = section.rows.iter().map(|row| row.each_ref().map(|cell| html_lines(cell))).collect();
+        let rows = section.every_row().map(|row| row.each_ref().map(|cell| html_lines(cell))).collect();
         table(section.heading, section.head, rows)
     };
     papers.sections().into_iter().map(cleaned).collect()

@@ -157,7 +157,7 @@ fn proofs(proofs: &[Proof]) -> String {
 
 fn papers(papers: &Papers) -> String {
     let cleaned = |section: Section| {
-        let rows = section.rows.iter().map(|row| row.each_ref().map(|cell| md_line(cell))).collect();
+        let rows = section.every_row().map(|row| row.each_ref().map(|cell| md_line(cell))).collect();
         table(section.heading, section.head, rows)
     };
     papers.sections().into_iter().map(cleaned).collect::<Vec<_>>().join("\n")

@@ -80,6 +80,16 @@ pub(super) struct Section {
     pub(super) heading: &'static str,
     pub(super) head: [&'static str; 4],
     pub(super) rows: Vec<[String; 4]>,
+    /// What stands below the rows: the sum first, then what was said with it.
+    pub(super) below: Vec<String>,
+}
+
+impl Section {
+    /// Returns the rows, then each line below them as a row whose other cells are empty.
+    pub(super) fn every_row(&self) -> impl Iterator<Item = [String; 4]> {
+        let alone = |words: &String| [words.clone(), String::new(), String::new(), String::new()];
+        self.rows.iter().cloned().chain(self.below.iter().map(alone))
+    }
 }
 
 impl Papers {
@@ -111,7 +121,8 @@ impl Papers {
         let priced = |heading, prices: &Option<Prices>, head| Section {
             heading,
             head,
-            rows: prices.as_ref().map(Prices::rows).unwrap_or_default(),
+            rows: prices.as_ref().map(|prices| prices.lines.clone()).unwrap_or_default(),
+            below: prices.as_ref().map(Prices::below).unwrap_or_default(),
         };
         let all = [
             priced("Estimate", &self.estimate, prices),
@@ -119,29 +130,30 @@ impl Papers {
                 heading: "Agreed",
                 head: ["who", "how", "at most", "when"],
                 rows: self.agreed.iter().map(Agreed::row).collect(),
+                below: Vec::new(),
             },
             priced("Price", &self.bill, prices),
             Section {
                 heading: "Photos",
                 head: ["file", "shows", "BLAKE3 checksum", "when"],
                 rows: self.photos.iter().map(TicketPhoto::row).collect(),
+                below: Vec::new(),
             },
             Section {
                 heading: "Comeback",
                 head: ["earlier job", "it was opened", "why it belongs to it", "said"],
                 rows: self.comeback.iter().map(Comeback::row).collect(),
+                below: Vec::new(),
             },
         ];
-        all.into_iter().filter(|section| !section.rows.is_empty()).collect()
+        all.into_iter().filter(|section| section.every_row().next().is_some()).collect()
     }
 }
 
 impl Prices {
-    fn rows(&self) -> Vec<[String; 4]> {
-        let alone = |words: String| [words, String::new(), String::new(), String::new()];
-        let total = alone(format!("together: {}", self.total));
-        let notes = self.notes.iter().cloned().chain([format!("said {}", self.at)]).map(alone);
-        self.lines.iter().cloned().chain([total]).chain(notes).collect()
+    fn below(&self) -> Vec<String> {
+        let (sum, said) = (format!("together: {}", self.total), format!("said {}", self.at));
+        std::iter::once(sum).chain(self.notes.iter().cloned()).chain([said]).collect()
     }
 }
 

@@ -38,6 +38,8 @@ pub struct Ticket {
     pub outcome: Option<Outcome>,
     /// Hands-on minutes estimated for the readings.
     pub minutes: f64,
+    /// The moment of the last thing that was recorded, as the job keeps it.
+    pub last: String,
     /// The wiring with the fault marked, or with the leading suspects while none is named.
     pub picture: Picture,
 }
@@ -140,6 +142,8 @@ pub struct Round {
 pub struct Sound {
     /// The difference in words.
     pub sentence: String,
+    /// The same as a sentence for the customer.
+    pub heard: String,
     /// Where the controls stand, and what the instrument plays into.
     pub into: String,
     /// A few frequencies with the healthy and the faulty level, each in words.

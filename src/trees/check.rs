@@ -2,17 +2,30 @@
 
 use super::reach::{self, Reach};
 use super::tree::{answer_path, ask_path, outcome_path, step_path};
-use super::{Ask, Outcome, Probe, Step, Then, Tree, TreeError, When, Wrong};
+use super::{Ask, CAUTIONS, Outcome, Probe, Step, Then, Tree, TreeError, When, Wrong};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
 
-/// Returns the first mistake of every step by itself.
+/// Returns the mistakes of every step by itself: outcomes that stand too late to be taken, and the first of all others.
 pub(super) fn steps(tree: &Tree) -> Vec<TreeError> {
     let wrong = |(index, step): (usize, &Step)| {
-        let error = alone(tree, index, step).err()?;
-        Some(error.in_step(&step.name))
+        let mut errors = too_late(tree, index, step);
+        errors.extend(alone(tree, index, step).err());
+        errors.into_iter().map(move |error| error.in_step(&step.name))
     };
-    tree.steps.iter().enumerate().filter_map(wrong).collect()
+    tree.steps.iter().enumerate().flat_map(wrong).collect()
+}
+
+/// Returns every caution that nobody wrote a text for.
+pub(super) fn cautions(tree: &Tree) -> Vec<TreeError> {
+    let unknown = |(index, step): (usize, &Step)| {
+        let key = step.caution.as_deref().filter(|key| !CAUTIONS.contains(key))?;
+        let hint = Some(format!("the cautions are {}", CAUTIONS.join(", ")));
+        let message = format!("there is no caution \"{key}\"");
+        let error = tree.positions.error(&step_path(index).then("caution"), message, hint);
+        Some(TreeError::from(error).in_step(&step.name))
+    };
+    tree.steps.iter().enumerate().filter_map(unknown).collect()
 }
 
 fn alone(tree: &Tree, index: usize, step: &Step) -> Result<(), TreeError> {
@@ -82,7 +95,6 @@ fn measure(tree: &Tree, index: usize, probe: &Probe) -> Result<(), TreeError> {
         let path = outcome_path(index, probe.mode, at);
         filled(tree, &outcome.means, "means", &path)?;
         fits_mode(tree, &path, probe, outcome)?;
-        last_if_else(tree, index, probe, at)?;
     }
     let reaches: Vec<Option<Reach>> = probe.outcomes.iter().map(|o| reach::absolute(o.when)).collect();
     no_overlap(tree, index, probe, &reaches)?;
@@ -112,14 +124,18 @@ fn fits_mode(tree: &Tree, path: &Path, probe: &Probe, outcome: &Outcome) -> Resu
     Err(tree.positions.error(&path.then("when"), message, Some(hint.to_owned())))
 }
 
-fn last_if_else(tree: &Tree, index: usize, probe: &Probe, at: usize) -> Result<(), TreeError> {
-    if probe.outcomes[at].when != When::AnythingElse || at + 1 == probe.outcomes.len() {
-        return Ok(());
-    }
-    let hint = Some("move it to the end: no outcome after it can ever be taken".to_owned());
-    let path = outcome_path(index, probe.mode, at).then("when");
-    let error = tree.positions.error(&path, "AnythingElse is not the last outcome", hint);
-    Err(TreeError::new(Wrong::Unreachable, error))
+/// Returns the first outcome that leaves nothing for those after it.
+fn too_late(tree: &Tree, index: usize, step: &Step) -> Vec<TreeError> {
+    let Ask::Measure(probe) = &step.ask else { return Vec::new() };
+    let takes_all = |outcome: &Outcome| outcome.when == When::AnythingElse;
+    let at = probe.outcomes.iter().position(takes_all).filter(|at| at + 1 < probe.outcomes.len());
+    let error = |at: usize| {
+        let hint = Some("move it to the end: no outcome after it can ever be taken".to_owned());
+        let path = outcome_path(index, probe.mode, at).then("when");
+        let error = tree.positions.error(&path, "AnythingElse is not the last outcome", hint);
+        TreeError::new(Wrong::Unreachable, error)
+    };
+    at.map(error).into_iter().collect()
 }
 
 /// Refuses two outcomes that can take the same reading.

@@ -88,6 +88,19 @@ impl Tree {
     }
 }
 
+impl Tree {
+    /// Returns the tree as it led a job on a guitar: `expected` says what was to be read where the job has a reading. What
+    /// was never read is compared with nothing, so gaps and overlaps are no mistakes, and a step that does not fit this
+    /// guitar is passed over.
+    pub fn as_it_led(&self, harness: &Harness, expected: &dyn Fn(&Measurement) -> Expected) -> Fitted {
+        let fitter = Fitter { tree: self, harness };
+        let steps = self.steps.iter().enumerate();
+        let steps =
+            steps.map(|(index, step)| fitter.placed(index, step, expected).unwrap_or(FittedStep::PassedOver));
+        Fitted { tree: self.clone(), steps: steps.collect() }
+    }
+}
+
 impl Group {
     /// Returns whether a control belongs to the group.
     fn holds(self, harness: &Harness, control: &Control) -> bool {
@@ -151,6 +164,20 @@ impl Fitter<'_> {
         step: &Step,
         expected: &dyn Fn(&Measurement) -> Expected,
     ) -> Result<FittedStep, TreeError> {
+        let placed = self.placed(index, step, expected)?;
+        if let (FittedStep::Measure { reaches, .. }, Ask::Measure(probe)) = (&placed, &step.ask) {
+            self.no_overlap_no_gap(index, probe, reaches)?;
+        }
+        Ok(placed)
+    }
+
+    /// Returns what a step is on this guitar, whatever its outcomes take.
+    fn placed(
+        &self,
+        index: usize,
+        step: &Step,
+        expected: &dyn Fn(&Measurement) -> Expected,
+    ) -> Result<FittedStep, Located> {
         if step.needs.is_some_and(|feature| !feature.of(self.harness)) {
             return Ok(FittedStep::PassedOver);
         }
@@ -178,7 +205,6 @@ impl Fitter<'_> {
             None => expected(&measurement),
         };
         let reaches: Vec<Reach> = probe.outcomes.iter().map(|o| reach::on(o.when, &expected)).collect();
-        self.no_overlap_no_gap(index, probe, &reaches)?;
         Ok(FittedStep::Measure { measurement, reaches })
     }
 

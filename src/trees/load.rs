@@ -22,27 +22,46 @@ const SPLIT: &str = "make several trees of it and lead from one to the other wit
 ///
 /// # Errors
 ///
-/// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, or
-/// has no outcome; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
+/// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, has no
+/// outcome or a caution that there is not; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
 pub fn load(source: &Source) -> Result<Tree, Located> {
     let tree = read(source)?;
     let first = mistakes(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
 
-/// Reads a tree as [`load`] does, and goes on looking after the first mistake.
+/// Reads a tree that a job keeps as [`load`] does. A caution that there is not is none: before it was refused, such trees
+/// came into jobs, and those jobs go on as they were.
 ///
 /// # Errors
 ///
-/// Every mistake of every step that can be told without a guitar, with its kind; the first alone when the text cannot be
-/// read as a tree at all.
-pub fn examine(source: &Source) -> Result<Tree, Vec<TreeError>> {
-    let tree = read(source).map_err(|error| vec![TreeError::from(error)])?;
+/// As those of [`load`], but for a caution.
+pub fn load_kept(source: &Source) -> Result<Tree, Located> {
+    let tree = read(source)?;
+    let first = led(&tree).into_iter().next();
+    first.map_or(Ok(tree), |mistake| Err(mistake.at))
+}
+
+/// Reads a tree as [`load`] does, and goes on looking after the first mistake: returns the tree with every mistake of every
+/// step that can be told without a guitar, each with its kind.
+///
+/// # Errors
+///
+/// Returns why the text cannot be read as a tree at all.
+pub fn examine(source: &Source) -> Result<(Tree, Vec<TreeError>), TreeError> {
+    let tree = read(source)?;
     let mistakes = mistakes(&tree);
-    if mistakes.is_empty() { Ok(tree) } else { Err(mistakes) }
+    Ok((tree, mistakes))
 }
 
 fn mistakes(tree: &Tree) -> Vec<TreeError> {
+    let mut all = check::cautions(tree);
+    all.extend(led(tree));
+    all
+}
+
+/// Returns the mistakes that matter to where a tree leads.
+fn led(tree: &Tree) -> Vec<TreeError> {
     let mut all = check::steps(tree);
     all.extend(graph::check(tree));
     all

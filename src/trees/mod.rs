@@ -1,6 +1,7 @@
 //! Authored trees: schema, loading, checking against a harness, walking. They know nothing of belief.
 
 mod built_in;
+mod caution;
 mod check;
 mod edit;
 mod error;
@@ -19,10 +20,11 @@ mod ways;
 mod write;
 
 pub use built_in::built_in;
+pub use caution::CAUTIONS;
 pub use edit::{Way, with_step_after};
 pub use error::{TreeError, Wrong};
 pub use fit::{Expected, Fitted};
-pub use load::{examine, load};
+pub use load::{examine, load, load_kept};
 pub use make::Title;
 pub use suspicion::ROLES;
 pub use tree::{Answer, Ask, Feature, Group, How, Outcome, Probe, Sense, Step, Suspicion, Then, Tree, When};

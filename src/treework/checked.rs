@@ -1,20 +1,19 @@
 //! What comes of holding a tree against all wirings.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::figures::{Figures, figures};
 use super::flaws_ends::at_ends;
 use super::flaws_read::{lacks, links, misfits, mistake};
 use super::flaws_steps::{Ground, at_steps};
-use super::passed::{Held, Passed, hold};
+use super::passed::{Held, Passed, hold, unfit};
 use super::{Finding, Flaw};
 use crate::source::Source;
-use crate::trees::{Tree, TreeError, examine};
+use crate::trees::{Tree, TreeError, Wrong, examine};
 use crate::workbench::Engine;
 
-/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring. Both are
-/// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more.
+/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring.
 const SLOW: f64 = 1.5;
 const SLOW_ON_ONE: f64 = 2.0;
 
@@ -41,7 +40,18 @@ impl Checked {
     }
 }
 
-/// Holds a tree against every fault of every wiring that it is for.
+/// Returns whether a tree's text is right enough for any wiring to say more about it.
+pub fn can_be_held(source: &Source) -> bool {
+    examine(source).is_ok_and(|(_, mistakes)| mistakes.iter().all(misplaced))
+}
+
+/// Returns whether a mistake is only that ways lead past a step or back to it: what the steps ask can be judged all the same.
+fn misplaced(mistake: &TreeError) -> bool {
+    matches!(mistake.wrong, Wrong::Unreachable | Wrong::Endless)
+}
+
+/// Holds a tree against every fault of every wiring that it is for. Of a tree with mistakes, whose ways are not gone, it is
+/// told where its outcomes leave a gap on a wiring or overlap there.
 ///
 /// `others` are the trees that it may lead to. `watch` is told how many wirings are done, and of how many.
 pub fn check(
@@ -51,10 +61,9 @@ pub fn check(
     watch: &dyn Fn(usize, usize),
 ) -> Checked {
     let tree = match examine(source) {
-        Ok(tree) => tree,
-        Err(errors) => {
-            return Checked { findings: errors.iter().map(mistake).collect(), ..Checked::default() };
-        }
+        Ok((tree, mistakes)) if mistakes.is_empty() => tree,
+        Ok((tree, mistakes)) => return refused(&tree, &mistakes, others, engines),
+        Err(error) => return Checked { findings: vec![mistake(&error)], ..Checked::default() },
     };
     let mut work =
         Work { checked: Checked { tree: Some(tree.name.clone()), ..Checked::default() }, ..Work::default() };
@@ -64,6 +73,33 @@ pub fn check(
     }
     watch(engines.len(), engines.len());
     work.finished(&tree, others)
+}
+
+/// Returns what is said of a tree whose ways cannot be gone.
+fn refused(tree: &Tree, mistakes: &[TreeError], others: &[Tree], engines: &[Arc<Engine>]) -> Checked {
+    let mut found: Vec<Finding> = mistakes.iter().map(mistake).collect();
+    if mistakes.iter().all(misplaced) {
+        let place = |finding: &Finding| (finding.line, finding.column, finding.flaw);
+        let known: BTreeSet<(usize, usize, Flaw)> = found.iter().map(place).collect();
+        let more = misfits(&on_wirings(tree, engines)).into_iter().chain(links(tree, others));
+        found.extend(more.filter(|finding| !known.contains(&place(finding))));
+    }
+    in_order(&mut found);
+    Checked { tree: Some(tree.name.clone()), findings: found, ..Checked::default() }
+}
+
+/// Returns what does not fit the wirings that a tree is for, each with the wiring's name.
+fn on_wirings(tree: &Tree, engines: &[Arc<Engine>]) -> Vec<(String, TreeError)> {
+    let of = |engine: &Arc<Engine>| {
+        let name = engine.harness().name.clone();
+        unfit(tree, engine).into_iter().map(move |error| (name.clone(), error))
+    };
+    engines.iter().filter(|engine| tree.applies(engine.harness())).flat_map(of).collect()
+}
+
+/// Puts findings into the order of the file.
+fn in_order(found: &mut [Finding]) {
+    found.sort_by(|a, b| (a.line, a.column, a.flaw, &a.says).cmp(&(b.line, b.column, b.flaw, &b.says)));
 }
 
 /// What was found out so far.
@@ -100,7 +136,7 @@ impl<'e> Work<'e> {
         found.extend(at_steps(&ground));
         found.extend(at_ends(&ground));
         found.extend(slow(tree, &checked.figures));
-        found.sort_by(|a, b| (a.line, a.column, a.flaw, &a.says).cmp(&(b.line, b.column, b.flaw, &b.says)));
+        in_order(&mut found);
         Checked { findings: found, ..checked }
     }
 }

@@ -14,13 +14,18 @@ use thiserror::Error;
 
 use crate::advisor::{self, Circumstances, Ground, Stand};
 use crate::belief::Belief;
-use crate::prediction::{Candidate, Candidates};
+use crate::circuit::Harness;
+use crate::faults::{FaultId, Kind};
+use crate::prediction::{Behaviour, Candidate, Candidates, Hypothesis};
 use crate::readings::{Access, Measurement, Mode, Setting, Symptom};
-use crate::source::Located;
-use crate::trees::{Title, Tree};
+use crate::source::{Located, Source};
+use crate::trees::{self, Title, Tree};
 use crate::workbench::{Engine, EngineError};
 use cut::{Cut, Shows};
 
+/// A complaint that no fault makes likelier than this has no cause in a wiring: people say so of sound instruments too
+/// (common practice, no source).
+const HARDLY: f64 = 0.05;
 /// A way that is taken less often than this ends where it is.
 const SELDOM: f64 = 0.002;
 /// So many of the best measurements are tried for one whose spans lie apart.
@@ -34,6 +39,18 @@ pub enum GrowError {
     /// It may have no steps.
     #[error("cannot grow a tree of no steps\n  hint: allow one step at least")]
     NoRoom,
+    /// Nothing in the wiring brings the complaint about.
+    #[error(
+        "cannot grow a tree for \"{complaint}\" on {wiring}: nothing that can fail in this circuit brings that about\n  hint: {}", hint(.needs)
+    )]
+    NoCause {
+        /// The complaint's name.
+        complaint: &'static str,
+        /// The wiring's name.
+        wiring: String,
+        /// What the wiring would need for it, in words; may be empty.
+        needs: Vec<&'static str>,
+    },
     /// Nothing that a tree can ask tells the suspects apart.
     #[error(
         "cannot grow a tree for \"{complaint}\" on {wiring}: nothing that a tree can ask tells what is suspected apart\n  hint: the advisor can also sweep a knob, read a capacitance and lift a joint"
@@ -64,13 +81,19 @@ pub enum GrowError {
     Tree(Vec<Located>),
 }
 
+/// Returns what to do where a complaint has no cause.
+fn hint(needs: &[&str]) -> String {
+    let other = "take another complaint";
+    if needs.is_empty() { other.to_owned() } else { format!("it takes {}; {other}", needs.join(" and ")) }
+}
+
 /// Returns a tree for a complaint on the wiring of an engine, of at most so many steps; `watch` is told how many there
 /// are so far. It is named `grown-` and the complaint.
 ///
 /// # Errors
 ///
-/// When no step is allowed, when nothing that a tree can ask tells the suspects apart, and when a measurement cannot be
-/// predicted.
+/// When no step is allowed, when nothing in the wiring brings the complaint about, when nothing that a tree can ask tells the
+/// suspects apart, and when a measurement cannot be predicted.
 pub fn grow(
     engine: &Engine,
     complaint: Symptom,
@@ -80,7 +103,12 @@ pub fn grow(
     if size == 0 {
         return Err(GrowError::NoRoom);
     }
-    let mut plant = Plant::new(engine, complaint);
+    let likely = engine.complaint(complaint);
+    if !has_cause(engine, &likely) {
+        let (needs, wiring) = (needs(engine.harness(), complaint), engine.harness().name.clone());
+        return Err(GrowError::NoCause { complaint: complaint.name(), wiring, needs });
+    }
+    let mut plant = Plant::new(engine, &likely);
     while plant.steps < size && plant.branch()? {
         watch(plant.steps);
     }
@@ -95,6 +123,27 @@ pub fn grow(
     let expected = |measurement: &Measurement| engine.expected(measurement);
     tree.fit(engine.harness(), &expected).map_err(GrowError::Tree)?;
     Ok(tree)
+}
+
+/// Returns whether some fault of the instrument makes a customer complain so.
+fn has_cause(engine: &Engine, likely: &[f64]) -> bool {
+    let wrong = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind != Kind::NothingWrong;
+    let of_instrument = |h: &Hypothesis| h.behaviour != Behaviour::Anything && h.faults.iter().any(wrong);
+    let list = engine.model.hypotheses.list.iter().zip(likely);
+    list.filter(|(hypothesis, _)| of_instrument(hypothesis)).any(|(_, likely)| *likely > HARDLY)
+}
+
+/// Returns what the trees for a complaint that come with the program need and a wiring lacks, in words.
+fn needs(harness: &Harness, complaint: Symptom) -> Vec<&'static str> {
+    let load = |(name, text): &(&str, &'static str)| trees::load(&Source::new(*name, *text)).ok();
+    let all = trees::built_in().iter().filter_map(load).filter(|tree| tree.complaint == complaint);
+    let mut needs: Vec<&str> = Vec::new();
+    for feature in all.filter_map(|tree| tree.lacking(harness)) {
+        if !needs.contains(&feature.words()) {
+            needs.push(feature.words());
+        }
+    }
+    needs
 }
 
 fn title(engine: &Engine, complaint: Symptom) -> Title {
@@ -131,10 +180,10 @@ struct Split {
 }
 
 impl<'e> Plant<'e> {
-    /// Begins with what is believed after a complaint.
-    fn new(engine: &'e Engine, complaint: Symptom) -> Self {
+    /// Begins with what is believed after a complaint that is so likely under every hypothesis.
+    fn new(engine: &'e Engine, likely: &[f64]) -> Self {
         let mut belief = Belief::prior(&engine.model);
-        belief.hear(&engine.complaint(complaint));
+        belief.hear(likely);
         let stand = Stand { setting: Setting::reference(engine.harness()), ..Stand::default() };
         let root = Node::new(engine, belief, 1.0, Vec::new(), stand);
         Self { engine, askable: askable(engine), nodes: vec![root], steps: 0 }

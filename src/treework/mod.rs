@@ -21,7 +21,7 @@ mod passed;
 mod sample;
 mod turns;
 
-pub use checked::{Checked, check};
+pub use checked::{Checked, can_be_held, check};
 pub use figures::Figures;
 pub use flaw::{Finding, Flaw};
 pub use grow::{GrowError, grow};

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::bench::StartForm;
 use super::closer::Closer;
 use super::count::{Count, Counting};
+use super::gallery::SmallPicture;
 use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
 use super::paper_desk::{PaperAction, PaperDesk};
@@ -13,6 +14,7 @@ use super::picture_desk::{OwnProbes, Probing};
 use super::practice_desk::{PracticeAction, PracticeDesk};
 use super::recall::TakenOver;
 use super::tree_change::{Change, Detour};
+use super::tree_news::NewsDesk;
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
@@ -80,6 +82,8 @@ pub enum Action {
     LookOn(ReadingId),
     /// Show the step in large letters, or as usual again.
     Far,
+    /// Draw this small picture, which is seen now.
+    Draw(SmallPicture),
     /// Put the notices away.
     Dismiss,
     /// Something about counting what can be seen.
@@ -303,6 +307,8 @@ pub struct Desk {
     pub detour: Option<Detour>,
     /// The change of a tree that is looked at.
     pub change: Option<Change>,
+    /// What has become of the file of the job's tree.
+    pub tree_news: NewsDesk,
     /// How the instrument is looked at in the picture.
     pub sight: Sight,
     /// The probes that a person put into the picture.
@@ -360,6 +366,7 @@ impl Default for Desk {
             trees: None,
             detour: None,
             change: None,
+            tree_news: NewsDesk::default(),
             sight: Sight::default(),
             own_probes: None,
             unit: None,

@@ -3,15 +3,20 @@
 use std::collections::VecDeque;
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
-use super::bench::{Bench, Dialogs};
+use super::asking::Asking;
+use super::bench::Bench;
+use super::dialogs::Dialogs;
+use super::gallery::Studio;
 use super::keeper::Keeper;
 use super::scene::Scene;
 use super::sending::Sent;
 use super::task::{AWAY, Task};
+use super::trees::TreesAction;
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, overlay, own, paper, paper_work, past,
-    past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, trees,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, paper, paper_work,
+    past, past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, tree_news,
+    trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -21,12 +26,15 @@ use crate::workbench::{Ask, Command, Stage, UnitDoubt, View};
 pub struct App {
     pub(super) bench: Box<dyn Bench>,
     pub(super) dialogs: Box<dyn Dialogs>,
+    /// The file dialog that is open.
+    pub(super) asking: Option<Asking>,
     pub(super) desk: Desk,
     pub(super) sent: VecDeque<Sent>,
     pub(super) keeper: Option<Keeper>,
     pub(super) voice: Option<Box<dyn Voice>>,
     pending: Vec<Action>,
     scene: Scene,
+    studio: Studio,
     tabbed: bool,
     past_last: bool,
 }
@@ -47,12 +55,14 @@ impl App {
         let mut app = Self {
             bench,
             dialogs,
+            asking: None,
             desk: Desk::default(),
             sent: VecDeque::new(),
             keeper: None,
             voice: NativeVoice::found().map(|voice| Box::new(voice) as Box<dyn Voice>),
             pending: Vec::new(),
             scene: Scene::default(),
+            studio: Studio::default(),
             tabbed: false,
             past_last: false,
         };
@@ -86,6 +96,9 @@ impl App {
     }
 
     fn carry_out(&mut self, ctx: &egui::Context, action: Action) {
+        if self.asks(&action) {
+            return;
+        }
         match action {
             Action::Do(command) => self.apply(command),
             Action::Record => self.record(),
@@ -97,26 +110,21 @@ impl App {
             Action::Repair => self.repair(),
             Action::Submit => self.submit(),
             Action::Start => self.start(),
-            Action::OpenJob => self.open_job(),
             Action::Demonstrate => self.give(Task::Demonstrate),
             Action::Leave => self.give(Task::Leave),
             Action::GoOn => self.go_on(),
             Action::GiveUp => self.give_up(),
-            Action::Ticket => self.ticket(),
-            Action::TicketPdf(copy) => self.ticket_pdf(copy),
-            Action::ChooseFile => self.choose_file(),
             Action::Audit(action) => {
-                let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
-                let task = audit_desk::carry_out(bench, dialogs, &mut self.desk, &action);
+                let task = audit_desk::carry_out(&mut self.desk, &action);
                 task.into_iter().for_each(|task| self.give(task));
                 self.tidy_start_form();
             }
             Action::Theme(preference) => ctx.set_theme(preference),
+            Action::Draw(small) => self.studio.order(small, self.bench.wake()),
             Action::Count(asked) => count::carry_out(&mut self.desk, asked),
             Action::Own(asked) => own::carry_out(self.bench.as_mut(), &mut self.desk, asked),
-            Action::Trees(asked) => {
-                tree_desk::carry_out(self.bench.as_mut(), self.dialogs.as_mut(), &mut self.desk, asked);
-            }
+            Action::Trees(TreesAction::Propose) => self.propose(),
+            Action::Trees(asked) => tree_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked),
             Action::Probe(asked) => {
                 let command = picture_desk::carry_out(self.bench.as_mut(), &mut self.desk, asked);
                 command.filter(|_| self.sent.is_empty()).into_iter().for_each(|command| self.apply(command));
@@ -124,14 +132,8 @@ impl App {
             Action::Practice(asked) => {
                 practice_desk::carry_out(ctx, self.bench.as_ref(), &mut self.desk, asked);
             }
-            Action::Past(asked) => {
-                past_desk::carry_out(self.bench.as_ref(), self.dialogs.as_mut(), &mut self.desk, asked);
-            }
-            Action::Paper(asked) => {
-                let (bench, dialogs) = (self.bench.as_ref(), self.dialogs.as_mut());
-                let task = paper_work::carry_out(bench, dialogs, &mut self.desk, asked);
-                task.into_iter().for_each(|task| self.send_paper(task));
-            }
+            Action::Past(asked) => past_desk::carry_out(self.bench.as_ref(), &mut self.desk, asked),
+            Action::Paper(asked) => self.paper(asked),
             other => self.rearrange(other),
         }
     }
@@ -332,13 +334,6 @@ impl App {
         }
     }
 
-    fn choose_file(&mut self) {
-        if let Some(path) = self.dialogs.save_job(&self.desk.start.file) {
-            self.desk.start.file = path;
-            self.desk.file_touched = true;
-        }
-    }
-
     /// Brings the keyboard home when nothing has it, but not when Tab has just gone past the last thing on the screen: the
     /// next Tab begins at the first.
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
@@ -360,6 +355,8 @@ impl eframe::App for App {
         for action in std::mem::take(&mut self.pending) {
             self.carry_out(ctx, action);
         }
+        self.take_answer(ctx);
+        lookout::watch(ctx, self.bench.as_mut());
         own::watch(ctx, self.bench.as_mut(), &mut self.desk);
         count::watch(ctx, self.bench.as_mut(), &mut self.desk);
         self.keep_keyboard_home(ctx);
@@ -369,6 +366,7 @@ impl eframe::App for App {
         audit_desk::refresh(self.bench.as_ref(), &mut self.desk);
         tree_desk::watch(ctx, self.bench.as_mut(), &mut self.desk);
         tree_desk::refresh(self.bench.as_ref(), &mut self.desk);
+        tree_news::refresh(self.bench.as_ref(), &mut self.desk);
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
         past_desk::watch(ctx, &mut self.desk);

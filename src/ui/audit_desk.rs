@@ -1,22 +1,19 @@
 //! Carries out what the audit screen asks for.
 
+use std::path::Path;
+
 use super::action::{AuditAction, AuditDesk, Desk, Look, Spot};
-use super::bench::{Bench, Dialogs};
+use super::bench::Bench;
 use super::start;
 use super::task::Task;
 use crate::workbench::{AuditReading, AuditRun, AuditView, Command};
 
 /// Carries out one action of the audit screen, or the one that opens it; returns what is to be worked out for it.
-pub fn carry_out(
-    bench: &dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    desk: &mut Desk,
-    action: &AuditAction,
-) -> Option<Task> {
+pub fn carry_out(desk: &mut Desk, action: &AuditAction) -> Option<Task> {
     match action {
         AuditAction::Begin => return begin(desk),
         AuditAction::Record => record(desk),
-        AuditAction::Save => save(bench, dialogs, desk),
+        AuditAction::Save => {}
         AuditAction::StartJob => start_job(desk),
         AuditAction::Leave => desk.audit = None,
         AuditAction::Read => change(desk, |audit| audit.read += 1),
@@ -75,14 +72,17 @@ fn record(desk: &mut Desk) {
     }
 }
 
-fn save(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk) {
-    let Some(audit) = &desk.audit else { return };
-    let suggested = format!("{}-audit.html", audit.run.view().wiring);
-    let Some(path) = dialogs.save_checklist(&suggested) else { return };
-    match bench.save_audit(&audit.run, &path) {
+/// Writes the list of a wiring's checks, and returns whether they are still open.
+pub fn save(bench: &dyn Bench, desk: &mut Desk, wiring: &str, path: &Path) -> bool {
+    let Some(audit) = desk.audit.as_ref().filter(|audit| audit.run.view().wiring == wiring) else {
+        return false;
+    };
+    match bench.save_audit(&audit.run, path) {
         Ok(()) => desk.told = Some(format!("The list was written to {}", path.display())),
         Err(problem) => desk.problem = Some(problem),
     }
+    desk.focus = Some(Spot::Home);
+    true
 }
 
 /// Goes to the start form with the wiring chosen; the readings wait until the job is started.

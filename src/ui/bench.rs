@@ -1,12 +1,14 @@
-//! What the window needs from the rest of the program, as two traits, so that it can be driven without it.
+//! What the window needs from the rest of the program, as a trait, so that it can be driven without it.
 
 use std::path::{Path, PathBuf};
 
+use super::gallery::SmallPicture;
 use super::task::{Busy, Done, Task, Wake, hand_over};
 use super::tree_change::{Detour, Proposal};
+use super::tree_news::TreeNews;
 use super::tree_shelf::TreeShelf;
 use crate::circuit::{Harness, Looks};
-use crate::draw::{self, Marks, Picture, Sight};
+use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
 use crate::session::{KnownBefore, OwnPriors, PaperFacts, PaperWish, PastJobs, PracticeFile, ShopPlace};
@@ -28,7 +30,7 @@ pub struct WiringChoice {
     /// What is particular about it.
     pub about: String,
     /// A small picture of it.
-    pub picture: Option<Picture>,
+    pub picture: SmallPicture,
     /// What can be counted of it from outside.
     pub looks: Looks,
     /// Whether it is one of the person's own files.
@@ -36,14 +38,14 @@ pub struct WiringChoice {
 }
 
 impl WiringChoice {
-    /// Makes a choice of a wiring, with its picture.
+    /// Makes a choice of a wiring; its picture is drawn when it is looked at.
     pub fn new(harness: &Harness, own: bool) -> Self {
         Self {
             name: harness.name.clone(),
             code: harness.code.clone(),
             title: harness.title.clone(),
             about: harness.about.clone(),
-            picture: Some(draw::picture(harness, &Marks::default())),
+            picture: SmallPicture::of(harness),
             looks: Looks::of(harness),
             own,
         }
@@ -133,6 +135,12 @@ pub trait Bench {
     /// Looks at the folder of own wirings without waiting for it, and returns whether the look is still under way;
     /// what it found is taken in by a later call.
     fn look_at_own(&mut self) -> bool;
+
+    /// Looks at own wirings and trees when something of them may have changed, whatever is on the screen, and takes in
+    /// what such a look found; returns whether one is under way. `now` is in seconds of the window's clock.
+    fn look_around(&mut self, _now: f64) -> bool {
+        false
+    }
 
     /// Copies a wiring to a new file of the person's own.
     ///
@@ -225,6 +233,10 @@ pub trait Bench {
                 Ok(view) => vec![Done::Audited(Box::new(view))],
                 Err(why) => vec![Done::Failed(why)],
             },
+            Task::Propose(detour) => {
+                let proposal = self.propose(&detour);
+                vec![Done::Proposed(Box::new((*detour, proposal)))]
+            }
         }
     }
 
@@ -251,6 +263,11 @@ pub trait Bench {
     /// From now on does what takes long beside the window, and calls `wake` when there is something to be taken in.
     fn work_beside(&mut self, wake: Wake) {
         drop(wake);
+    }
+
+    /// Returns how to wake the window from beside it; `None` while everything is done at once.
+    fn wake(&self) -> Option<Wake> {
+        None
     }
 
     /// Waits, before the program ends, until everything that was asked for is on disk.
@@ -370,6 +387,11 @@ pub trait Bench {
         None
     }
 
+    /// Returns what has become of the file of the tree that the open job goes by; `None` when the job has it as it is.
+    fn tree_news(&self) -> Option<TreeNews> {
+        None
+    }
+
     /// Returns a reading of the open job as it was taken; `None` when there is none of this number.
     ///
     /// # Errors
@@ -408,151 +430,4 @@ pub trait Bench {
 
 fn opened(opened: Result<Vec<String>, String>) -> Vec<Done> {
     vec![opened.map_or_else(Done::Failed, Done::Opened)]
-}
-
-/// The file dialogs of the operating system.
-pub trait Dialogs {
-    /// Asks where the ticket is to be written.
-    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf>;
-
-    /// Asks where a list of checks is to be written; where tickets go unless said otherwise.
-    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks where a tree is to be written as a file with this ending; where tickets go unless said otherwise.
-    fn save_tree(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks where figures are to be written as a file with this ending; where tickets go unless said otherwise.
-    fn save_figures(&mut self, suggested: &str, _ending: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks which job file is to be opened.
-    fn open_job(&mut self) -> Option<PathBuf>;
-
-    /// Asks for a photo; the same as for a job unless said otherwise.
-    fn open_photo(&mut self) -> Option<PathBuf> {
-        self.open_job()
-    }
-
-    /// Asks for files, such as `Take in job files`; the same as for a job unless said otherwise.
-    fn open_files(&mut self, _title: &str) -> Vec<PathBuf> {
-        self.open_job().into_iter().collect()
-    }
-
-    /// Asks for a folder of job files; none is chosen unless said otherwise.
-    fn open_folder(&mut self) -> Option<PathBuf> {
-        None
-    }
-
-    /// Asks where a copy of past jobs is to be written; where tickets go unless said otherwise.
-    fn save_copy(&mut self, _title: &str, suggested: &str) -> Option<PathBuf> {
-        self.save_ticket(suggested)
-    }
-
-    /// Asks where a new job is to be saved.
-    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf>;
-}
-
-/// The environment variable that names a folder for documents; none is asked for then, and none is written over.
-pub const TICKETS_VARIABLE: &str = "LUGWISE_TICKETS";
-
-/// The dialogs of the desktop the program runs on.
-#[derive(Debug, Default)]
-pub struct NativeDialogs;
-
-impl Dialogs for NativeDialogs {
-    fn save_ticket(&mut self, suggested: &str) -> Option<PathBuf> {
-        document("Save the ticket", suggested)
-    }
-
-    fn save_checklist(&mut self, suggested: &str) -> Option<PathBuf> {
-        document("Save the list of checks", suggested)
-    }
-
-    fn save_tree(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
-        let dialog = rfd::FileDialog::new().set_title("Save the tree").set_file_name(suggested);
-        dialog.add_filter(ending, &[ending]).save_file()
-    }
-
-    fn save_figures(&mut self, suggested: &str, ending: &str) -> Option<PathBuf> {
-        let dialog = rfd::FileDialog::new().set_title("Save the figures").set_file_name(suggested);
-        dialog.add_filter(ending, &[ending]).save_file()
-    }
-
-    fn open_job(&mut self) -> Option<PathBuf> {
-        rfd::FileDialog::new().set_title("Open a job file").pick_file()
-    }
-
-    fn open_photo(&mut self) -> Option<PathBuf> {
-        let dialog = rfd::FileDialog::new().set_title("Add a photo");
-        dialog.add_filter("photo", &["png", "jpg", "jpeg"]).add_filter("any file", &["*"]).pick_file()
-    }
-
-    fn open_files(&mut self, title: &str) -> Vec<PathBuf> {
-        rfd::FileDialog::new().set_title(title).pick_files().unwrap_or_default()
-    }
-
-    fn open_folder(&mut self) -> Option<PathBuf> {
-        rfd::FileDialog::new().set_title("Take in a folder of job files").pick_folder()
-    }
-
-    fn save_copy(&mut self, title: &str, suggested: &str) -> Option<PathBuf> {
-        rfd::FileDialog::new().set_title(title).set_file_name(suggested).save_file()
-    }
-
-    fn save_job(&mut self, suggested: &Path) -> Option<PathBuf> {
-        let mut dialog = rfd::FileDialog::new().set_title("Where the job is saved");
-        if let Some(folder) = suggested.parent() {
-            dialog = dialog.set_directory(folder);
-        }
-        if let Some(name) = suggested.file_name() {
-            dialog = dialog.set_file_name(name.to_string_lossy());
-        }
-        dialog.save_file()
-    }
-}
-
-fn document(title: &str, suggested: &str) -> Option<PathBuf> {
-    if let Some(folder) = std::env::var_os(TICKETS_VARIABLE).filter(|value| !value.is_empty()) {
-        return Some(free_in(&PathBuf::from(folder), suggested));
-    }
-    let dialog = rfd::FileDialog::new().set_title(title);
-    if suggested.ends_with(".pdf") {
-        return dialog.add_filter("PDF", &["pdf"]).set_file_name(suggested).save_file();
-    }
-    if suggested.ends_with(".md") {
-        return dialog.add_filter("Markdown", &["md"]).set_file_name(suggested).save_file();
-    }
-    dialog
-        .add_filter("web page", &["html"])
-        .add_filter("Markdown", &["md"])
-        .set_file_name(suggested)
-        .save_file()
-}
-
-/// Returns a path in a folder that is not taken yet, with a number before the ending if need be.
-fn free_in(folder: &Path, suggested: &str) -> PathBuf {
-    let (stem, ending) = suggested.rsplit_once('.').unwrap_or((suggested, "html"));
-    let path = |number: u32| match number {
-        1 => folder.join(suggested),
-        n => folder.join(format!("{stem}-{n}.{ending}")),
-    };
-    (1..).map(path).find(|path| !path.exists()).unwrap_or_else(|| path(1))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_document_gets_a_name_that_is_free() {
-        let home = tempfile::tempdir().unwrap();
-        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket.html"));
-        std::fs::write(home.path().join("a-ticket.html"), "").unwrap();
-        assert_eq!(free_in(home.path(), "a-ticket.html"), home.path().join("a-ticket-2.html"));
-    }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use super::task::{AWAY, Busy, Done, SCREEN_CHANGED, Wake};
+use super::tree_change::Grounds;
 use super::worker::{self, Change, Face, Line, Over, Print, Running};
 use crate::draw::Sight;
 use crate::job::Intake;
@@ -75,6 +76,8 @@ pub(super) enum Work {
         /// How far the technician may go.
         access: Access,
     },
+    /// Work out how a tree would ask what is asked instead of it.
+    Propose(Box<Grounds>),
 }
 
 /// The open job, and what is being done and is to be done to it.
@@ -225,6 +228,7 @@ impl Crew {
             Work::Audit { source, meter, access } => {
                 self.run(says, stops, move |line| worker::audit(line, &source, meter, access));
             }
+            Work::Propose(grounds) => self.run(says, stops, move |_| worker::propose(*grounds)),
         }
         None
     }

@@ -1,14 +1,18 @@
 //! The real program behind the window: a session for the open job, and the built-in wirings to start one with.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::crew::{Crew, Errand, Work, no_job};
+use super::lookout::Lookout;
+use super::outcome::{audited, opened, outcome};
 use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
 use super::telling::Teller;
-use super::tree_change::{self, Detour, Proposal};
+use super::tree_change::{Detour, Grounds, Proposal};
+use super::tree_news::TreeNews;
 use super::tree_shelf::TreeShelf;
 use super::worker::{DEMONSTRATION, Face, Print, make_folder};
 use crate::circuit::{self, Harness};
@@ -45,6 +49,7 @@ pub struct DeskBench {
     recall: Recall,
     sight: Sight,
     shop: ShopPlace,
+    lookout: Lookout,
 }
 
 impl DeskBench {
@@ -54,11 +59,8 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
-        let mut bench = Self::with_own(folder, OwnFolder::usual())?;
-        bench.shop = ShopPlace::usual();
-        bench.trees = OwnTrees::usual();
-        bench.tree_shelf = TreeShelf::new(OwnTrees::usual(), bench.harnesses());
-        Ok(bench)
+        let bench = Self::made(folder, OwnFolder::usual(), OwnTrees::usual())?;
+        Ok(Self { shop: ShopPlace::usual(), ..bench })
     }
 
     /// Makes the bench with another folder of own wirings.
@@ -67,22 +69,28 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn with_own(folder: PathBuf, own: OwnFolder) -> Result<Self, String> {
+        let trees = OwnTrees::beside(&own);
+        Self::made(folder, own, trees)
+    }
+
+    fn made(folder: PathBuf, own: OwnFolder, trees: OwnTrees) -> Result<Self, String> {
         let built_in = session::built_in_wirings().map_err(|errors| lines(&errors))?;
         let meter =
             |meter: &Meter| MeterChoice { name: meter.name.to_owned(), title: meter.title.to_owned() };
         let mut bench = Self {
             folder,
             wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
-            tree_shelf: TreeShelf::new(OwnTrees::beside(&own), harnesses(&built_in)),
+            tree_shelf: TreeShelf::new(trees.clone(), harnesses(&built_in)),
             built_in,
-            trees: OwnTrees::beside(&own),
             shop: ShopPlace::beside(&own),
+            trees,
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
             teller: None,
             crew: Crew::default(),
             recall: Recall::default(),
             sight: Sight::default(),
+            lookout: Lookout::default(),
         };
         bench.offer_own();
         Ok(bench)
@@ -93,10 +101,6 @@ impl DeskBench {
     pub fn keeping(mut self, past: PastJobs) -> Self {
         self.crew.past = past;
         self
-    }
-
-    fn harnesses(&self) -> Vec<Harness> {
-        harnesses(&self.built_in)
     }
 
     /// Offers the own wirings that are right, after those of the program.
@@ -154,12 +158,18 @@ impl DeskBench {
             }
             Task::Paper(wish) => Work::Paper(wish),
             Task::Audit(form) => self.audit_of(&form)?,
+            Task::Propose(detour) => Work::Propose(Box::new(self.grounds(*detour)?)),
         };
         Ok(Errand { says, stops, work })
     }
 
     fn print(&self, copy: TicketCopy, paper: Option<Paper>) -> Print {
         Print { copy, paper, shop: self.shop.clone() }
+    }
+
+    fn grounds(&self, detour: Detour) -> Result<Grounds, String> {
+        let face = self.crew.face().ok_or_else(no_job)?;
+        Ok(Grounds::of(&self.tree_shelf, &face.harness, detour))
     }
 
     fn audit_of(&self, form: &StartForm) -> Result<Work, String> {
@@ -203,29 +213,6 @@ impl DeskBench {
 
 fn invented() -> String {
     "This is an invented instrument: follow the walk through the demonstration job in the README".to_owned()
-}
-
-/// Returns what a person must know about a job that was opened, or why it was not.
-fn opened(done: Vec<Done>) -> Result<Vec<String>, String> {
-    done.into_iter().rev().find_map(opening).unwrap_or_else(|| Err("the job was not opened".to_owned()))
-}
-
-/// Returns what came of a command or a wish, in words.
-fn outcome(done: Vec<Done>) -> Result<String, String> {
-    let said = |done: Done| match done {
-        Done::Shown(told) => Some(Ok(told)),
-        Done::Refused(why) | Done::Broke(why) | Done::Failed(why) => Some(Err(why)),
-        _ => None,
-    };
-    done.into_iter().rev().find_map(said).unwrap_or_else(|| Err("nothing was done".to_owned()))
-}
-
-fn opening(done: Done) -> Option<Result<Vec<String>, String>> {
-    match done {
-        Done::Opened(notices) => Some(Ok(notices)),
-        Done::Failed(why) => Some(Err(why)),
-        _ => None,
-    }
 }
 
 impl Bench for DeskBench {
@@ -337,7 +324,24 @@ impl Bench for DeskBench {
     }
 
     fn work_beside(&mut self, wake: Wake) {
+        self.lookout.begin(self.shelf.folder_of_own(), self.trees.clone(), Arc::clone(&wake));
         self.crew.wake = Some(wake);
+    }
+
+    fn wake(&self) -> Option<Wake> {
+        self.crew.wake.clone()
+    }
+
+    fn look_around(&mut self, now: f64) -> bool {
+        let (wirings, trees) = (self.shelf.is_looking(), self.tree_shelf.is_looking());
+        let looks = !wirings && !trees && self.lookout.is_time(now);
+        if wirings || looks {
+            self.look_at_own();
+        }
+        if trees || looks {
+            self.tree_shelf.look();
+        }
+        self.shelf.is_looking() || self.tree_shelf.is_looking()
     }
 
     fn finish(&mut self) {
@@ -396,13 +400,7 @@ impl Bench for DeskBench {
     }
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
-        let found = |done: Done| match done {
-            Done::Audited(view) => Some(Ok(*view)),
-            Done::Failed(why) | Done::Broke(why) => Some(Err(why)),
-            _ => None,
-        };
-        let done = self.at_once(Task::Audit(Box::new(form.clone())));
-        done.into_iter().rev().find_map(found).unwrap_or_else(|| Err("nothing was worked out".to_owned()))
+        audited(self.at_once(Task::Audit(Box::new(form.clone()))))
     }
 
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
@@ -468,6 +466,11 @@ impl Bench for DeskBench {
         self.crew.face().and_then(|face| face.step.trail.clone())
     }
 
+    fn tree_news(&self) -> Option<TreeNews> {
+        let (session, tree) = (self.crew.session()?, self.trail()?.tree);
+        TreeNews::of(self.tree_shelf.find(&tree)?, |text| session.holds_tree(&tree, text))
+    }
+
     fn look_back(&self, id: ReadingId) -> Result<Option<LookBack>, String> {
         let Some(session) = self.crew.session() else { return Ok(None) };
         session.bench().look_back(id).map_err(|error| error.to_string())
@@ -479,8 +482,7 @@ impl Bench for DeskBench {
     }
 
     fn propose(&self, detour: &Detour) -> Result<Proposal, String> {
-        let face = self.crew.face().ok_or_else(no_job)?;
-        tree_change::propose(&self.tree_shelf, &face.harness, detour)
+        self.grounds(detour.clone())?.propose()
     }
 }
 
@@ -490,12 +492,4 @@ fn harnesses(all: &[(Harness, &'static str)]) -> Vec<Harness> {
 
 fn lines(errors: &[crate::source::Located]) -> String {
     errors.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
-}
-
-/// Returns where jobs are saved unless a person chooses otherwise: a folder of the program in the user's documents.
-pub fn usual_folder() -> PathBuf {
-    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from);
-    let home = home.unwrap_or_else(|| PathBuf::from("."));
-    let documents = home.join("Documents");
-    if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
 }

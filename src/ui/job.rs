@@ -10,7 +10,7 @@ use super::paper_desk::PaperAction;
 use super::theme::{self, next_theme, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
-use super::{entry, far, hands_free, picture_view, readings, step, suspects, telephone, words};
+use super::{entry, far, hands_free, picture_view, readings, step, suspects, telephone, tree_news, words};
 use crate::draw::Picture;
 use crate::readings::Access;
 use crate::workbench::{Command, Stage, View};
@@ -26,6 +26,7 @@ pub fn show(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, 
     let fill = tokens(ui).paper;
     let head_frame = Frame::new().fill(tokens(ui).card).inner_margin(Margin::symmetric(16, 8));
     Panel::top("head").frame(head_frame).show(ui, |ui| head(ui, view, desk, out));
+    tree_news::show(ui, view, desk, out);
     let room = ui.available_size();
     if room.x >= WIDE && room.y >= 380.0 {
         wide(ui, view, image, desk, out);

@@ -1,10 +1,12 @@
 //! Opens the window, and what can be wrong with that.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::thread::{self, JoinHandle};
 
 use super::app::App;
-use super::bench::{Bench, NativeDialogs};
-use super::desk_bench::{DeskBench, usual_folder};
+use super::bench::Bench;
+use super::desk_bench::DeskBench;
+use super::dialogs::NativeDialogs;
 use crate::session::{Bounds, DayLog, LogLine, MemoryFile, PastJobs, check_job_file};
 
 /// Why the window could not be shown.
@@ -31,10 +33,20 @@ pub enum UiError {
 /// Returns why the window or the job could not be opened.
 pub fn open(job: Option<&Path>) -> Result<(), String> {
     let log = DayLog::usual();
-    let bench = DeskBench::new(usual_folder())?.keeping(PastJobs::usual()).with_log(log.clone());
     job.map_or(Ok(()), check_job_file).map_err(|error| error.to_string())?;
-    note_breaks(log);
-    run(Box::new(bench), job).map_err(|error| error.to_string())
+    note_breaks(log.clone());
+    let making = thread::spawn(move || -> Result<DeskBench, String> {
+        let bench = DeskBench::new(usual_folder())?;
+        Ok(bench.keeping(PastJobs::usual()).with_log(log))
+    });
+    show(move || made(making), job).map_err(|error| error.to_string())
+}
+
+/// Waits for the bench, which is made while the system makes the window.
+fn made(making: JoinHandle<Result<DeskBench, String>>) -> Result<Box<dyn Bench>, String> {
+    let broke_off = || "the program broke off while it read its wirings".to_owned();
+    let bench = making.join().ok().ok_or_else(broke_off)?;
+    Ok(Box::new(bench?))
 }
 
 /// Opens the window with what is remembered and returns when it is closed; long work is done beside it.
@@ -42,7 +54,11 @@ pub fn open(job: Option<&Path>) -> Result<(), String> {
 /// # Errors
 /// Returns [`UiError::NoDisplay`] when there is nothing to show a window on, [`UiError::Window`] when it is
 /// there but refuses, as it does without a graphics driver.
-pub fn run(mut bench: Box<dyn Bench>, job: Option<&Path>) -> Result<(), UiError> {
+pub fn run(bench: Box<dyn Bench>, job: Option<&Path>) -> Result<(), UiError> {
+    show(move || Ok(bench), job)
+}
+
+fn show(bench: impl FnOnce() -> Result<Box<dyn Bench>, String>, job: Option<&Path>) -> Result<(), UiError> {
     if !has_display(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty())) {
         return Err(UiError::NoDisplay);
     }
@@ -51,15 +67,24 @@ pub fn run(mut bench: Box<dyn Bench>, job: Option<&Path>) -> Result<(), UiError>
     let viewport = placed(read.0.bounds);
     let job = job.map(Path::to_owned);
     let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Glow, ..Default::default() };
-    let make = move |cc: &eframe::CreationContext<'_>| {
+    let make = move |cc: &eframe::CreationContext<'_>| -> Result<App, String> {
+        let mut bench = bench()?;
         let ctx = cc.egui_ctx.clone();
         bench.work_beside(std::sync::Arc::new(move || ctx.request_repaint()));
         let mut app = App::new(cc, bench, Box::new(NativeDialogs)).remembering(&cc.egui_ctx, file, read);
         job.into_iter().for_each(|job| app.open(job));
-        app
+        Ok(app)
     };
-    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)))))
+    eframe::run_native("lugwise", options, Box::new(move |cc| Ok(Box::new(make(cc)?))))
         .map_err(|error| UiError::Window { reason: without_source(&error.to_string()).to_owned() })
+}
+
+/// Returns where jobs are saved unless a person chooses otherwise: a folder of the program in the user's documents.
+pub fn usual_folder() -> PathBuf {
+    let home = std::env::var_os("HOME").or_else(|| std::env::var_os("USERPROFILE")).map(PathBuf::from);
+    let home = home.unwrap_or_else(|| PathBuf::from("."));
+    let documents = home.join("Documents");
+    if documents.is_dir() { documents.join("Lugwise") } else { home.join("Lugwise") }
 }
 
 /// Returns how the window is made: where and as large as it was, or of the usual size.

@@ -9,7 +9,7 @@ use super::action::{Action, Desk, Spot};
 use super::bench::Bench;
 use super::theme::{self, tokens};
 use super::widgets::{card, good, key_button, main_button, problem, section, soft};
-use super::{picture, words};
+use super::{gallery, words};
 use crate::source::Located;
 
 /// Seconds between two looks at the folder.
@@ -177,9 +177,8 @@ fn shown(ui: &mut Ui, bench: &dyn Bench, own: &mut OwnDesk, out: &mut Vec<Action
     match &file.wiring {
         Ok(choice) => {
             ui.horizontal_top(|ui| {
-                if let Some(small_picture) = &choice.picture {
-                    picture::fixed(ui, small_picture, vec2((ui.available_width() * 0.6).min(420.0), 250.0));
-                }
+                let size = vec2((ui.available_width() * 0.6).min(420.0), 250.0);
+                gallery::show(ui, bench, &choice.picture, size, out);
                 ui.vertical(|ui| {
                     good(ui, "The file is right.");
                     soft(ui, format!("{}.", choice.looks.says()));

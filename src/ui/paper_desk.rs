@@ -276,8 +276,7 @@ impl PaperDesk {
             PaperPage::Consent => self.consent.now.authorised(&self.facts, &self.known_shop()).map(Wish::Do),
             PaperPage::Photos => self.photo_wish(),
             PaperPage::Comeback => self.comeback_wish(),
-            PaperPage::Shop => Ok(Wish::Nothing),
-            PaperPage::Ticket => Ok(Wish::Ticket),
+            PaperPage::Shop | PaperPage::Ticket => Ok(Wish::Nothing),
         }
     }
 
@@ -313,12 +312,10 @@ impl PaperDesk {
 
 /// What the form of a page asks for.
 pub(super) enum Wish {
-    /// Nothing: it has no form.
+    /// Nothing: it has no form, or only asks where the ticket is to be written.
     Nothing,
     /// A command.
     Do(Command),
     /// A photo, or an earlier job.
     Paper(PaperWish),
-    /// A ticket.
-    Ticket,
 }

@@ -7,26 +7,20 @@ use std::time::Duration;
 use egui::Context;
 
 use super::action::{Action, Desk, Spot};
-use super::bench::{Bench, Dialogs};
-use super::paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, TicketForm, Wish};
+use super::bench::Bench;
+use super::paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, Wish};
 use super::paper_form::LineForm;
 use super::past_read::{self, Told, Wanted};
 use super::task::Task;
-use super::words;
 use crate::archive::Filter;
-use crate::session::{Earlier, PaperWish};
+use crate::session::PaperWish;
 use crate::workbench::{Command, View};
 
 /// How soon the window looks again whether something was read.
 const SOON: Duration = Duration::from_millis(50);
 
 /// Carries out one action of the screen; returns what is to be done to the job.
-pub(super) fn carry_out(
-    bench: &dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    desk: &mut Desk,
-    asked: PaperAction,
-) -> Option<Task> {
+pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PaperAction) -> Option<Task> {
     bench.view()?;
     (desk.problem, desk.told) = (None, None);
     match asked {
@@ -44,7 +38,7 @@ pub(super) fn carry_out(
                 own.next_photo();
             }
         }
-        PaperAction::Record => return record(bench, dialogs, desk),
+        PaperAction::Record => return record(bench, desk),
         PaperAction::Print(file, print) => {
             let caption = desk.paper.as_ref()?.facts.paper.photo(&file)?.caption.clone();
             return Some(Task::Paper(PaperWish::Change { file, caption, print }));
@@ -52,9 +46,9 @@ pub(super) fn carry_out(
         PaperAction::CopyShop => copy_shop(desk),
         PaperAction::Page(_) if desk.paper.is_none() => {
             open(bench, desk);
-            turn(dialogs, desk, asked);
+            turn(desk, asked);
         }
-        asked => turn(dialogs, desk, asked),
+        asked => turn(desk, asked),
     }
     None
 }
@@ -67,7 +61,7 @@ fn open(bench: &dyn Bench, desk: &mut Desk) {
     desk.focus = Some(Spot::Home);
 }
 
-fn turn(dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PaperAction) {
+fn turn(desk: &mut Desk, asked: PaperAction) {
     let Some(own) = &mut desk.paper else { return };
     match asked {
         PaperAction::Page(page) => {
@@ -90,9 +84,6 @@ fn turn(dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PaperAction) {
             own.wrong.clear();
             own.propose();
         }
-        PaperAction::ChoosePhoto => {
-            dialogs.open_photo().into_iter().for_each(|file| own.take_photo(file));
-        }
         PaperAction::Recaption(file) => {
             own.recaption(&file);
             desk.focus = Some(Spot::Home);
@@ -100,12 +91,6 @@ fn turn(dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PaperAction) {
         PaperAction::AnotherPhoto => own.next_photo(),
         PaperAction::Search => own.waiting = true,
         PaperAction::Pick(index) => own.pick(index),
-        PaperAction::ChooseEarlier => {
-            if let Some(file) = dialogs.open_job() {
-                let line = file.display().to_string();
-                own.comeback.earlier = Some((Earlier::File(file), line));
-            }
-        }
         PaperAction::LookAtShop => {
             (own.shop, own.seen) = (own.place.read(), None);
         }
@@ -127,12 +112,11 @@ fn copy_shop(desk: &mut Desk) {
     (own.shop, own.seen) = (own.place.read(), None);
 }
 
-fn record(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk) -> Option<Task> {
+fn record(bench: &dyn Bench, desk: &mut Desk) -> Option<Task> {
     let own = desk.paper.as_mut()?;
     own.wrong.clear();
     match own.record() {
         Ok(Wish::Nothing) => None,
-        Ok(Wish::Ticket) => ticket(bench.view()?, dialogs, own),
         Ok(Wish::Do(command)) => {
             own.sent = Some(own.page);
             Some(Task::Do { command, seen: bench.revision() })
@@ -148,21 +132,6 @@ fn record(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk) -> Opti
     }
 }
 
-/// Asks where, and returns the task of writing the ticket.
-fn ticket(view: &View, dialogs: &mut dyn Dialogs, own: &PaperDesk) -> Option<Task> {
-    let name = words::plain_name(&view.instrument);
-    let suggested = match own.form {
-        TicketForm::Pdf => format!("{name}-ticket-{}.pdf", own.copy.name()),
-        TicketForm::Html => format!("{name}-ticket.html"),
-        TicketForm::Markdown => format!("{name}-ticket.md"),
-    };
-    let path = dialogs.save_ticket(&suggested)?;
-    Some(match own.form {
-        TicketForm::Pdf => Task::TicketPdf(path, own.copy, own.paper),
-        TicketForm::Html | TicketForm::Markdown => Task::Ticket(path),
-    })
-}
-
 /// Takes the form that was sent as recorded: a command is on disk.
 pub(super) fn kept(desk: &mut Desk) {
     let Some(own) = desk.paper.as_mut().or(desk.put_by.as_mut()) else { return };
@@ -176,6 +145,12 @@ pub(super) fn kept(desk: &mut Desk) {
         }
         _ => {}
     }
+}
+
+/// Leaves the form that was sent as it is: its command was refused.
+pub(super) fn turned_down(desk: &mut Desk) {
+    let forms = desk.paper.as_mut().or(desk.put_by.as_mut());
+    forms.into_iter().for_each(|own| own.sent = None);
 }
 
 /// Looks at what is known of the job when it has changed; what is typed stays.

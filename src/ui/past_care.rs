@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 
 use super::past_read::Told;
-use crate::archive::Counts;
 use crate::session::{AllJobs, PastError, PastJobs, TakenIn, TaughtNow};
 
 /// Said when another window keeps a trace of a customer alive.
@@ -77,7 +76,7 @@ pub(super) fn carry_out(place: &PastJobs, care: Care) -> Result<Told, PastError>
         }
         Care::ExportAll(form, to) => exported(place, form, &to)?,
         Care::Backup(to) => {
-            let holds = counted(place.backup(&to)?);
+            let holds = place.backup(&to)?;
             Told::Cared(format!("{} was written and looked through: {holds}.", to.display()))
         }
         Care::Restore(from) => restored(place, &from)?,
@@ -93,10 +92,6 @@ pub(super) fn carry_out(place: &PastJobs, care: Care) -> Result<Told, PastError>
 /// Returns what past jobs teach; only looking makes no archive.
 fn taught(place: &PastJobs, own: Option<&str>) -> Result<TaughtNow, PastError> {
     if place.file()?.exists() { place.taught(own) } else { Ok(TaughtNow::default()) }
-}
-
-fn counted(Counts { jobs, events }: Counts) -> String {
-    format!("{jobs} {} with {events} events", if jobs == 1 { "job" } else { "jobs" })
 }
 
 fn imported(files: &[TakenIn]) -> Told {
@@ -136,11 +131,7 @@ fn exported(place: &PastJobs, form: AllJobs, to: &Path) -> Result<Told, PastErro
 fn restored(place: &PastJobs, from: &Path) -> Result<Told, PastError> {
     let restored = place.restore(from)?;
     let aside = restored.set_aside.map(|path| format!(" What was there is in {}.", path.display()));
-    Ok(Told::Cared(format!(
-        "The archive holds {} now.{}",
-        counted(restored.holds),
-        aside.unwrap_or_default()
-    )))
+    Ok(Told::Cared(format!("The archive holds {} now.{}", restored.holds, aside.unwrap_or_default())))
 }
 
 fn forgotten(place: &PastJobs, uid: &str) -> Result<Told, PastError> {

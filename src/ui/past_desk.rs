@@ -8,7 +8,7 @@ use std::time::Duration;
 use egui::Context;
 
 use super::action::{Desk, Spot};
-use super::bench::{Bench, Dialogs};
+use super::bench::Bench;
 use super::past_care::{Care, Sure};
 use super::past_read::{self, Answer, FoundJob, Told, Wanted};
 use crate::archive::audit::By;
@@ -111,7 +111,8 @@ impl PastForm {
         }
     }
 
-    fn facts(&self) -> Vec<(&'static str, String)> {
+    /// Returns which jobs these are, in words.
+    pub(super) fn facts(&self) -> Vec<(&'static str, String)> {
         let complaint = self.complaint.map(|complaint| complaint.name().to_owned());
         let parts = [
             ("from", given(&self.from)),
@@ -204,7 +205,8 @@ impl PastDesk {
         self.figures.as_ref()?.iter().find(|figure| figure.chart == self.chart)
     }
 
-    fn want(&mut self, wanted: Wanted) {
+    /// Asks for something, in the place of what waits of the same kind.
+    pub(super) fn want(&mut self, wanted: Wanted) {
         self.waiting.retain(|waiting| !waiting.is_replaced_by(&wanted));
         self.waiting.push_back(wanted);
     }
@@ -219,7 +221,7 @@ impl PastDesk {
         });
     }
 
-    /// Asks for something to be done to the archive, and for the lists as they are after it.
+    /// Asks for something to be done to the archive in the place of what was asked once more.
     fn care(&mut self, care: Care) {
         self.sure = None;
         self.want(Wanted::Care(care));
@@ -246,9 +248,7 @@ impl PastDesk {
                 return Some(said);
             }
             Told::Cared(said) | Told::Partly(said, _) => {
-                if self.page == PastPage::Files {
-                    self.look();
-                }
+                self.look();
                 return Some(said);
             }
             Told::Jobs(jobs, total) => self.found = Some((jobs, total)),
@@ -272,7 +272,7 @@ impl PastDesk {
 }
 
 /// Carries out one action of the screen.
-pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut Desk, asked: PastAction) {
+pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
     (desk.problem, desk.told) = (None, None);
     match asked {
         PastAction::Open => {
@@ -286,20 +286,19 @@ pub(super) fn carry_out(bench: &dyn Bench, dialogs: &mut dyn Dialogs, desk: &mut
         }
         asked => {
             if matches!(asked, PastAction::Page(_)) && desk.past.is_none() {
-                carry_out(bench, dialogs, desk, PastAction::Open);
+                carry_out(bench, desk, PastAction::Open);
             }
             let Some(own) = &mut desk.past else { return };
             if matches!(asked, PastAction::Page(_) | PastAction::Back) {
                 desk.focus = Some(Spot::Home);
             }
-            turn(dialogs, own, asked);
+            turn(own, asked);
         }
     }
 }
 
-fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
+fn turn(own: &mut PastDesk, asked: PastAction) {
     match asked {
-        PastAction::Open | PastAction::Close => {}
         PastAction::Look => own.look(),
         PastAction::Page(page) => {
             own.page = page;
@@ -314,61 +313,12 @@ fn turn(dialogs: &mut dyn Dialogs, own: &mut PastDesk, asked: PastAction) {
             own.by = by;
             own.look();
         }
-        PastAction::SaveCsv => save_csv(dialogs, own),
-        PastAction::SaveReport => save_report(dialogs, own),
         PastAction::Forget => own.sure = Some(Sure::Forget),
         PastAction::Sure => own.sure(),
         PastAction::Unsure => own.sure = None,
         PastAction::Learn(on) => own.care(Care::Learn(on, own.own_priors.clone())),
-        asked => file(dialogs, asked, own).into_iter().for_each(|care| own.care(care)),
-    }
-}
-
-/// Asks for a file, and returns what is done with it.
-fn file(dialogs: &mut dyn Dialogs, asked: PastAction, own: &mut PastDesk) -> Option<Care> {
-    Some(match asked {
-        PastAction::Import => {
-            let files = dialogs.open_files("Take in job files");
-            return (!files.is_empty()).then_some(Care::Import(files));
-        }
-        PastAction::ImportFolder => Care::Import(vec![dialogs.open_folder()?]),
-        PastAction::Merge => {
-            Care::Merge(dialogs.open_files("Take in another archive's jobs").into_iter().next()?)
-        }
-        PastAction::Export => {
-            let uid = own.rerun.as_ref()?.job.uid.clone();
-            let to = dialogs.save_copy("Write the job", &PastJobs::file_name(&uid))?;
-            Care::Export { uid, to }
-        }
-        PastAction::ExportAll(form) => {
-            let name = match form {
-                AllJobs::Ndjson => "jobs.ndjson",
-                AllJobs::Columns => "jobs.parquet",
-            };
-            Care::ExportAll(form, dialogs.save_copy("Write all jobs", name)?)
-        }
-        PastAction::Backup => Care::Backup(dialogs.save_copy("Back up the archive", "jobs-backup.archive")?),
-        PastAction::Restore => {
-            let from = dialogs.open_files("Put a backup back").into_iter().next()?;
-            own.sure = Some(Sure::Restore(from));
-            return None;
-        }
-        _ => return None,
-    })
-}
-
-fn save_csv(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
-    let Some(figure) = own.figure().cloned() else { return };
-    let suggested = format!("past-jobs-{}.csv", figure.chart.name());
-    if let Some(path) = dialogs.save_figures(&suggested, "csv") {
-        own.want(Wanted::Csv { path, figure: Box::new(figure) });
-    }
-}
-
-fn save_report(dialogs: &mut dyn Dialogs, own: &mut PastDesk) {
-    if let Some(path) = dialogs.save_figures("past-jobs.html", "html") {
-        let (filter, by, facts) = (own.form.filter(), own.by, own.form.facts());
-        own.want(Wanted::Report { path, filter, by, facts });
+        // The others are done with the file that is chosen for them.
+        _ => {}
     }
 }
 

@@ -188,10 +188,19 @@ pub(super) fn shapes<'a>(
 pub fn fixed(ui: &mut Ui, picture: &Picture, size: Vec2) -> Response {
     let (area, response) = ui.allocate_exact_size(size, Sense::hover());
     let response = named(picture, response);
-    backdrop(ui, area);
-    let lens = Lens::new(picture, area.shrink(2.0), Look::at(Framing::Whole));
-    paint(&ui.painter_at(area), picture, &lens, palette(ui));
+    if ui.is_rect_visible(area) {
+        backdrop(ui, area);
+        let lens = Lens::new(picture, area.shrink(2.0), Look::at(Framing::Whole));
+        paint(&ui.painter_at(area), picture, &lens, palette(ui));
+    }
     response
+}
+
+/// Shows the place of a picture that is not there yet.
+pub(super) fn empty(ui: &mut Ui, name: &str, size: Vec2) {
+    let (area, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, name));
+    backdrop(ui, area);
 }
 
 fn named(picture: &Picture, response: Response) -> Response {

@@ -8,7 +8,8 @@ use crate::readings::{Measurement, Mode, Setting, Stand};
 use crate::workbench::{Ask, Command, Stage, StepView, View};
 
 /// What can be asked for with two probes in the picture.
-pub(super) const MODES: [Mode; 3] = [Mode::Resistance, Mode::Continuity, Mode::Capacitance];
+pub(super) const MODES: [Mode; 5] =
+    [Mode::Resistance, Mode::Continuity, Mode::Capacitance, Mode::Volts, Mode::Current];
 /// Said when nothing is typed.
 const NOTHING: &str = "Nothing is typed yet. What does your meter show?";
 /// Said when a probe is missing.

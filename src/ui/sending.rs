@@ -7,10 +7,10 @@ use egui::Context;
 
 use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
+use super::paper_desk::PaperAction;
 use super::task::{Done, Task};
-use super::{audit_desk, paper_work, picture_desk, start, words};
+use super::{audit_desk, paper_work, picture_desk, start, tree_desk};
 use crate::readings::Access;
-use crate::ticket::TicketCopy;
 use crate::workbench::Command;
 
 /// How long to wait before asking again what has been done.
@@ -57,8 +57,16 @@ impl App {
         self.give(Task::Do { command, seen });
     }
 
-    /// Sends what the screen of estimate and bill asks for; one form after the other.
-    pub(super) fn send_paper(&mut self, task: Task) {
+    /// Carries out what the screen of estimate and bill asks for; a form waits until what was sent before is on disk.
+    pub(super) fn paper(&mut self, asked: PaperAction) {
+        if asked == PaperAction::Record && !self.sent.is_empty() {
+            return;
+        }
+        let task = paper_work::carry_out(self.bench.as_ref(), &mut self.desk, asked);
+        task.into_iter().for_each(|task| self.send_paper(task));
+    }
+
+    fn send_paper(&mut self, task: Task) {
         match task {
             Task::Do { .. } | Task::Paper(_) if !self.sent.is_empty() => {}
             Task::Do { command, .. } => self.apply(command),
@@ -106,6 +114,7 @@ impl App {
                 self.desk.told = Some(format!("The copy was written to {}", path.display()));
             }
             Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
+            Done::Proposed(found) => tree_desk::proposed(&mut self.desk, *found),
             Done::Failed(why) => {
                 self.desk.problem = Some(why);
                 self.desk.taken_over.forget();
@@ -113,6 +122,7 @@ impl App {
             }
             Done::Broke(why) => {
                 self.sent.clear();
+                paper_work::turned_down(&mut self.desk);
                 self.desk.closer.look_at_last(self.bench.view());
                 self.refused(why);
             }
@@ -162,6 +172,7 @@ impl App {
 
     /// Says why a command was refused, beside what was sent with it.
     fn turned_down(&mut self, why: String) {
+        paper_work::turned_down(&mut self.desk);
         let own = self.sent.pop_front().is_some_and(|sent| sent.reading == Some(Reading::Own));
         if let Some(probes) = self.desk.own_probes.as_mut().filter(|_| own) {
             probes.problem = Some(why);
@@ -217,13 +228,6 @@ impl App {
         self.give(Task::Start { form: Box::new(self.desk.start.clone()), readings });
     }
 
-    /// Lets the person choose a job file and opens it.
-    pub(super) fn open_job(&mut self) {
-        if let Some(path) = self.dialogs.open_job() {
-            self.open(path);
-        }
-    }
-
     /// Opens a job file.
     pub(super) fn open(&mut self, path: PathBuf) {
         self.desk.problem = None;
@@ -239,21 +243,9 @@ impl App {
         }
     }
 
-    /// Asks where, and writes the ticket.
-    pub(super) fn ticket(&mut self) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket.html", words::plain_name(&view.instrument));
-        if let Some(path) = self.dialogs.save_ticket(&suggested) {
-            self.give(Task::Ticket(path));
-        }
-    }
-
-    /// Asks where, and writes a copy of the ticket to print.
-    pub(super) fn ticket_pdf(&mut self, copy: TicketCopy) {
-        let Some(view) = self.bench.view() else { return };
-        let suggested = format!("{}-ticket-{}.pdf", words::plain_name(&view.instrument), copy.name());
-        if let Some(path) = self.dialogs.save_ticket(&suggested) {
-            self.give(Task::TicketPdf(path, copy, None));
-        }
+    /// Asks how the job's tree would ask from now on what is asked instead of it.
+    pub(super) fn propose(&mut self) {
+        let detour = self.desk.detour.clone();
+        detour.into_iter().for_each(|detour| self.give(Task::Propose(Box::new(detour))));
     }
 }

@@ -36,6 +36,11 @@ impl Shelf {
         shelf
     }
 
+    /// Returns the folder.
+    pub fn folder_of_own(&self) -> OwnFolder {
+        self.folder.clone()
+    }
+
     /// Returns where the files are.
     pub fn folder(&self) -> &Path {
         self.folder.path()

@@ -10,7 +10,7 @@ use super::practice_desk::PracticeAction;
 use super::theme::{self, tokens};
 use super::trees::TreesAction;
 use super::widgets::{self, Field, card, key_button, main_button, problem, section, small, soft};
-use super::{count, own, picture, recall, words};
+use super::{count, gallery, own, recall, words};
 use crate::readings::{histories_of, understood};
 
 /// The complaint of a job that is started because a check of a fresh wiring failed: nobody has heard it yet.
@@ -174,7 +174,7 @@ fn wirings(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action
     own_priors(ui, bench);
     let focus = desk.takes_focus(Spot::Start);
     for (index, choice) in count::left(bench, &desk.counting).into_iter().enumerate() {
-        wiring(ui, choice, desk, out, focus && index == 0);
+        wiring(ui, bench, choice, desk, out, focus && index == 0);
     }
 }
 
@@ -198,7 +198,14 @@ fn own_priors(ui: &mut Ui, bench: &dyn Bench) {
     soft(ui, "Until that is mended, the priors that come with the program are in use.");
 }
 
-fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Action>, focus: bool) {
+fn wiring(
+    ui: &mut Ui,
+    bench: &dyn Bench,
+    choice: &WiringChoice,
+    desk: &mut Desk,
+    out: &mut Vec<Action>,
+    focus: bool,
+) {
     let chosen = desk.start.wiring == choice.name;
     let tokens = tokens(ui);
     let (fill, edge) = match chosen {
@@ -207,9 +214,7 @@ fn wiring(ui: &mut Ui, choice: &WiringChoice, desk: &mut Desk, out: &mut Vec<Act
     };
     widgets::framed(ui, fill, edge, |ui| {
         ui.horizontal_top(|ui| {
-            if let Some(small_picture) = &choice.picture {
-                picture::fixed(ui, small_picture, vec2(190.0, 132.0));
-            }
+            gallery::show(ui, bench, &choice.picture, vec2(190.0, 132.0), out);
             ui.vertical(|ui| {
                 let title = RichText::new(&choice.title).text_style(theme::lead());
                 let button = ui.radio(chosen, title);

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use super::bench::StartForm;
+use super::tree_change::{Detour, Proposal};
 use crate::session::{PaperWish, Phase};
 use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{AuditView, Command};
@@ -43,6 +44,8 @@ pub enum Task {
     Paper(PaperWish),
     /// Work out the checks of a fresh wiring.
     Audit(Box<StartForm>),
+    /// Work out how the job's tree would ask from now on what is asked instead of it.
+    Propose(Box<Detour>),
 }
 
 impl Task {
@@ -57,6 +60,7 @@ impl Task {
             Self::Ticket(_) | Self::TicketPdf(..) => "writing the ticket",
             Self::Paper(_) => "adding it to the job",
             Self::Audit(_) => "working out the checks",
+            Self::Propose(_) => "working out the change of the tree",
         }
     }
 
@@ -117,6 +121,8 @@ pub enum Done {
     Copied(PathBuf),
     /// The checks of a fresh wiring.
     Audited(Box<AuditView>),
+    /// How a tree would ask what is asked instead of it, or why it cannot.
+    Proposed(Box<(Detour, Result<Proposal, String>)>),
     /// Something else failed, and nothing was changed.
     Failed(String),
     /// The program broke off in the middle of a command; the job was opened anew from its file, or had to be put away.

@@ -1,12 +1,13 @@
 //! "Always ask this next here": what was asked instead of what a tree says, put into the tree's file.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use egui::{Frame, Label, RichText, ScrollArea, Ui};
 
 use super::action::{Action, Desk, Spot};
 use super::theme::tokens;
-use super::tree_shelf::TreeShelf;
+use super::tree_shelf::{TreeChoice, TreeShelf};
 use super::trees::TreesAction;
 use super::widgets::{good, main_button, problem, section, small, soft};
 use crate::circuit::Harness;
@@ -84,27 +85,69 @@ pub struct Change {
 ///
 /// Returns the message to show when a tree cannot ask for it, or the file would be no tree any more, with its line.
 pub fn propose(shelf: &TreeShelf, harness: &Harness, detour: &Detour) -> Result<Proposal, String> {
-    let gone = || format!("the tree \"{}\" is not there any more", detour.tree);
-    let choice = shelf.find(&detour.tree).ok_or_else(gone)?;
-    if !choice.problems.is_empty() {
-        return Err("the tree's file is wrong now; mend it first, see the trees".to_owned());
+    Grounds::of(shelf, harness, detour.clone()).propose()
+}
+
+/// All that is needed to work out a change of a tree, wherever that is done.
+pub(super) struct Grounds {
+    /// What is asked instead of what the tree says.
+    pub detour: Detour,
+    choice: Option<TreeChoice>,
+    folder: PathBuf,
+    harness: Harness,
+    /// The wirings that a tree may be for.
+    harnesses: Arc<[Harness]>,
+}
+
+impl Grounds {
+    /// Gathers them.
+    pub fn of(shelf: &TreeShelf, harness: &Harness, detour: Detour) -> Self {
+        Self {
+            choice: shelf.find(&detour.tree).cloned(),
+            detour,
+            folder: shelf.folder().to_owned(),
+            harness: harness.clone(),
+            harnesses: shelf.harnesses(),
+        }
     }
-    let tree = choice.tree.as_ref().ok_or_else(gone)?;
-    let lost = || format!("the tree has no step \"{}\" with that way any more", detour.step);
-    let step = tree.step(&detour.step).ok_or_else(lost)?;
-    let went = step.ways().nth(detour.way).cloned().ok_or_else(lost)?;
-    let new = new_step(tree, harness, detour, went)?;
-    let after = trees::with_step_after(&choice.source, &detour.step, way(step, detour.way), &new)
-        .map_err(|located| located.to_string())?;
-    let terminals = [detour.measurement.red.as_str(), detour.measurement.black.as_str()];
-    Ok(Proposal {
-        key: choice.key.clone(),
-        file: choice.path.clone().unwrap_or_else(|| shelf.folder().join(format!("{}.ron", choice.key))),
-        copied: !choice.is_own(),
-        before: choice.source.text.clone(),
-        after,
-        lacking: shelf.lacking(tree, terminals),
-    })
+
+    /// Works the change out.
+    pub fn propose(&self) -> Result<Proposal, String> {
+        let detour = &self.detour;
+        let gone = || format!("the tree \"{}\" is not there any more", detour.tree);
+        let choice = self.choice.as_ref().ok_or_else(gone)?;
+        if !choice.problems.is_empty() {
+            return Err("the tree's file is wrong now; mend it first, see the trees".to_owned());
+        }
+        let tree = choice.tree.as_ref().ok_or_else(gone)?;
+        Ok(Proposal {
+            key: choice.key.clone(),
+            file: choice.path.clone().unwrap_or_else(|| self.folder.join(format!("{}.ron", choice.key))),
+            copied: !choice.is_own(),
+            before: choice.source.text.clone(),
+            after: self.after(choice, tree)?,
+            lacking: self.lacking(tree),
+        })
+    }
+
+    /// Returns the tree's text with the new step in it.
+    fn after(&self, choice: &TreeChoice, tree: &Tree) -> Result<String, String> {
+        let detour = &self.detour;
+        let lost = || format!("the tree has no step \"{}\" with that way any more", detour.step);
+        let step = tree.step(&detour.step).ok_or_else(lost)?;
+        let went = step.ways().nth(detour.way).cloned().ok_or_else(lost)?;
+        let new = new_step(tree, &self.harness, detour, went)?;
+        trees::with_step_after(&choice.source, &detour.step, way(step, detour.way), &new)
+            .map_err(|located| located.to_string())
+    }
+
+    /// Returns the codes of the wirings that the tree is for and that lack a terminal of the new step.
+    fn lacking(&self, tree: &Tree) -> Vec<String> {
+        let terminals = [self.detour.measurement.red.as_str(), self.detour.measurement.black.as_str()];
+        let lacks = |harness: &&Harness| terminals.iter().any(|name| harness.terminal(name).is_none());
+        let of_tree = self.harnesses.iter().filter(|harness| tree.applies(harness));
+        of_tree.filter(lacks).map(|harness| harness.code.clone()).collect()
+    }
 }
 
 fn way(step: &Step, index: usize) -> Way {

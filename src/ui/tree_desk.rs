@@ -1,17 +1,19 @@
 //! Carries out what the screen of the trees asks for.
 
-use std::path::PathBuf;
+use std::path::Path;
 use std::rc::Rc;
 use std::time::Duration;
 
 use egui::Context;
 
 use super::action::{Action, Desk, Overlay, Spot};
-use super::bench::{Bench, Dialogs};
-use super::tree_change::Change;
+use super::bench::Bench;
+use super::tree_change::{Change, Detour, Proposal};
 use super::tree_view::{self, Drawn};
 use super::trees::{TreePane, TreePaper, TreesAction, TreesDesk};
 use crate::draw;
+use crate::session::PastWays;
+use crate::trees::Tree;
 
 /// Seconds between two looks at the folder.
 const BETWEEN: f64 = 1.0;
@@ -19,20 +21,15 @@ const BETWEEN: f64 = 1.0;
 const SOON: f64 = 0.1;
 
 /// Carries out one thing asked for.
-pub(super) fn carry_out(
-    bench: &mut dyn Bench,
-    dialogs: &mut dyn Dialogs,
-    desk: &mut Desk,
-    asked: TreesAction,
-) {
+pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: TreesAction) {
     match asked {
         TreesAction::Open => open(bench, desk),
         TreesAction::Close => close(bench, desk),
-        TreesAction::Propose => propose(bench, desk),
         TreesAction::Save => save(bench, desk),
+        TreesAction::LeaveNews => desk.tree_news.leave(),
         other => {
             if let Some(own) = &mut desk.trees {
-                on_screen(bench, dialogs, own, other);
+                on_screen(bench, own, other);
             }
         }
     }
@@ -59,9 +56,13 @@ fn close(bench: &mut dyn Bench, desk: &mut Desk) {
     desk.focus = Some(if bench.view().is_some() { Spot::Home } else { Spot::Start });
 }
 
-fn propose(bench: &mut dyn Bench, desk: &mut Desk) {
-    let Some(detour) = desk.detour.clone() else { return };
-    desk.change = Some(Change { proposal: bench.propose(&detour), saved: None });
+/// Shows how a tree would be changed, unless something else has been begun since that was asked for.
+pub(super) fn proposed(desk: &mut Desk, (detour, proposal): (Detour, Result<Proposal, String>)) {
+    if desk.overlay.is_some() || desk.detour.as_ref() != Some(&detour) {
+        desk.told = Some("The change of the tree is not shown: the step has changed meanwhile.".to_owned());
+        return;
+    }
+    desk.change = Some(Change { proposal, saved: None });
     desk.problem = None;
     desk.overlay = Some(Overlay::Change);
     desk.focus = Some(Spot::Overlay);
@@ -76,7 +77,7 @@ fn save(bench: &mut dyn Bench, desk: &mut Desk) {
     desk.focus = Some(Spot::Overlay);
 }
 
-fn on_screen(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, own: &mut TreesDesk, asked: TreesAction) {
+fn on_screen(bench: &mut dyn Bench, own: &mut TreesDesk, asked: TreesAction) {
     (own.problem, own.told) = (None, None);
     match asked {
         TreesAction::Choose(key) => choose(bench, own, key),
@@ -88,14 +89,10 @@ fn on_screen(bench: &mut dyn Bench, dialogs: &mut dyn Dialogs, own: &mut TreesDe
             Ok(path) => own.told = Some(format!("Copied to {}", path.display())),
             Err(text) => own.problem = Some(text),
         },
-        TreesAction::Write(paper) => match write(bench, dialogs, &own.chosen, paper) {
-            Some(Ok(path)) => own.told = Some(format!("Written to {}", path.display())),
-            Some(Err(text)) => own.problem = Some(text),
-            None => {}
-        },
         TreesAction::Check => bench.trees_mut().check(&own.chosen),
         TreesAction::Stop => bench.trees_mut().stop_checking(),
-        TreesAction::Open | TreesAction::Close | TreesAction::Propose | TreesAction::Save => {}
+        TreesAction::Open | TreesAction::Close | TreesAction::Propose => {}
+        TreesAction::Save | TreesAction::Write(_) | TreesAction::LeaveNews => {}
     }
 }
 
@@ -122,30 +119,35 @@ fn go_to(own: &mut TreesDesk, line: usize, step: String) {
     }
 }
 
-/// Asks where, and writes the tree; `None` when the person thought better of it.
-fn write(
+/// Writes a tree, and says on its screen, or else on the one that is shown, what came of it.
+pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePaper, path: &Path) {
+    let past = desk.trees.as_ref().filter(|own| own.chosen == key).and_then(|own| own.past.ways());
+    let written = on_paper(bench, key, paper, past).and_then(|bytes| {
+        bench.write(path, &bytes).map_err(|why| format!("writing {}: {why}", path.display()))
+    });
+    let (problem, told) = match written {
+        Ok(()) => (None, Some(format!("Written to {}", path.display()))),
+        Err(why) => (Some(why), None),
+    };
+    match &mut desk.trees {
+        Some(own) => (own.problem, own.told) = (problem, told),
+        None => (desk.problem, desk.told) = (problem, told),
+    }
+}
+
+fn on_paper(
     bench: &dyn Bench,
-    dialogs: &mut dyn Dialogs,
     key: &str,
     paper: TreePaper,
-) -> Option<Result<PathBuf, String>> {
-    let tree = bench.trees().find(key)?.tree.as_ref()?;
-    let (path, bytes) = match paper {
-        TreePaper::Svg => {
-            let path = dialogs.save_tree(&format!("{}.svg", tree.name), "svg")?;
-            let marks = tree_view::marks(None, bench.trees().checked(key));
-            (path, draw::tree_svg(tree, &marks).into_bytes())
-        }
-        TreePaper::Pdf => {
-            let path = dialogs.save_tree(&format!("{}.pdf", tree.name), "pdf")?;
-            match draw::wall_chart(tree, draw::Paper::A4) {
-                Ok(bytes) => (path, bytes),
-                Err(why) => return Some(Err(why.to_string())),
-            }
-        }
-    };
-    let failed = |why: std::io::Error| format!("writing {}: {why}", path.display());
-    Some(bench.write(&path, &bytes).map_err(failed).map(|()| path.clone()))
+    past: Option<&PastWays>,
+) -> Result<Vec<u8>, String> {
+    let tree: Option<&Tree> = bench.trees().find(key).and_then(|choice| choice.tree.as_ref());
+    let tree = tree.ok_or_else(|| format!("the tree \"{key}\" is not there any more"))?;
+    let marks = tree_view::marks(None, bench.trees().checked(key), past);
+    match paper {
+        TreePaper::Svg => Ok(draw::tree_svg(tree, &marks).into_bytes()),
+        TreePaper::Pdf => draw::wall_chart(tree, &marks, draw::Paper::A4).map_err(|why| why.to_string()),
+    }
 }
 
 impl TreesDesk {
@@ -177,7 +179,11 @@ pub(super) fn watch(ctx: &Context, bench: &mut dyn Bench, desk: &mut Desk) {
         let under_way = bench.trees_mut().look();
         own.next_look = now + if under_way { SOON } else { BETWEEN };
     }
-    ctx.request_repaint_after(Duration::from_secs_f64((own.next_look - now).max(SOON)));
+    if own.past.watch(bench.past(), bench.trees().find(&own.chosen)) {
+        own.drawn = None;
+    }
+    let wait = if own.past.is_counting() { SOON } else { (own.next_look - now).max(SOON) };
+    ctx.request_repaint_after(Duration::from_secs_f64(wait));
 }
 
 /// Draws the diagram anew when what it shows has changed.
@@ -188,7 +194,7 @@ pub(super) fn refresh(bench: &dyn Bench, desk: &mut Desk) {
         return;
     }
     let trail = bench.trail().filter(|trail| trail.tree == own.chosen);
-    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen));
+    let marks = tree_view::marks(trail.as_ref(), bench.trees().checked(&own.chosen), own.past.ways());
     let choice = bench.trees().find(&own.chosen);
     own.drawn = choice.and_then(|choice| Drawn::of(shows, choice, &marks, trail.as_ref())).map(Rc::new);
 }

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
 
@@ -50,7 +51,7 @@ type Found = (TreeStamps, Vec<OwnTree>);
 /// The trees as they were found last.
 pub struct TreeShelf {
     folder: OwnTrees,
-    harnesses: Vec<Harness>,
+    harnesses: Arc<[Harness]>,
     built_in: Vec<TreeChoice>,
     stamps: TreeStamps,
     all: Vec<TreeChoice>,
@@ -66,7 +67,7 @@ impl TreeShelf {
         let mut shelf = Self {
             folder,
             built_in: built_in(&harnesses),
-            harnesses,
+            harnesses: harnesses.into(),
             stamps: TreeStamps::default(),
             all: Vec::new(),
             revision: 0,
@@ -138,6 +139,11 @@ impl TreeShelf {
             None => self.begin(),
         }
         self.looking.is_some() || self.checking.is_some()
+    }
+
+    /// Returns whether a look at the folder is under way.
+    pub(super) fn is_looking(&self) -> bool {
+        self.looking.is_some()
     }
 
     fn take_in_check(&mut self) {
@@ -243,11 +249,9 @@ impl TreeShelf {
         Ok(path)
     }
 
-    /// Returns the codes of the wirings that lack one of these terminals.
-    pub fn lacking(&self, tree: &Tree, terminals: [&str; 2]) -> Vec<String> {
-        let lacks = |harness: &&Harness| terminals.iter().any(|name| harness.terminal(name).is_none());
-        let of_tree = self.harnesses.iter().filter(|harness| tree.applies(harness));
-        of_tree.filter(lacks).map(|harness| harness.code.clone()).collect()
+    /// Returns the wirings that a tree may be for.
+    pub(super) fn harnesses(&self) -> Arc<[Harness]> {
+        Arc::clone(&self.harnesses)
     }
 }
 

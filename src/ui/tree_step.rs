@@ -9,6 +9,7 @@ use super::trees::{TreesAction, TreesDesk};
 use super::widgets::{Probe as Lead, card, fact, framed, probe, section, small, soft};
 use super::words;
 use crate::readings::Mode;
+use crate::session::PastStep;
 use crate::trees::{Ask, Probe, Sense, Step, Then, Tree};
 use crate::treework::Checked;
 use crate::workbench::{Trail, caution};
@@ -17,6 +18,7 @@ use crate::workbench::{Trail, caution};
 #[derive(Clone, Copy)]
 struct Known<'a> {
     shares: Option<&'a [f64]>,
+    past: Option<&'a PastStep>,
     /// The way that the job took.
     went: Option<usize>,
 }
@@ -38,7 +40,8 @@ pub(super) fn show(
     };
     let shares = checked.and_then(|checked| checked.shares.get(&step.name)).map(Vec::as_slice);
     let trodden = trail.and_then(|trail| trail.behind.iter().find(|trodden| trodden.step == step.name));
-    let known = Known { shares, went: trodden.map(|trodden| trodden.way) };
+    let past = own.past.step(&step.name).cloned();
+    let known = Known { shares, past: past.as_ref(), went: trodden.map(|trodden| trodden.way) };
     head(ui, step, trail, own, out);
     told(ui, step);
     asked(ui, &step.ask);
@@ -135,12 +138,14 @@ fn ways(ui: &mut Ui, tree: &Tree, step: &Step, known: Known<'_>, own: &mut Trees
     }
 }
 
-/// Shows what is known of a way: its share of the faults, and whether the job took it.
+/// Shows what is known of a way: its share of the faults, how many past jobs went it, and whether the job took it.
 fn beside(ui: &mut Ui, known: Known<'_>, index: usize) {
     let share = known.shares.and_then(|shares| shares.get(index));
     let share = share.map(|share| format!("{} of the faults go this way", words::percent(*share)));
+    let past = known.past.map(|past| past.words(index)).filter(|words| !words.is_empty());
+    let past = past.map(|words| format!("past: {words}"));
     let went = (known.went == Some(index)).then(|| "the job went this way".to_owned());
-    let told: Vec<String> = share.into_iter().chain(went).collect();
+    let told: Vec<String> = share.into_iter().chain(past).chain(went).collect();
     if !told.is_empty() {
         small(ui, told.join("; "));
     }

@@ -13,6 +13,7 @@ use super::theme::tokens;
 use super::tree_shelf::TreeChoice;
 use super::trees::{TreesAction, TreesDesk};
 use crate::draw::{self, Detail, Diagram, TreeMarks};
+use crate::session::PastWays;
 use crate::treework::Checked;
 use crate::workbench::Trail;
 
@@ -136,12 +137,14 @@ impl Drawn {
 }
 
 /// Returns what a diagram is to show beside the tree itself.
-pub(super) fn marks(trail: Option<&Trail>, checked: Option<&Checked>) -> TreeMarks {
+pub(super) fn marks(trail: Option<&Trail>, checked: Option<&Checked>, past: Option<&PastWays>) -> TreeMarks {
     let went = trail.into_iter().flat_map(|trail| &trail.behind);
     TreeMarks {
         path: went.map(|trodden| (trodden.step.clone(), Some(trodden.way))).collect(),
         here: trail.and_then(|trail| trail.at.clone()),
         shares: checked.map(|checked| checked.shares.clone()).unwrap_or_default(),
+        notes: past.map(PastWays::notes).unwrap_or_default(),
+        told: past.filter(|past| past.n > 0).map(PastWays::sentence).unwrap_or_default(),
         ..TreeMarks::default()
     }
 }

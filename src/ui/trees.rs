@@ -7,10 +7,11 @@ use egui::{Button, CentralPanel, Frame, Key, Label, Margin, Panel, RichText, Scr
 use super::action::{Action, Desk, Spot};
 use super::bench::Bench;
 use super::theme::{self, tokens};
+use super::tree_past::TreePast;
 use super::tree_shelf::{TreeChoice, TreeShelf};
 use super::tree_view::{Drawn, TreeLook};
 use super::widgets::{card, good, key_button, problem, section, small, soft};
-use super::{own, tree_findings, tree_step, tree_view};
+use super::{own, tree_findings, tree_past, tree_step, tree_view};
 use crate::source::Located;
 use crate::workbench::Trail;
 
@@ -38,6 +39,16 @@ pub enum TreePaper {
     Svg,
     /// Pages to be printed.
     Pdf,
+}
+
+impl TreePaper {
+    /// Returns the ending of such a file.
+    pub(super) const fn ending(self) -> &'static str {
+        match self {
+            Self::Svg => "svg",
+            Self::Pdf => "pdf",
+        }
+    }
 }
 
 /// One thing asked for on the screen of the trees, or about a change of one.
@@ -69,6 +80,8 @@ pub enum TreesAction {
     Propose,
     /// Save that change.
     Save,
+    /// Put away what was said about the file of the job's tree.
+    LeaveNews,
 }
 
 /// What the screen of the trees remembers.
@@ -88,6 +101,8 @@ pub struct TreesDesk {
     pub problem: Option<String>,
     /// What was done last.
     pub told: Option<String>,
+    /// What past jobs did in it.
+    pub past: TreePast,
     /// The line to be brought into view, once.
     pub(super) line: Option<usize>,
     /// The step to be brought into the middle, once.
@@ -215,6 +230,7 @@ fn list(ui: &mut Ui, shown: Shown<'_>, own: &TreesDesk, out: &mut Vec<Action>) {
     ui.add_space(8.0);
     if let Some(choice) = shown.choice {
         tree_findings::show(ui, shown.shelf, choice, out);
+        tree_past::show(ui, &own.past);
     }
 }
 

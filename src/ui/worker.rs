@@ -10,6 +10,7 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use super::task::{Busy, Done, Wake, hand_over};
+use super::tree_change::Grounds;
 use super::words;
 use crate::circuit::{Harness, PlaceId};
 use crate::draw::{Plan, Sight};
@@ -342,6 +343,12 @@ pub(super) fn audit(line: &Line, wiring: &Source, meter: &'static Meter, access:
         Ok(view) => Over::of(Done::Audited(Box::new(view))),
         Err(error) => Over::failed(Done::Failed(error.to_string()), "the checks cannot be worked out"),
     }
+}
+
+/// Works out how a tree would ask what is asked instead of it.
+pub(super) fn propose(grounds: Grounds) -> Over {
+    let proposal = grounds.propose();
+    Over::of(Done::Proposed(Box::new((grounds.detour, proposal))))
 }
 
 fn opened(session: Session, notices: Vec<String>) -> Over {

@@ -119,3 +119,14 @@ fn mentions_shock(complaint: &str) -> bool {
     let complaint = complaint.to_lowercase();
     WORDS.iter().any(|word| complaint.contains(word))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::CAUTIONS;
+    use crate::trees;
+
+    #[test]
+    fn a_tree_can_name_every_caution_and_no_other() {
+        assert_eq!(CAUTIONS.each_ref().map(|caution| caution.key), trees::CAUTIONS);
+    }
+}

@@ -214,7 +214,7 @@ fn priors_of(intake: &Intake) -> Result<Priors, Vec<Located>> {
 
 /// Returns the trees of these texts; a text that is no tree was refused when it came into the job.
 fn read_trees(texts: &[String]) -> Vec<Tree> {
-    let read = |text: &String| trees::load(&Source::new("the job's own tree", text.as_str())).ok();
+    let read = |text: &String| trees::load_kept(&Source::new("the job's own tree", text.as_str())).ok();
     texts.iter().filter_map(read).collect()
 }
 

@@ -15,7 +15,7 @@ There is no third kind.
 
 All of it is common practice without a published source, unless a row says otherwise.
 The ohms were computed from the example values of the wirings, with contacts as good as ideal.
-This page is written from `tests/reference/trade-faults.ron`; the test `outside_faults` checks every reading in it and holds the page in step.
+This page is written from `tests/reference/trade-faults.ron`; `tests/outside/faults.rs` checks every reading in it and holds the page in step.
 
 ";
 

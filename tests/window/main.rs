@@ -6,6 +6,7 @@ mod access;
 mod audit;
 mod beside;
 mod fake;
+mod gallery;
 mod hands_free;
 mod own;
 mod paper;

@@ -1,22 +1,25 @@
 //! The wiring picture: everything in it by name, the probes that a person puts into it, and how it is looked at.
 
 use egui::{Key, Modifiers, Theme};
+use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use lugwise::circuit::{Harness, built_in, load};
+use lugwise::circuit::{built_in, load};
 use lugwise::draw::Sight;
+use lugwise::readings::Mode;
 use lugwise::session::OwnFolder;
 use lugwise::source::Source;
-use lugwise::ui::{Bench, DeskBench};
+use lugwise::ui::{App, Bench, DeskBench};
 use lugwise::workbench::{Ask, View};
+use rstest::rstest;
 
-use crate::fake::{Fake, Log};
+use crate::fake::{Answers, Fake, Log};
 use crate::{Window, press, shows, sized, views, window};
 
 const TIP: &str = "Terminal: tip of the plug";
 const SLEEVE: &str = "Terminal: sleeve of the plug";
 const FIELD: &str = "I measured this";
 
-fn wiring() -> Harness {
+fn wiring() -> lugwise::circuit::Harness {
     let (name, text) = built_in().iter().find(|(name, _)| *name == "two-humbuckers.ron").unwrap();
     load(&Source::new(*name, *text)).unwrap()
 }
@@ -133,6 +136,82 @@ fn a_refused_value_stays_with_its_question() {
     assert!(shows(&window, "Type 7.6k for kilohms or 7.6 ohm for ohms"));
     assert_eq!(window.get_by_label(FIELD).value().as_deref(), Some("7.6"));
     assert_eq!(probes(&window), pair("plug.tip", "plug.sleeve"));
+}
+
+/// Opens the demonstration job in the real bench and puts the probes on the plug, the dial at this.
+fn metered(home: &std::path::Path, dial: &str) -> Window {
+    let bench = demonstration(home);
+    let mut window = Harness::builder()
+        .with_size([1280.0, 800.0])
+        .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(Answers)));
+    window.run();
+    while window.query_by_label("I have read this").is_some() {
+        press(&mut window, Key::Enter);
+    }
+    for terminal in [TIP, SLEEVE] {
+        window.get_all_by_label_contains(terminal).next().unwrap().click_accesskit();
+        window.run();
+    }
+    click(&mut window, dial);
+    window.get_by_label(FIELD).focus();
+    window.run();
+    window
+}
+
+/// A number without a unit is asked about, and one in the unit of another dial is refused.
+#[rstest]
+#[case(
+    "Dial at DC volts",
+    "9.1",
+    "write 9.1 V or 9.1 mV",
+    "3mA",
+    "\"mA\" is no unit of a voltage",
+    "0.2mV",
+    Mode::Volts
+)]
+#[case(
+    "Dial at DC milliamperes",
+    "3",
+    "write 3 mA or 3 uA",
+    "3V",
+    "\"V\" is no unit of a current",
+    "0 mA",
+    Mode::Current
+)]
+#[case(
+    "Dial at capacitance",
+    "22",
+    "write 22p, 22n or 22u",
+    "9V",
+    "\"V\" is no unit of a capacitance",
+    "1.1n",
+    Mode::Capacitance
+)]
+fn every_dial_has_its_own_units(
+    #[case] dial: &str,
+    #[case] bare: &str,
+    #[case] asks: &str,
+    #[case] wrong: &str,
+    #[case] refuses: &str,
+    #[case] right: &str,
+    #[case] mode: Mode,
+) {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = metered(home.path(), dial);
+    for (text, says) in [(bare, asks), (wrong, refuses)] {
+        type_text(&mut window, text);
+        press(&mut window, Key::Enter);
+        assert!(shows(&window, says), "{text}: {says} is not shown");
+        assert!(window.state().bench().view().unwrap().readings.is_empty(), "{text} was recorded");
+        window.get_by_label(FIELD).focus();
+        window.run();
+        text.chars().for_each(|_| press(&mut window, Key::Backspace));
+    }
+    type_text(&mut window, right);
+    press(&mut window, Key::Enter);
+    let readings = &window.state().bench().view().unwrap().readings;
+    assert_eq!(readings.len(), 1, "{right} was not recorded");
+    assert_eq!((readings[0].typed.as_str(), readings[0].measurement.mode), (right, mode));
 }
 
 #[test]

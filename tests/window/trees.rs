@@ -7,7 +7,7 @@ use egui::{Key, Theme, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use lugwise::readings::{Access, Mode, Symptom};
-use lugwise::session::OwnFolder;
+use lugwise::session::{OwnFolder, PastJobs};
 use lugwise::source::Source;
 use lugwise::trees::{Then, Tree, load};
 use lugwise::ui::{App, Bench, DeskBench, Dialogs, StartForm, TreePane};
@@ -365,6 +365,38 @@ fn a_file_that_was_changed_meanwhile_is_not_written_over() {
     assert_eq!(std::fs::read_to_string(file(home.path())).unwrap(), changed);
 }
 
+#[test]
+fn a_tree_that_was_changed_elsewhere_reaches_the_job_and_waits_to_be_used() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = job_at_the_plug(home.path());
+    put(home.path(), &SMALL.replace("Read the ohms at the free plug.", "Read the plug, please."));
+    wait(&mut window, "the news", |window| shows(window, "The file of the tree “Our own way” has changed."));
+    assert_eq!(view(&window).step.as_ref().unwrap().headline, "Read the ohms at the free plug.");
+    assert!(window.get_by_label("What the meter shows").is_focused(), "the work is not interrupted");
+    click(&mut window, "Use it as it is now");
+    assert_eq!(view(&window).step.as_ref().unwrap().headline, "Read the plug, please.");
+    assert!(!shows(&window, "has changed. This job goes by"));
+}
+
+#[test]
+fn a_tree_that_is_wrong_now_is_told_with_its_line_and_the_job_goes_on() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = job_at_the_plug(home.path());
+    let wrong = SMALL.replace("start: \"swap\"", "start: \"swop\"");
+    put(home.path(), &wrong);
+    let line = 1 + wrong.lines().position(|line| line.contains("swop")).unwrap();
+    wait(&mut window, "the mistake", |window| shows(window, &format!("silent.ron:{line}:")));
+    assert!(window.get_by_label("What the meter shows").is_focused(), "the work is not interrupted");
+    click(&mut window, "Not in this job");
+    assert!(!shows(&window, &format!("silent.ron:{line}:")));
+    put(home.path(), SMALL);
+    wait(&mut window, "the mended file", |window| {
+        let tree = window.state().bench().trees().find("silent");
+        tree.is_some_and(|tree| tree.problems.is_empty())
+    });
+    assert!(!shows(&window, "has changed. This job goes by"), "the job has this text");
+}
+
 /// Draws the screen at several sizes; with `LUGWISE_SHOTS` set to a folder the pictures are kept there.
 #[rstest]
 fn the_screen_can_be_drawn(
@@ -384,4 +416,32 @@ fn the_screen_can_be_drawn(
         let file = format!("trees-{theme:?}-{}.png", size[0]);
         image.save(Path::new(&folder).join(file)).unwrap();
     }
+}
+
+#[test]
+fn what_past_jobs_did_stands_beside_each_way() {
+    let home = tempfile::tempdir().unwrap();
+    let place = PastJobs::at(home.path().join("jobs.archive"));
+    let demo = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+    place.open().unwrap().import_file(demo).unwrap();
+    let bench = bench(home.path()).keeping(place);
+    let mut window = window(bench, home.path(), [1280.0, 800.0], Theme::Light);
+    click(&mut window, "Trees…");
+    wait(&mut window, "a tree without jobs", |window| shows(window, "No past job went by this tree yet."));
+    click(&mut window, "Cuts out when moved (of the program)");
+    wait(&mut window, "the count", |window| {
+        shows(window, "1 past job went by this tree, 1 closed proven. So few say little.")
+    });
+    window.get_by_label_contains("Step rock the plug: ").click_accesskit();
+    wait(&mut window, "the step", |window| shows(window, "past: 1 of 1 job, 1 proven (few)"));
+    click(&mut window, "No sound (of the program)");
+    wait(&mut window, "another tree", |window| shows(window, "No past job went by this tree yet."));
+}
+
+#[test]
+fn without_an_archive_the_trees_say_so() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = window(bench(home.path()), home.path(), [1280.0, 800.0], Theme::Light);
+    click(&mut window, "Trees…");
+    wait(&mut window, "the reason", |window| shows(window, "the archive is switched off"));
 }

@@ -12,6 +12,8 @@ pub struct Document {
     pub about: String,
     /// What stands at the foot of every page beside its number.
     pub foot: String,
+    /// The moment, in UTC, of the last thing it tells; with one the file keeps the norm for archives too.
+    pub made: Option<jiff::civil::DateTime>,
     /// Its blocks, in reading order.
     pub blocks: Vec<Block>,
 }

@@ -98,10 +98,17 @@ impl Run {
     }
 }
 
-/// Returns what is printed for a character: nothing for one that turns text around, a blank for a control character.
+/// Returns what is printed for a character: nothing for one that turns text around or marks an order of bytes, a blank
+/// for a control character, a question mark for one that means something else in every font.
 fn printed(letter: char) -> Option<char> {
     match letter {
-        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' | '\u{61c}' => None,
+        '\u{202a}'..='\u{202e}'
+        | '\u{2066}'..='\u{2069}'
+        | '\u{200e}'
+        | '\u{200f}'
+        | '\u{61c}'
+        | '\u{feff}' => None,
+        '\u{e000}'..='\u{f8ff}' | '\u{f0000}'..='\u{10ffff}' => Some('?'),
         letter if letter.is_control() => Some(' '),
         letter => Some(letter),
     }

@@ -1,12 +1,13 @@
 //! Writes a picture or a whole document as a PDF file to print: the same one gives the same bytes.
 //!
-//! The letters are put into the file, and the title, the language and what the picture shows, in words, are told to
-//! programs that read aloud. A picture whose letters would get too small on one sheet is cut into several.
+//! Every file keeps PDF/UA-1, and PDF/A-2a too when its content has a date: the letters are put into it, and the title,
+//! the language and what the picture shows, in words, are told to programs that read aloud. A picture whose letters would get too small on one sheet is cut into several.
 
 mod block;
 mod face;
 mod flow;
 mod image;
+mod norm;
 mod paper;
 mod pen;
 mod press;
@@ -26,11 +27,13 @@ pub use press::document;
 
 use krilla::Document;
 use krilla::geom::{PathBuilder, Rect};
-use krilla::metadata::Metadata;
+use krilla::outline::Outline;
 use krilla::page::PageSettings;
 use krilla::paint::FillRule;
 use krilla::surface::Surface;
-use krilla::tagging::{Artifact, ArtifactType, ContentTag, Identifier, SpanTag, Tag, TagGroup, TagTree};
+use krilla::tagging::{
+    Artifact, ArtifactType, BBox, ContentTag, Identifier, SpanTag, Tag, TagGroup, TagTree,
+};
 
 use self::face::Faces;
 use self::pen::{Lens, Pen};
@@ -39,6 +42,8 @@ use super::{Anchor, Ink, Picture, Shape, Stroke};
 
 /// Language of all our words.
 const LANGUAGE: &str = "en";
+/// What the file of a picture is.
+const ABOUT: &str = "A drawing to print; its first sheet tells it in words.";
 /// Letters above a sheet of several, in points.
 const CAPTION: f32 = 9.0;
 
@@ -78,23 +83,15 @@ pub enum PdfError {
 pub fn page(picture: &Picture, paper: Paper, title: &str) -> Result<Vec<u8>, PdfError> {
     let plan = Plan::of(picture, paper)?;
     let writer = Writer { picture, title, plan: &plan, faces: Faces::load().ok_or(PdfError::Letters)? };
-    let mut document = Document::new();
+    let mut document = norm::begun(None)?;
     let mut tags = TagTree::new().with_lang(Some(LANGUAGE.to_owned()));
-    for sheet in &plan.sheets {
-        writer.sheet(&mut document, sheet, &mut tags)?;
+    for (index, sheet) in plan.sheets.iter().enumerate() {
+        writer.sheet(&mut document, (index, sheet), &mut tags)?;
     }
     document.set_tag_tree(tags);
-    document.set_metadata(metadata(picture, title));
-    document.finish().map_err(|error| PdfError::Unwritable(error.to_string()))
-}
-
-fn metadata(picture: &Picture, title: &str) -> Metadata {
-    Metadata::new()
-        .title(title.to_owned())
-        .description(picture.about.clone())
-        .language(LANGUAGE.to_owned())
-        .creator("Lugwise".to_owned())
-        .document_id(title.to_owned())
+    document.set_outline(writer.contents());
+    document.set_metadata(norm::metadata(title, ABOUT, None));
+    norm::ended(document)
 }
 
 struct Writer<'a> {
@@ -105,7 +102,12 @@ struct Writer<'a> {
 }
 
 impl Writer<'_> {
-    fn sheet(&self, document: &mut Document, sheet: &Sheet, tags: &mut TagTree) -> Result<(), PdfError> {
+    fn sheet(
+        &self,
+        document: &mut Document,
+        (index, sheet): (usize, &Sheet),
+        tags: &mut TagTree,
+    ) -> Result<(), PdfError> {
         let (wide, high) = self.plan.size;
         let settings = PageSettings::from_wh(wide, high);
         let settings = settings.ok_or_else(|| PdfError::Unwritable("the sheet has no size".to_owned()))?;
@@ -116,7 +118,10 @@ impl Writer<'_> {
             paragraph.push(caption);
             tags.push(paragraph);
         }
-        let mut figure = TagGroup::new(Tag::Figure(Some(self.told(sheet))));
+        let inner = self.plan.inner();
+        let place = Rect::from_ltrb(inner.min.0, inner.min.1, inner.max.0, inner.max.1);
+        let tag = Tag::Figure(Some(self.told(index, sheet)));
+        let mut figure = TagGroup::new(tag.with_bbox(place.map(|place| BBox::new(index, place))));
         figure.push(self.drawing(&mut surface, sheet));
         tags.push(figure);
         self.marks(&mut surface, sheet);
@@ -125,10 +130,24 @@ impl Writer<'_> {
         Ok(())
     }
 
-    /// Says what is drawn on a sheet.
-    fn told(&self, sheet: &Sheet) -> String {
+    /// Says what is drawn on a sheet; the first tells the whole picture.
+    fn told(&self, index: usize, sheet: &Sheet) -> String {
         let place = self.plan.place(sheet).map_or(String::new(), |place| format!(", sheet {place}"));
-        format!("{}{place}. {}", self.picture.title, self.picture.about)
+        let about = if index == 0 { self.picture.about.as_str() } else { "Sheet 1 tells the whole." };
+        norm::told(&format!("{}{place}. {about}", self.picture.title))
+    }
+
+    /// Returns the contents: the sheets, when there are several.
+    fn contents(&self) -> Outline {
+        let mut whole = norm::entry(self.title, 0, (0.0, 0.0)).with_open(true);
+        for (index, sheet) in self.plan.sheets.iter().enumerate() {
+            if let Some(place) = self.plan.place(sheet) {
+                whole.push_child(norm::entry(&format!("sheet {place}"), index, (0.0, 0.0)));
+            }
+        }
+        let mut contents = Outline::new();
+        contents.push_child(whole);
+        contents
     }
 
     /// Writes above a sheet of several where it belongs.

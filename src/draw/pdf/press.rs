@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 use std::num::NonZeroU16;
 
 use krilla::Document as File;
-use krilla::geom::{Size, Transform};
-use krilla::metadata::Metadata;
+use krilla::geom::{Rect, Size, Transform};
+use krilla::outline::Outline;
 use krilla::page::PageSettings;
 use krilla::surface::Surface;
 use krilla::tagging::{
-    Artifact, ArtifactType, ContentTag, Identifier, Node, SpanTag, TableHeaderScope, Tag, TagGroup, TagKind,
-    TagTree,
+    Artifact, ArtifactType, BBox, ContentTag, Identifier, Node, SpanTag, TableHeaderScope, Tag, TagGroup,
+    TagKind, TagTree,
 };
 
 use super::super::{Anchor, Ink, Point, Shape};
@@ -20,7 +20,7 @@ use super::flow::{Page, Placed, pages};
 use super::pen::{Lens, Pen};
 use super::set::{MARGIN, Room, set};
 use super::strip::{Part, Spot, Strip};
-use super::{LANGUAGE, Paper, PdfError};
+use super::{LANGUAGE, Paper, PdfError, norm};
 
 /// The size of the letters at the foot of a page, in points.
 const FOOT: f32 = 8.0;
@@ -35,24 +35,25 @@ pub fn document(document: &Document, paper: Paper) -> Result<Vec<u8>, PdfError> 
     let room = Room::of(paper);
     let strips = set(&document.blocks, room, &|letter| faces.advance(letter));
     let pages = pages(&strips, [false, true].map(|lying| room.inner(lying).1));
-    let mut press =
-        Press { document, faces: &faces, strips: &strips, room, count: pages.len(), spots: BTreeMap::new() };
-    let mut file = File::new();
+    let mut press = Press {
+        document,
+        faces: &faces,
+        strips: &strips,
+        room,
+        count: pages.len(),
+        sheet: 0,
+        spots: BTreeMap::new(),
+        begins: BTreeMap::new(),
+        boxes: BTreeMap::new(),
+    };
+    let mut file = norm::begun(document.made.filter(|_| !document.blocks.iter().any(four_inks)))?;
     for (index, page) in pages.iter().enumerate() {
-        press.page(&mut file, page, index + 1)?;
+        press.page(&mut file, page, index)?;
     }
     file.set_tag_tree(press.tree());
-    file.set_metadata(metadata(document));
-    file.finish().map_err(|error| PdfError::Unwritable(error.to_string()))
-}
-
-fn metadata(document: &Document) -> Metadata {
-    Metadata::new()
-        .title(document.title.clone())
-        .description(document.about.clone())
-        .language(LANGUAGE.to_owned())
-        .creator("Lugwise".to_owned())
-        .document_id(document.title.clone())
+    file.set_outline(press.contents());
+    file.set_metadata(norm::metadata(&document.title, &document.about, document.made));
+    norm::ended(file)
 }
 
 struct Press<'a> {
@@ -61,19 +62,26 @@ struct Press<'a> {
     strips: &'a [Strip],
     room: Room,
     count: usize,
+    /// The page that is printed, counted from 0.
+    sheet: usize,
     /// What was printed of each place of the document.
     spots: BTreeMap<Spot, Vec<Identifier>>,
+    /// The page on which the words of each block begin, and how far below its upper edge.
+    begins: BTreeMap<usize, (usize, f32)>,
+    /// Where each picture lies.
+    boxes: BTreeMap<usize, BBox>,
 }
 
 impl<'a> Press<'a> {
-    fn page(&mut self, file: &mut File, page: &Page, number: usize) -> Result<(), PdfError> {
+    fn page(&mut self, file: &mut File, page: &Page, index: usize) -> Result<(), PdfError> {
+        self.sheet = index;
         let (wide, high) = self.room.sheet(page.lying);
         let settings = PageSettings::from_wh(wide, high)
             .ok_or_else(|| PdfError::Unwritable("the sheet has no size".to_owned()))?;
         let mut sheet = file.start_page_with(settings);
         let mut surface = sheet.surface();
         page.placed.iter().for_each(|placed| self.strip(&mut surface, placed));
-        self.foot(&mut surface, (wide, high), number);
+        self.foot(&mut surface, (wide, high), index + 1);
         surface.finish();
         sheet.finish();
         Ok(())
@@ -112,6 +120,7 @@ impl<'a> Press<'a> {
     }
 
     fn words(&mut self, surface: &mut Surface<'_>, spot: Spot, origin: Point, lines: &[Shape]) {
+        self.begins.entry(spot.block).or_insert((self.sheet, origin.1));
         for line in lines {
             let tag = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
             self.draw(surface, origin, std::slice::from_ref(line));
@@ -121,6 +130,8 @@ impl<'a> Press<'a> {
     }
 
     fn drawing(&mut self, surface: &mut Surface<'_>, spot: Spot, at: Point, size: (f32, f32)) {
+        let place = Rect::from_xywh(at.0, at.1, size.0, size.1);
+        self.boxes.extend(place.map(|place| (spot.block, BBox::new(self.sheet, place))));
         let tag = surface.start_tagged(ContentTag::Other);
         match self.document.blocks.get(spot.block) {
             Some(Block::Figure { picture, .. }) => {
@@ -131,7 +142,7 @@ impl<'a> Press<'a> {
             Some(Block::Photo { image, .. }) => {
                 if let Some(size) = Size::from_wh(size.0, size.1) {
                     surface.push_transform(&Transform::from_translate(at.0, at.1));
-                    surface.draw_image(image.0.clone(), size);
+                    surface.draw_image(image.dots.clone(), size);
                     surface.pop();
                 }
             }
@@ -170,11 +181,11 @@ impl<'a> Press<'a> {
                 Block::Figure { heading: words, picture, .. } => {
                     self.tell(&mut tree, index, 0, heading(2, words));
                     let told = format!("{}. {}", picture.title, picture.about);
-                    self.tell(&mut tree, index, 1, Tag::Figure(Some(told)));
+                    self.tell(&mut tree, index, 1, self.figure(index, &told));
                     self.tell(&mut tree, index, 2, Tag::P);
                 }
                 Block::Photo { about, .. } => {
-                    self.tell(&mut tree, index, 1, Tag::Figure(Some(about.clone())));
+                    self.tell(&mut tree, index, 1, self.figure(index, about));
                     self.tell(&mut tree, index, 2, Tag::P);
                 }
                 Block::Sign(names) => {
@@ -183,6 +194,28 @@ impl<'a> Press<'a> {
             }
         }
         tree
+    }
+
+    fn figure(&self, block: usize, told: &str) -> TagKind {
+        Tag::Figure(Some(norm::told(told))).with_bbox(self.boxes.get(&block).copied()).into()
+    }
+
+    /// Returns the contents: the headings below the title.
+    fn contents(&self) -> Outline {
+        let mut whole = norm::entry(&self.document.title, 0, (0.0, 0.0)).with_open(true);
+        for (index, block) in self.document.blocks.iter().enumerate() {
+            let words = match block {
+                Block::Heading { level, text } if *level > 1 && !text.trim().is_empty() => text,
+                Block::Figure { heading, .. } if !heading.is_empty() => heading,
+                _ => continue,
+            };
+            if let Some((page, y)) = self.begins.get(&index) {
+                whole.push_child(norm::entry(words, *page, (MARGIN, *y)));
+            }
+        }
+        let mut contents = Outline::new();
+        contents.push_child(whole);
+        contents
     }
 
     /// Adds what was printed of a row of a block to the tree, if anything was.
@@ -220,6 +253,11 @@ impl<'a> Press<'a> {
         }
         group
     }
+}
+
+/// Returns whether a block is an image in printing inks, whose colours no archive could tell without their profile.
+fn four_inks(block: &Block) -> bool {
+    matches!(block, Block::Photo { image, .. } if image.four_inks)
 }
 
 fn heading(level: u8, text: &str) -> TagKind {

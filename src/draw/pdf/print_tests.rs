@@ -45,7 +45,8 @@ fn figure(wide: f32, letters: f32) -> Block {
 
 fn printed(blocks: Vec<Block>) -> Document {
     let [title, about, foot] = ["a title", "Invented for tests.", "a title, bench copy"].map(str::to_owned);
-    Document { title, about, foot, blocks }
+    let made = Some(jiff::civil::DateTime::constant(2026, 3, 2, 9, 14, 5, 0));
+    Document { title, about, foot, made, blocks }
 }
 
 fn strips(blocks: &[Block], paper: Paper) -> Vec<Strip> {
@@ -141,6 +142,19 @@ fn nothing_is_a_page_with_its_number() {
     assert!(document(&printed(Vec::new()), Paper::A4).unwrap().starts_with(b"%PDF-"));
     let empty = [Block::Heading { level: 2, text: String::new() }, words(""), table(0, "")];
     assert!(document(&printed(empty.to_vec()), Paper::A4).unwrap().starts_with(b"%PDF-"));
+}
+
+/// Both norms bound what is told of a picture; a title may be missing, and a letter may be in no font.
+#[test]
+fn a_picture_told_at_length_and_a_title_of_nothing_are_printed() {
+    let mut block = figure(600.0, 13.0);
+    if let Block::Figure { picture, .. } = &mut block {
+        picture.about = "é\u{10ffff}".repeat(50_000);
+    }
+    let words = words("a\u{0}\u{feff}\u{e0ff}\u{fffe}\u{a0}b");
+    let document =
+        |blocks: Vec<Block>| document(&Document { title: " ".to_owned(), ..printed(blocks) }, Paper::A4);
+    assert!(document(vec![block, words]).unwrap().len() < 300_000);
 }
 
 #[test]

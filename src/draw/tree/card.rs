@@ -24,7 +24,7 @@ const STRONG: Letters = Letters::bold(13.0);
 /// How far apart lines are, as a share of their letters' size.
 const LEADING: f32 = 1.3;
 /// The most lines of the heading, of what is done, of how, and of a way's words.
-const MOST: [usize; 4] = [2, 4, 3, 2];
+const MOST: [usize; 4] = [2, 8, 5, 4];
 /// Room above and below the words of a row together.
 const AROUND: f32 = 10.0;
 /// Side of the caution's triangle, and radius of a check's number.
@@ -36,6 +36,7 @@ pub(super) struct Row {
     /// Its index among the step's ways.
     pub(super) way: usize,
     label: Vec<String>,
+    note: Vec<String>,
     /// The share of faults that go this way, 0 to 1.
     pub(super) share: Option<f64>,
     /// The number of the check that went this way.
@@ -102,7 +103,7 @@ impl Card {
         top += if self.caution.is_some() { SIGN + 6.0 } else { 0.0 };
         top += PAD / 2.0;
         for row in &mut self.rows {
-            (row.top, row.high) = (top, lines(&row.label, SMALL) + AROUND);
+            (row.top, row.high) = (top, lines(&row.label, SMALL) + lines(&row.note, SMALL) + AROUND);
             top += row.high;
         }
         self.high = top + if self.rows.is_empty() { PAD / 2.0 } else { 0.0 };
@@ -172,7 +173,9 @@ impl Row {
             let area = Area { min: (at.0 + 2.0, top + 1.0), max: (at.0 + WIDE - 2.0, bottom - 2.0) };
             shapes.push(block(area, 2.0, Ink::StripFill, None));
         }
-        shapes.extend(paragraph((left, top + AROUND / 2.0), &self.label, SMALL));
+        let words = top + AROUND / 2.0;
+        shapes.extend(paragraph((left, words), &self.label, SMALL));
+        shapes.extend(paragraph((left, words + lines(&self.label, SMALL)), &self.note, SMALL));
         if let Some(share) = self.share {
             let middle = at.1 + self.port();
             shapes.push(label((right, middle), &show_percent(share), STRONG, Anchor::End));
@@ -200,10 +203,12 @@ fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
     let row = |(way, (words, then)): (usize, (String, &Then))| {
         let (share, check) = (marks.share(index, way), marks.went(index, way));
         let plain = way == last && *then == Then::Advisor;
-        let shown = !plain || check.is_some() || share.is_some_and(|share| share > 0.0);
+        let note = marks.note(index, way);
+        let shown = !plain || check.is_some() || share.is_some_and(|share| share > 0.0) || !note.is_empty();
         let room = WIDE - 2.0 * PAD - if share.is_some() { 104.0 } else { BADGE };
         let label = SMALL.wrapped(&words, room, MOST[3]);
-        shown.then_some(Row { way, label, share, check, top: 0.0, high: 0.0 })
+        let note = if note.is_empty() { Vec::new() } else { SMALL.wrapped(note, room, 1) };
+        shown.then_some(Row { way, label, note, share, check, top: 0.0, high: 0.0 })
     };
     named.filter_map(row).collect()
 }

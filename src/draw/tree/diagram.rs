@@ -54,7 +54,7 @@ impl Diagram {
             diagram.pieces.push(way::way(link, &graph.nodes[link.from], &graph.nodes[link.to]));
         }
         diagram.add_boxes(tree, &graph);
-        diagram.pieces.push(heading(tree, size.0));
+        diagram.pieces.push(heading(tree, &shown.told, size.0));
         diagram.grid = Grid::of(diagram.pieces.iter().map(|piece| piece.area));
         diagram
     }
@@ -121,7 +121,7 @@ fn touches(a: Area, b: Area) -> bool {
     x >= 0.0 && y >= 0.0
 }
 
-fn heading(tree: &Tree, wide: f32) -> Piece {
+fn heading(tree: &Tree, told: &str, wide: f32) -> Piece {
     let room = wide - 2.0 * MARGIN;
     let line = |words: &str, letters: Letters, y: f32| {
         let lines = letters.wrapped(words, room, 1);
@@ -132,7 +132,10 @@ fn heading(tree: &Tree, wide: f32) -> Piece {
         below += &format!("; {guitars}");
     }
     let middle = line(&tree.title, TITLE, 40.0);
-    let near = line(&below, BELOW, 68.0);
+    let mut near = line(&below, BELOW, 68.0);
+    if !told.is_empty() {
+        near.extend(line(told, BELOW, 90.0));
+    }
     let area = Area { min: (0.0, 0.0), max: (wide, ABOVE) };
     Piece::new(area, Drawing { far: Vec::new(), middle, near })
 }
@@ -148,6 +151,7 @@ fn about(tree: &Tree, shown: &TreeMarks) -> String {
     if !shown.passed_over.is_empty() {
         parts.push(format!("Passed over: {}.", shown.passed_over.join(", ")));
     }
+    parts.extend(Some(shown.told.clone()).filter(|told| !told.is_empty()));
     parts.join(" ")
 }
 

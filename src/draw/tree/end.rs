@@ -17,7 +17,7 @@ const PAD: f32 = 12.0;
 const HEAD: Letters = Letters::bold(14.0);
 const BODY: Letters = Letters::plain(13.0);
 /// The most lines of what is suspected, and of where.
-const MOST: [usize; 2] = [5, 2];
+const MOST: [usize; 2] = [8, 4];
 
 /// What kind of end it is.
 #[derive(Clone, Copy, PartialEq)]

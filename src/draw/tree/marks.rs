@@ -16,6 +16,10 @@ pub struct TreeMarks {
     pub here: Option<String>,
     /// The steps for which the guitar lacks something.
     pub passed_over: Vec<String>,
+    /// For a step, what is said below each of its ways, in the order of its ways; empty says nothing.
+    pub notes: BTreeMap<String, Vec<String>>,
+    /// What is said of the whole below its title; empty says nothing.
+    pub told: String,
 }
 
 /// The same with steps by their index; names the tree does not have are left out.
@@ -24,6 +28,7 @@ pub(super) struct Marked<'a> {
     shares: BTreeMap<usize, &'a [f64]>,
     pub(super) here: Option<usize>,
     pub(super) passed_over: BTreeSet<usize>,
+    notes: BTreeMap<usize, &'a [String]>,
 }
 
 impl<'a> Marked<'a> {
@@ -34,8 +39,10 @@ impl<'a> Marked<'a> {
         let gone = marks.path.iter().enumerate();
         let path = gone.filter_map(|(at, (name, way))| Some((find(name)?, (at + 1, *way)))).collect();
         let shares = marks.shares.iter().filter_map(|(name, all)| Some((find(name)?, all.as_slice())));
+        let notes = marks.notes.iter().filter_map(|(name, all)| Some((find(name)?, all.as_slice())));
         Self {
             path,
+            notes: notes.collect(),
             shares: shares.collect(),
             here: marks.here.as_ref().and_then(find),
             passed_over: marks.passed_over.iter().filter_map(find).collect(),
@@ -50,6 +57,11 @@ impl<'a> Marked<'a> {
     /// Returns the number of the check that left a step this way.
     pub(super) fn went(&self, step: usize, way: usize) -> Option<usize> {
         self.path.get(&step).filter(|(_, taken)| *taken == Some(way)).map(|(number, _)| *number)
+    }
+
+    /// Returns what is said below a way of a step.
+    pub(super) fn note(&self, step: usize, way: usize) -> &'a str {
+        self.notes.get(&step).and_then(|notes| notes.get(way)).map_or("", String::as_str)
     }
 
     /// Returns the share of faults that leave a step this way.

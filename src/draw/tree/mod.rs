@@ -22,7 +22,7 @@ mod words;
 pub use diagram::Diagram;
 pub use marks::TreeMarks;
 pub use piece::{Detail, Piece};
-pub use text::as_text;
+pub use text::{as_text, marked_text};
 
 use super::pdf::{self, Paper, PdfError};
 use super::{Palette, svg};
@@ -34,11 +34,13 @@ pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
 }
 
 /// Returns the diagram of a tree as a PDF file to print: on one sheet while its letters stay large enough, else on
-/// several that are put together.
+/// several that are put together. The whole tree in words is told to programs that read aloud.
 ///
 /// # Errors
 ///
 /// When it would take more sheets than anyone puts together, or when the file cannot be written.
-pub fn wall_chart(tree: &Tree, paper: Paper) -> Result<Vec<u8>, PdfError> {
-    pdf::page(&Diagram::of(tree, &TreeMarks::default()).picture(), paper, &tree.title)
+pub fn wall_chart(tree: &Tree, marks: &TreeMarks, paper: Paper) -> Result<Vec<u8>, PdfError> {
+    let mut picture = Diagram::of(tree, marks).picture();
+    picture.about = as_text(tree).split_whitespace().collect::<Vec<_>>().join(" ");
+    pdf::page(&picture, paper, &tree.title)
 }

@@ -50,6 +50,12 @@ fn marks(tree: &Tree) -> TreeMarks {
         shares: tree.steps.iter().map(|step| (step.name.clone(), vec![0.6, 0.3, 0.1])).collect(),
         here: name(1),
         passed_over: name(2).into_iter().collect(),
+        notes: tree
+            .steps
+            .iter()
+            .map(|step| (step.name.clone(), vec!["past: 7 of 12 jobs".to_owned()]))
+            .collect(),
+        told: "12 past jobs.".to_owned(),
     }
 }
 
@@ -253,9 +259,16 @@ fn what_is_marked_is_said_in_words() {
             _ => None,
         })
         .collect();
-    for words in
-        ["60 %", "you are here", "passed over", "start", "suspect", "not the instrument", "other tree"]
-    {
+    for words in [
+        "60 %",
+        "you are here",
+        "passed over",
+        "start",
+        "suspect",
+        "not the instrument",
+        "other tree",
+        "past: 7 of 12 jobs",
+    ] {
         assert!(texts.contains(&words), "{words} is missing");
     }
     assert!(picture.about.contains("Check 1: 0: yes, which leads to 1."), "{}", picture.about);
@@ -272,4 +285,14 @@ fn the_text_names_every_step_and_fits_the_page() {
         let leads = tree.steps.iter().map(|step| step.ways().count()).sum::<usize>();
         assert_eq!(text.lines().filter(|line| line.trim_start().starts_with("-> ")).count(), leads);
     }
+}
+
+#[test]
+fn the_text_says_below_each_way_what_is_known_of_it() {
+    let tree = made(3, 1);
+    let text = marked_text(&tree, &marks(&tree));
+    assert!(text.contains("    - yes: so\n      (past: 7 of 12 jobs)\n      -> step 2 (1)\n"), "{text}");
+    assert_eq!(text.matches("(past: ").count(), 3, "one way of each step has a note: {text}");
+    assert!(text.contains("\n12 past jobs.\nBegin with step 1 (0).\n"), "{text}");
+    assert!(!as_text(&tree).contains("past"));
 }

@@ -1,6 +1,7 @@
 //! A tree as plain text, for a terminal or for paper.
 
-use super::words;
+use super::marks::Marked;
+use super::{TreeMarks, words};
 use crate::trees::{Step, Then, Tree};
 
 /// The longest line, in characters.
@@ -8,6 +9,12 @@ const WIDE: usize = 100;
 
 /// Returns the tree as plain text: its steps in the order of the file, numbered, with what leads where.
 pub fn as_text(tree: &Tree) -> String {
+    marked_text(tree, &TreeMarks::default())
+}
+
+/// Returns the tree as plain text as [`as_text`] does, with what the marks say of the whole and below each way.
+pub fn marked_text(tree: &Tree, marks: &TreeMarks) -> String {
+    let marked = Marked::new(tree, marks);
     let mut text = String::new();
     say(&mut text, "", "", &format!("{} ({})", tree.title, tree.name));
     say(&mut text, "", "", &format!("Complaint: {}.", tree.complaint.title()));
@@ -17,15 +24,19 @@ pub fn as_text(tree: &Tree) -> String {
     if let Some(elsewhere) = &tree.elsewhere {
         say(&mut text, "", "", &format!("Other guitars: {elsewhere}"));
     }
+    if !marks.told.is_empty() {
+        say(&mut text, "", "", &marks.told);
+    }
     say(&mut text, "", "", &format!("Begin with {}.", step_named(tree, tree.start)));
     for (index, found) in tree.steps.iter().enumerate() {
         text.push('\n');
-        step(&mut text, tree, index, found);
+        step(&mut text, index, found);
+        ways(&mut text, tree, index, &marked);
     }
     text
 }
 
-fn step(text: &mut String, tree: &Tree, index: usize, step: &Step) {
+fn step(text: &mut String, index: usize, step: &Step) {
     const IN: &str = "    ";
     say(text, "", IN, &format!("{}. {}", index + 1, step.name));
     say(text, IN, IN, &step.say);
@@ -40,14 +51,18 @@ fn step(text: &mut String, tree: &Tree, index: usize, step: &Step) {
         say(text, IN, IN, &format!("Caution: {caution}."));
     }
     say(text, IN, IN, &format!("How: {}.", words::asked(&step.ask)));
-    ways(text, tree, step);
 }
 
-fn ways(text: &mut String, tree: &Tree, step: &Step) {
+fn ways(text: &mut String, tree: &Tree, index: usize, marked: &Marked<'_>) {
+    let step = &tree.steps[index];
     let told = words::ways(step).into_iter().zip(words::meanings(step));
-    for ((way, means), then) in told.zip(step.ways()) {
+    for (number, ((way, means), then)) in told.zip(step.ways()).enumerate() {
         let means = means.map_or(String::new(), |means| format!(": {means}"));
         say(text, "    - ", "      ", &format!("{way}{means}"));
+        let note = marked.note(index, number);
+        if !note.is_empty() {
+            say(text, "      ", "      ", &format!("({note})"));
+        }
         say(text, "      -> ", "         ", &leads(tree, then));
     }
 }

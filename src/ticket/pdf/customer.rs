@@ -1,34 +1,26 @@
 //! The customer's copy: what was wrong, what was done, how it was proved, what it costs.
 
-use super::super::rows::{Outcome, Proof};
+use super::super::plain_words::{self, plainly};
+use super::super::rows::{Outcome, Proof, Round};
 use super::super::{Shop, Ticket};
-use super::parts::{bold, fact, heading, letterhead, outcome, photos, rounds, section, table, told, words};
+use super::parts::{bold, fact, heading, letterhead, photos, section, table, told, words};
 use crate::draw::PdfError;
 use crate::draw::pdf::Block;
 
 /// Returns the blocks of the customer's copy.
 pub(super) fn blocks(ticket: &Ticket, shop: &Shop, title: &str) -> Result<Vec<Block>, PdfError> {
-    let fault = ticket.fault.as_ref().map_or("", |fault| fault.sentence.as_str());
-    let heard = ticket
-        .sound
-        .as_ref()
-        .map_or_else(String::new, |sound| format!("Beside a sound instrument it was: {}.", sound.sentence));
     let done = ticket.repair.as_ref().map_or("", |repair| repair.what.as_str());
+    let prices = ticket.papers.sections().into_iter().filter(|table| priced(table.heading));
     let parts = [
         letterhead(shop)?,
         vec![heading(1, title), outcome(ticket.outcome.as_ref()), words(&head(ticket))],
         told("What you told us", &ticket.complaint),
         rounds(&ticket.rounds),
-        told("What was wrong", &format!("{fault}\n{heard}")),
+        told("What was wrong", &wrong(ticket)),
         told("What was done", done),
         proof(ticket),
-        ticket
-            .papers
-            .sections()
-            .into_iter()
-            .filter(|table| table.heading != "Photos")
-            .flat_map(section)
-            .collect(),
+        prices.flat_map(section).collect(),
+        comeback(ticket),
         photos(&ticket.papers.photos)?,
         warranty(ticket.outcome.as_ref(), shop),
         cautions(shop),
@@ -43,31 +35,101 @@ pub(super) fn blocks(ticket: &Ticket, shop: &Shop, title: &str) -> Result<Vec<Bl
     Ok(parts.into_iter().flatten().collect())
 }
 
+/// Returns whether a table is set here as it is; photos and an earlier repair are told in another way.
+fn priced(heading: &str) -> bool {
+    !matches!(heading, "Photos" | "Comeback")
+}
+
+/// Returns the day of a moment in words.
+fn day(moment: &str) -> &str {
+    moment.get(..10).unwrap_or(moment)
+}
+
+/// Says how the work ended.
+fn outcome(outcome: Option<&Outcome>) -> Block {
+    match outcome {
+        None => bold("The work is not finished yet."),
+        Some(end) if end.cured => {
+            bold(&format!("Repaired, and proved by measuring. Finished on {}.", day(&end.at)))
+        }
+        Some(end) => bold(&format!(
+            "NOT PROVED: finished on {} without all of the measurements that would prove it. The reason: {}",
+            day(&end.at),
+            end.reason
+        )),
+    }
+}
+
 /// Says whose instrument it is and when it came.
 fn head(ticket: &Ticket) -> String {
-    let told = ["customer", "job opened", "technician"];
-    let line = |name: &str| fact(ticket, name).map(|words| format!("{name}: {words}"));
+    let told = [("customer", "Customer"), ("job opened", "Came in on"), ("technician", "Worked on by")];
+    let words =
+        |name: &str| fact(ticket, name).map(|words| if name == "job opened" { day(words) } else { words });
+    let line = |(name, said): (&str, &str)| words(name).map(|words| format!("{said}: {words}"));
     told.into_iter().filter_map(line).collect::<Vec<_>>().join("\n")
 }
 
-/// Says in words how the repair was proved, reading by reading.
+/// Says what was wrong and how that sounds.
+fn wrong(ticket: &Ticket) -> String {
+    let fault = ticket.fault.as_ref().map(|named| plain_words::fault(&named.sentence));
+    let heard = ticket.sound.as_ref().map(|sound| sound.heard.clone());
+    fault.into_iter().chain(heard).collect::<Vec<_>>().join("\n")
+}
+
+/// Tells the repairs that were not all that was wrong.
+fn rounds(rounds: &[Round]) -> Vec<Block> {
+    let row = |round: &Round| {
+        let fault = plain_words::fault(&round.fault.sentence);
+        [fault, round.repair.what.clone(), still_wrong(round), day(&round.at).to_owned()]
+    };
+    let head = ["what was found first", "what was done", "what was still wrong", "on"];
+    table("What was repaired before", head, [3.0, 3.0, 3.0, 1.4], rounds.iter().map(row).collect())
+}
+
+/// Says what a repair did not cure: in the customer's own words, and by what was measured.
+fn still_wrong(round: &Round) -> String {
+    let said = Some(format!("“{}”", round.remains)).filter(|_| !round.remains.is_empty());
+    let failed =
+        round.failed.iter().map(|proof| format!("{}: {}", plainly(&proof.sentence), plainly(&proof.found)));
+    said.into_iter().chain(failed).collect::<Vec<_>>().join("; ")
+}
+
+/// What the table of the proof says, for one who has no meter.
+const ABOUT_PROOF: &str = "These measurements were taken after the repair. Each one says how well electricity passes \
+                           between two points, in ohms (Ω) or thousands of ohms (kΩ) unless another unit stands there. \
+                           It is passed when it lies between the two values that a healthy instrument shows.";
+
+/// Says in words how the repair was proved, measurement by measurement.
 fn proof(ticket: &Ticket) -> Vec<Block> {
     if ticket.repair.is_none() {
         return Vec::new();
     }
     let (all, passed) = (ticket.proofs.len(), ticket.proofs.iter().filter(|proof| proof.passed).count());
+    let title = "How it was proved";
     if all == 0 {
-        return vec![heading(2, "Proof"), bold("NOT PROVED: no reading was taken after the repair.")];
+        return vec![heading(2, title), bold("NOT PROVED: nothing was measured after the repair.")];
     }
     let row = |proof: &Proof| {
         let result = if proof.passed { "passed" } else { "NOT PASSED" };
-        [proof.sentence.clone(), proof.expected.clone(), proof.found.clone(), result.to_owned()]
+        [plainly(&proof.sentence), plainly(&proof.expected), plainly(&proof.found), result.to_owned()]
     };
-    let head = ["measured after the repair", "a sound instrument reads", "yours reads", "result"];
-    let mut blocks = table("Proof", head, [4.0, 2.0, 2.0, 1.2], ticket.proofs.iter().map(row).collect());
-    let said = format!("{passed} of {all} readings taken after the repair are those of a sound instrument.");
-    blocks.push(if passed == all { words(&said) } else { bold(&said) });
+    let head = ["measured between", "a healthy instrument shows", "yours shows", "result"];
+    let mut blocks = table(title, head, [4.0, 2.0, 2.0, 1.2], ticket.proofs.iter().map(row).collect());
+    let said = format!("{passed} of {all} measurements are those of a healthy instrument.");
+    blocks.extend([if passed == all { words(&said) } else { bold(&said) }, words(ABOUT_PROOF)]);
     blocks
+}
+
+/// Says which earlier repair this one belongs to.
+fn comeback(ticket: &Ticket) -> Vec<Block> {
+    let Some(earlier) = &ticket.papers.comeback else { return Vec::new() };
+    let said = format!(
+        "This work belongs to an earlier repair, for which the instrument came in on {}.\nWhy: {}\nThe earlier ticket: {}",
+        day(&earlier.opened),
+        earlier.why,
+        earlier.job
+    );
+    told("An earlier repair", &said)
 }
 
 /// Says for how long the work is warranted, counted from the day on which the job was closed.
@@ -81,7 +143,7 @@ fn warranty(outcome: Option<&Outcome>, shop: &Shop) -> Vec<Block> {
         shop.warranty_days
     );
     if !closed.cured {
-        said += " What was not proved may come back: bring the instrument with this ticket if it does.";
+        said += " What could not be proved may come back: bring the instrument with this ticket if it does.";
     }
     told("Warranty", &said)
 }

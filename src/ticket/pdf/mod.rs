@@ -36,7 +36,8 @@ impl TicketCopy {
     }
 }
 
-/// Returns a ticket as a PDF file; the same ticket, copy, paper and shop give the same bytes.
+/// Returns a ticket as a PDF file that keeps PDF/UA-1 and PDF/A-2a; the same ticket, copy, paper and shop give the same
+/// bytes. With a photo in printing inks it keeps PDF/UA-1 alone.
 ///
 /// # Errors
 ///
@@ -49,7 +50,8 @@ pub fn pdf(ticket: &Ticket, copy: TicketCopy, paper: Paper, shop: &Shop) -> Resu
     };
     let printed = PrintedDocument {
         about: format!("The {} copy of a repair ticket.", copy.name()),
-        foot: plain(&format!("{title} ({} copy)", copy.name()), parts::FOOT),
+        foot: parts::foot(&title, copy.name()),
+        made: ticket.last.strip_suffix('Z').and_then(|last| last.parse().ok()),
         title,
         blocks,
     };

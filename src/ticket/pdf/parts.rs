@@ -1,6 +1,6 @@
 //! The blocks that both copies are made of: every text is cleaned and limited here.
 
-use super::super::clean::plain;
+use super::super::clean::{beginning, plain};
 use super::super::markdown::not_cured;
 use super::super::papers::{Section, TicketPhoto};
 use super::super::rows::{Outcome, Round};
@@ -8,9 +8,9 @@ use super::super::{Shop, Ticket};
 use crate::draw::PdfError;
 use crate::draw::pdf::{Block, Image, Table};
 
-/// The most letters of a title, of the foot of a page, of a cell, and of a text over the whole width.
+/// The most letters of a title, of a title at the foot of a page, of a cell, and of a text over the whole width.
 pub(super) const TITLE: usize = 120;
-pub(super) const FOOT: usize = 60;
+const FOOT: usize = 52;
 const CELL: usize = 600;
 const TEXT: usize = 6000;
 
@@ -28,6 +28,11 @@ pub(super) fn words(text: &str) -> Block {
 
 pub(super) fn bold(text: &str) -> Block {
     Block::Words { text: plain(text, TEXT), bold: true }
+}
+
+/// Returns what stands at the foot of each page: the title, cut where it is long, and whose copy it is.
+pub(super) fn foot(title: &str, copy: &str) -> String {
+    format!("{} ({copy} copy)", beginning(title, FOOT))
 }
 
 /// Returns a heading with words below it; nothing when there are none.
@@ -54,7 +59,7 @@ pub(super) fn table<const N: usize>(
     vec![heading(2, title), Block::Table(Table { head, shares: shares.to_vec(), rows })]
 }
 
-/// Returns a table of what was settled on paper.
+/// Returns a table of what was settled on paper, with the sum and what was said below it.
 pub(super) fn section(section: Section) -> Vec<Block> {
     let shares = match section.heading {
         "Photos" => [2.0, 3.0, 3.0, 2.0],
@@ -62,7 +67,17 @@ pub(super) fn section(section: Section) -> Vec<Block> {
         "Agreed" => [3.0, 2.0, 2.0, 2.0],
         _ => [5.0, 1.0, 1.0, 1.0],
     };
-    table(section.heading, section.head, shares, section.rows)
+    let mut blocks = table(section.heading, section.head, shares, section.rows);
+    if blocks.is_empty() && !section.below.is_empty() {
+        blocks.push(heading(2, section.heading));
+    }
+    let mut below = section.below.into_iter();
+    blocks.extend(below.next().map(|sum| bold(&sum)));
+    let said: Vec<String> = below.collect();
+    if !said.is_empty() {
+        blocks.push(words(&said.join("\n")));
+    }
+    blocks
 }
 
 /// Returns the shop's sign, name and address; nothing when the shop is not known.
@@ -89,12 +104,16 @@ pub(super) fn photos(photos: &[TicketPhoto]) -> Result<Vec<Block>, PdfError> {
         let Some(bytes) = &photo.image else { continue };
         let image = Image::read(bytes.clone())?;
         let caption = plain(&photo.caption, CELL);
-        let about =
-            if caption.is_empty() { format!("Photo {}", plain(&photo.file, TITLE)) } else { caption.clone() };
+        let about = if caption.is_empty() { unsaid(photo) } else { caption.clone() };
         blocks.push(Block::Photo { image, about, caption, most: PHOTO });
     }
-    let head = if blocks.is_empty() { None } else { Some(heading(2, "Photos")) };
+    let head = if blocks.is_empty() { None } else { Some(heading(2, "Printed photos")) };
     Ok(head.into_iter().chain(blocks).collect())
+}
+
+/// Says what is known of a photo that nobody described.
+fn unsaid(photo: &TicketPhoto) -> String {
+    format!("A photo taken for this job, {}; nobody wrote down what it shows.", plain(&photo.file, TITLE))
 }
 
 /// Says how the job was closed.

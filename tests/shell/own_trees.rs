@@ -1,0 +1,222 @@
+//! Trees of one's own and `lugwise tree`, as a shell sees them.
+
+use std::fs;
+use std::path::Path;
+
+use lugwise::source::Source;
+use lugwise::trees::{built_in, load};
+use serde_json::Value;
+
+use crate::shell::{json, lugwise};
+
+/// Returns the text of a tree that comes with the program.
+fn text_of(name: &str) -> &'static str {
+    let named = |(file, text): &(&str, &str)| load(&Source::new(*file, *text)).unwrap().name == name;
+    built_in().iter().copied().find(named).unwrap().1
+}
+
+/// Puts a file into the folder of own trees.
+fn put(home: &Path, file: &str, text: &str) -> String {
+    fs::create_dir_all(home.join("trees")).unwrap();
+    let path = home.join("trees").join(file);
+    fs::write(&path, text).unwrap();
+    path.display().to_string()
+}
+
+fn start(home: &Path, job: &str) -> Value {
+    let job = home.join(job).display().to_string();
+    json(home, &["start", "one-pickup", "--complaint", "no sound", "-o", &job])
+}
+
+fn question(state: &Value) -> &str {
+    state["question"]["text"].as_str().unwrap()
+}
+
+#[test]
+fn a_copy_takes_the_place_of_the_programs_tree_and_is_never_written_over() {
+    let home = tempfile::tempdir().unwrap();
+    let before = json(home.path(), &["tree", "list"]);
+    assert_eq!(before["trees"].as_array().unwrap().len(), built_in().len());
+    assert_eq!(before["problems"], Value::Array(Vec::new()));
+    let copied = json(home.path(), &["tree", "copy", "silent"]);
+    let file = copied["file"].as_str().unwrap();
+    assert_eq!(Path::new(file), home.path().join("trees").join("silent.ron"));
+    assert_eq!(fs::read_to_string(file).unwrap(), text_of("silent"));
+    let after = json(home.path(), &["tree", "list"]);
+    let own = &after["trees"][0];
+    assert_eq!(
+        (own["name"].as_str(), own["own"].as_bool(), own["replaces"].as_bool(), own["file"].as_str()),
+        (Some("silent"), Some(true), Some(true), Some(file))
+    );
+    assert_eq!(after["trees"].as_array().unwrap().len(), built_in().len());
+    let (code, _, err) = lugwise(home.path(), &["tree", "copy", "silent"]);
+    assert_eq!(code, 1);
+    assert!(err.contains("nothing is ever written over"), "{err}");
+    assert_eq!(lugwise(home.path(), &["tree", "copy", "slient"]).0, 1);
+}
+
+#[test]
+fn a_wrong_file_is_told_at_its_place_and_stops_no_other() {
+    let home = tempfile::tempdir().unwrap();
+    let good = text_of("silent");
+    put(home.path(), "a.ron", &good.replacen("complaint: Silent", "complaint: Sad", 1));
+    put(home.path(), "b.ron", &good.replacen("Turn every knob fully up.", "Turn all of them up.", 1));
+    let line = good.lines().position(|line| line.contains("complaint: Silent")).unwrap() + 1;
+    let list = json(home.path(), &["tree", "list"]);
+    assert_eq!(list["problems"][0]["line"], line);
+    assert!(list["problems"][0]["file"].as_str().unwrap().ends_with("a.ron"), "{list}");
+    let (code, out, _) = lugwise(home.path(), &["tree", "list"]);
+    assert_eq!(code, 0);
+    assert!(out.contains(&format!("a.ron:{line}:")), "{out}");
+    let state = start(home.path(), "x.job");
+    assert!(question(&state).starts_with("Turn all of them up."), "{}", question(&state));
+    let told = state["notices"].as_array().unwrap();
+    assert!(told.iter().any(|told| told.as_str().unwrap().contains(&format!("a.ron:{line}:"))), "{told:?}");
+}
+
+#[test]
+fn a_job_keeps_its_tree_until_another_is_put_to_use() {
+    let home = tempfile::tempdir().unwrap();
+    let with = |words: &str| text_of("silent").replacen("Turn every knob fully up.", words, 1);
+    let file = put(home.path(), "silent.ron", &with("First."));
+    let job = home.path().join("x.job").display().to_string();
+    assert!(question(&start(home.path(), "x.job")).starts_with("First."));
+    fs::write(&file, with("Second.")).unwrap();
+    assert!(question(&json(home.path(), &["next", &job])).starts_with("First."));
+    assert!(question(&start(home.path(), "y.job")).starts_with("Second."));
+    assert!(question(&json(home.path(), &["tree", "use", &job, "silent"])).starts_with("Second."));
+    fs::remove_file(&file).unwrap();
+    assert!(question(&json(home.path(), &["next", &job])).starts_with("Second."));
+    assert!(question(&json(home.path(), &["undo", &job])).starts_with("First."));
+    let wrong = put(home.path(), "wrong.ron", &with("Third.").replace("plug.tip", "plug.tpi"));
+    let (code, _, err) = lugwise(home.path(), &["tree", "use", &job, &wrong]);
+    assert_eq!(code, 1);
+    assert!(err.contains("no terminal \"plug.tpi\""), "{err}");
+    assert!(question(&json(home.path(), &["next", &job])).starts_with("First."));
+}
+
+#[test]
+fn a_job_without_own_trees_holds_none() {
+    let home = tempfile::tempdir().unwrap();
+    start(home.path(), "plain.job");
+    assert!(!fs::read_to_string(home.path().join("plain.job")).unwrap().contains("trees_text"));
+}
+
+#[test]
+fn a_tree_is_shown_as_text_as_a_drawing_and_as_a_wall_chart() {
+    let home = tempfile::tempdir().unwrap();
+    let tree = load(&Source::new("silent.ron", text_of("silent"))).unwrap();
+    let (code, out, _) = lugwise(home.path(), &["tree", "show", "silent"]);
+    assert_eq!(code, 0);
+    assert!(tree.steps.iter().all(|step| out.contains(&step.name)), "{out}");
+    let at = |name: &str| home.path().join(name).display().to_string();
+    let svg = json(home.path(), &["tree", "show", "silent", "-o", &at("a.svg")]);
+    let drawn = fs::read_to_string(at("a.svg")).unwrap();
+    assert!(drawn.contains("<svg") && svg["bytes"].as_u64() == Some(drawn.len() as u64), "{svg}");
+    assert_eq!(lugwise(home.path(), &["tree", "show", "silent", "-o", &at("a.pdf"), "--paper", "a3"]).0, 0);
+    assert!(fs::read(at("a.pdf")).unwrap().starts_with(b"%PDF-"));
+    let (code, _, err) = lugwise(home.path(), &["tree", "show", "silent", "--format", "pdf"]);
+    assert_eq!(code, 1);
+    assert!(err.contains("-o tree.pdf"), "{err}");
+    assert_eq!(lugwise(home.path(), &["tree", "show", "silent", "--paper", "a7"]).0, 2);
+}
+
+#[test]
+fn a_check_tells_findings_at_their_place_and_figures_of_each_wiring() {
+    let home = tempfile::tempdir().unwrap();
+    let table = home.path().join("table.md").display().to_string();
+    let args = ["tree", "check", "silent", "--wiring", "one-pickup", "--wiring", "A2a", "--threads", "2"];
+    let (code, out, _) = lugwise(home.path(), &[&args[..], &["--table", &table, "--json"]].concat());
+    let checked: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(code, i32::from(checked["passes"] != true), "{out}");
+    let wirings: Vec<&Value> =
+        checked["trees"][0]["figures"].as_array().unwrap().iter().map(|figures| &figures["wiring"]).collect();
+    assert_eq!(wirings.len(), 2, "{wirings:?}");
+    let table = fs::read_to_string(table).unwrap();
+    assert_eq!(
+        table.lines().next(),
+        Some("Made with `lugwise tree check silent --wiring one-pickup --wiring A2a --table FILE`.")
+    );
+    assert_eq!(table.lines().filter(|line| line.starts_with("| silent |")).count(), 2, "{table}");
+    let one = lugwise(home.path(), &[&args[..args.len() - 1], &["1"]].concat());
+    let two = lugwise(home.path(), &args);
+    assert_eq!(one.1, two.1, "threads leave no trace");
+}
+
+#[test]
+fn a_wrong_tree_does_not_pass_and_says_where() {
+    let home = tempfile::tempdir().unwrap();
+    let wrong = put(home.path(), "wrong.ron", &text_of("silent").replacen("plug.tip", "plug.tpi", 1));
+    let line =
+        fs::read_to_string(&wrong).unwrap().lines().position(|line| line.contains("plug.tpi")).unwrap() + 1;
+    let (code, out, err) = lugwise(home.path(), &["tree", "check", &wrong, "--wiring", "one-pickup"]);
+    assert_eq!(code, 1, "{err}");
+    assert!(out.contains(&format!("wrong.ron:{line}:")) && out.contains("error["), "{out}");
+    assert!(out.contains("does not pass"), "{out}");
+}
+
+#[test]
+fn a_grown_tree_is_a_tree_for_the_complaint_and_is_not_written_over() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("grown.ron").display().to_string();
+    let args = ["tree", "grow", "one-pickup", "--complaint", "silent", "--steps", "12", "-o", &file];
+    let (code, out, err) = lugwise(home.path(), &args);
+    assert_eq!(code, 0, "{out}{err}");
+    let text = fs::read_to_string(&file).unwrap();
+    let tree = load(&Source::new("grown.ron", text.as_str())).unwrap();
+    assert_eq!(tree.complaint.name(), "silent");
+    assert!((1..=12).contains(&tree.steps.len()), "{} steps", tree.steps.len());
+    assert!(err.contains("pass"), "its own check is told: {err}");
+    let (code, _, err) = lugwise(home.path(), &args);
+    assert_eq!(code, 1);
+    assert!(err.contains("there is a file of that name"), "{err}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), text);
+}
+
+#[test]
+fn the_name_of_a_file_says_what_is_written_or_nothing_is() {
+    let home = tempfile::tempdir().unwrap();
+    let at = |name: &str| home.path().join(name).display().to_string();
+    let (code, _, err) = lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.png")]);
+    assert_eq!(code, 1);
+    assert!(err.contains("cannot tell what to write") && err.contains(".svg"), "{err}");
+    let (code, _, err) =
+        lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.pdf"), "--format", "svg"]);
+    assert_eq!(code, 1);
+    assert!(err.contains("cannot write a drawing"), "{err}");
+    assert_eq!(lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.txt")]).0, 0);
+    let printed = lugwise(home.path(), &["tree", "show", "silent"]).1;
+    assert_eq!(fs::read_to_string(at("x.txt")).unwrap().trim_end(), printed.trim_end());
+    assert_eq!(fs::read_dir(home.path()).unwrap().filter(|file| file.is_ok()).count(), 1, "nothing else");
+}
+
+#[test]
+fn a_tree_for_another_complaint_is_kept_and_told() {
+    let home = tempfile::tempdir().unwrap();
+    let state = start(home.path(), "x.job");
+    let job = home.path().join("x.job").display().to_string();
+    let told = |name: &str| {
+        let used = json(home.path(), &["tree", "use", &job, name]);
+        assert_eq!(question(&used), question(&state));
+        used["notices"].to_string()
+    };
+    assert!(
+        told("hum").contains("is for the complaint hum, and this job is about silent"),
+        "{}",
+        told("hum")
+    );
+    assert!(!told("silent").contains("is for the complaint"), "{}", told("silent"));
+}
+
+/// Preparing all wirings takes seconds: a file that is no tree is told without any.
+#[test]
+fn a_file_that_is_no_tree_is_told_before_any_wiring_is_prepared() {
+    let home = tempfile::tempdir().unwrap();
+    let wrong = put(home.path(), "wrong.ron", &text_of("silent").replacen("title: ", "titel: ", 1));
+    let (code, out, err) = lugwise(home.path(), &["tree", "check", &wrong]);
+    assert_eq!((code, err.as_str()), (1, ""), "{out}");
+    assert!(out.contains("wrong.ron:5:") && out.contains("error[cannot-be-read]"), "{out}");
+    let unknown = lugwise(home.path(), &["tree", "check", &wrong, "--wiring", "nosuch"]);
+    assert_eq!(unknown.0, 1);
+    assert!(unknown.2.contains("nosuch"), "{}", unknown.2);
+}

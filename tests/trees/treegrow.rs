@@ -1,0 +1,213 @@
+//! Trees grown for two of the wirings: they can be read, they fit, they keep their size, and what they suspect is true.
+
+use std::collections::BTreeSet;
+
+use lugwise::circuit::{built_in, load as load_wiring};
+use lugwise::faults::{Fault, FaultId, Kind};
+use lugwise::prediction::Behaviour;
+use lugwise::readings::{Level, Measurement, Meter, Mode, Said, Shown, Symptom};
+use lugwise::source::Source;
+use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, load, written};
+use lugwise::treework::{GrowError, grow};
+use lugwise::workbench::Engine;
+use rstest::rstest;
+
+const SIZE: usize = 30;
+/// So many of the likeliest faults of a complaint are walked through the tree.
+const WALKED: usize = 8;
+
+fn engine(wiring: &str) -> Engine {
+    let (name, text) = built_in().iter().find(|(name, _)| name.trim_end_matches(".ron") == wiring).unwrap();
+    Engine::new(&Source::new(*name, *text), Meter::ordinary(), &[]).unwrap()
+}
+
+fn grown(engine: &Engine, complaint: Symptom, size: usize) -> Tree {
+    grow(engine, complaint, size, &|_| ()).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn fitted(engine: &Engine, tree: &Tree) -> Fitted {
+    let expected = |measurement: &Measurement| engine.expected(measurement);
+    tree.fit(engine.harness(), &expected).unwrap_or_else(|errors| panic!("{}", errors[0]))
+}
+
+#[rstest]
+#[case("one-pickup", Symptom::Silent)]
+#[case("two-humbuckers", Symptom::Hum)]
+fn a_grown_tree_is_a_tree_and_keeps_its_size(#[case] wiring: &str, #[case] complaint: Symptom) {
+    let engine = engine(wiring);
+    let tree = grown(&engine, complaint, SIZE);
+    let text = written(&tree);
+    let read =
+        load(&Source::new("grown.ron", text.as_str())).unwrap_or_else(|error| panic!("{error}\n{text}"));
+    assert_eq!(written(&read), text);
+    assert_eq!(written(&grown(&engine, complaint, SIZE)), text, "not the same twice");
+    assert_eq!((read.complaint, read.name), (complaint, format!("grown-{}", complaint.name())));
+    assert!((2..=SIZE).contains(&read.steps.len()), "{} steps", read.steps.len());
+    assert!(matches!(fitted(&engine, &tree).start(), Walk::Step(_)));
+    let names: BTreeSet<&str> = tree.steps.iter().map(|step| step.name.as_str()).collect();
+    assert_eq!(names.len(), tree.steps.len());
+}
+
+/// No step leads to one end whatever it shows, and no two steps ask the same and lead to the same.
+#[rstest]
+#[case("one-pickup", Symptom::Silent)]
+#[case("two-humbuckers", Symptom::Hum)]
+fn nothing_in_it_is_idle(#[case] wiring: &str, #[case] complaint: Symptom) {
+    let engine = engine(wiring);
+    let tree = grown(&engine, complaint, SIZE);
+    let fitted = fitted(&engine, &tree);
+    let mut seen = Vec::new();
+    for step in &tree.steps {
+        let ways: Vec<&Then> = step.ways().collect();
+        assert!(ways.iter().any(|way| *way != ways[0]), "{} leads to one end", step.name);
+        let shows: Vec<String> = match &step.ask {
+            Ask::Measure(probe) => probe.outcomes.iter().map(|outcome| outcome.written.clone()).collect(),
+            Ask::Question { .. } => vec![step.say.clone()],
+        };
+        let asked = (fitted.measurement(&step.name), shows, format!("{ways:?}"));
+        assert!(!seen.contains(&asked), "{} is there twice", step.name);
+        seen.push(asked);
+    }
+}
+
+#[test]
+fn a_smaller_limit_is_kept_too_and_is_told_of() {
+    let engine = engine("one-pickup");
+    let told = std::cell::RefCell::new(Vec::new());
+    let tree = grow(&engine, Symptom::Silent, 12, &|steps| told.borrow_mut().push(steps)).unwrap();
+    assert!((1..=12).contains(&tree.steps.len()));
+    assert_eq!(*told.borrow(), (1..=12).collect::<Vec<usize>>());
+    assert!(matches!(grow(&engine, Symptom::Silent, 1, &|_| ()), Err(GrowError::TooFew { steps: 1, .. })));
+    assert!(matches!(grow(&engine, Symptom::Silent, 0, &|_| ()), Err(GrowError::NoRoom)));
+}
+
+/// Returns the likeliest hypotheses of a complaint: those that are steady and at some place.
+fn likeliest(engine: &Engine, complaint: Symptom) -> Vec<usize> {
+    let likelihoods = engine.complaint(complaint);
+    let list = &engine.model.hypotheses.list;
+    let wrong = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind != Kind::NothingWrong;
+    let placed = |h: &usize| list[*h].behaviour == Behaviour::Steady && list[*h].faults.iter().all(wrong);
+    let mut order: Vec<usize> = (0..list.len()).filter(placed).collect();
+    let weight = |h: usize| list[h].prior * likelihoods[h];
+    order.sort_by(|&a, &b| weight(b).total_cmp(&weight(a)));
+    order.truncate(WALKED);
+    order
+}
+
+/// Walks through a tree with what an instrument of nominal parts reads in a state; returns the last words.
+fn walked(engine: &Engine, tree: &Fitted, hypothesis: usize) -> Walk {
+    let state = engine.model.hypotheses.list[hypothesis].state;
+    let mut at = tree.start();
+    while let Walk::Step(step) = &at {
+        at = match tree.measurement(step) {
+            Some(measurement) => match measurement.mode {
+                Mode::Observe(check) => {
+                    let yes = engine.chances(check, &measurement).unwrap()[hypothesis] >= 0.5;
+                    tree.after_reading(step, &Shown::Said(if yes { Said::Yes } else { Said::No }))
+                }
+                _ => tree.after_reading(step, &reading(engine, &measurement, state)),
+            },
+            None => tree.after_answer(step, usize::from(!says_yes(engine, tree, step, hypothesis))),
+        };
+    }
+    at
+}
+
+fn reading(engine: &Engine, measurement: &Measurement, state: usize) -> Shown {
+    let row = engine.row(measurement).unwrap();
+    let dial = measurement.mode.dial();
+    let seen = row[state].reads.filter(|value| *value < engine.meter.most(dial));
+    let level =
+        seen.map_or(Level::OverRange, |value| Level::of(dial, value, engine.meter.last_digit(dial, value)));
+    match measurement.flex {
+        Some(_) => Shown::Range { low: level, high: level },
+        None => Shown::Steady(level),
+    }
+}
+
+/// A question is known by its words: those that the program asks it with.
+fn says_yes(engine: &Engine, tree: &Fitted, step: &str, hypothesis: usize) -> bool {
+    let say = &tree.step(step).unwrap().say;
+    let asked = |question: &&lugwise::prediction::Question| {
+        let measurement = &question.measurement;
+        let setting = measurement.setting.sentence(engine.harness()).to_lowercase();
+        let words = lugwise::workbench::headline_in_words(engine.harness(), measurement);
+        matches!(measurement.mode, Mode::Observe(_))
+            && say.ends_with(&words)
+            && say.to_lowercase().starts_with(&setting)
+    };
+    engine.candidates.questions.iter().find(asked).unwrap().chances[hypothesis] >= 0.5
+}
+
+fn suspicion<'t>(tree: &'t Tree, hint: &str) -> Option<&'t Suspicion> {
+    tree.steps.iter().flat_map(Step::ways).find_map(|then| match then {
+        Then::Suspect(suspicion) if suspicion.say == hint => Some(suspicion),
+        _ => None,
+    })
+}
+
+/// Returns the parts that a fault is at, as a tree names them.
+fn parts(engine: &Engine, fault: &Fault) -> BTreeSet<String> {
+    let harness = engine.harness();
+    let ends = fault.links.iter().flat_map(|&link| [harness[link].from.terminal, harness[link].to.terminal]);
+    let terminals = fault.terminals.iter().copied().chain(ends);
+    let names = terminals.map(|terminal| harness[harness[terminal].part].name.clone());
+    names.map(|name| if name == "plug" { "jack".to_owned() } else { name }).collect()
+}
+
+/// A fault whose readings are taken from the circuit is suspected where it is, or is left to the advisor; and most of
+/// them are suspected.
+#[rstest]
+#[case("one-pickup", Symptom::Silent)]
+#[case("two-humbuckers", Symptom::Hum)]
+fn what_is_suspected_is_true(#[case] wiring: &str, #[case] complaint: Symptom) {
+    let engine = engine(wiring);
+    let tree = grown(&engine, complaint, SIZE);
+    let fitted = fitted(&engine, &tree);
+    let mut suspected = 0;
+    for hypothesis in likeliest(&engine, complaint) {
+        let Walk::Ended { hint } = walked(&engine, &fitted, hypothesis) else { continue };
+        let faults = engine.model.hypotheses.list[hypothesis].faults.iter();
+        for fault in faults.map(|(fault, _)| &engine.model.catalogue[*fault]) {
+            assert!(!hint.starts_with("not the instrument"), "{} is acquitted", fault.id);
+            let suspicion = suspicion(&tree, &hint).unwrap();
+            let (at, there) = (suspicion.at.iter().cloned().collect::<BTreeSet<_>>(), parts(&engine, fault));
+            assert!(!at.is_disjoint(&there), "{}: {} is at {at:?}, not {there:?}", fault.id, suspicion.say);
+        }
+        suspected += 1;
+    }
+    assert!(2 * suspected >= WALKED, "{suspected} of {WALKED} are suspected");
+}
+
+/// Every place that a tree suspects is one of the wiring's own.
+#[rstest]
+#[case("one-pickup", Symptom::Silent)]
+#[case("two-humbuckers", Symptom::Hum)]
+fn every_place_is_a_part_of_the_wiring(#[case] wiring: &str, #[case] complaint: Symptom) {
+    let (name, text) = built_in().iter().find(|(name, _)| name.trim_end_matches(".ron") == wiring).unwrap();
+    let harness = load_wiring(&Source::new(*name, *text)).unwrap();
+    let tree = grown(&engine(wiring), complaint, SIZE);
+    let mut ends = 0;
+    for then in tree.steps.iter().flat_map(Step::ways) {
+        if let Then::Suspect(suspicion) = then {
+            assert!(!suspicion.at.is_empty() && !suspicion.how.is_empty(), "{}", suspicion.say);
+            assert!(suspicion.at.iter().all(|part| harness.part(part).is_some()), "{:?}", suspicion.at);
+            ends += 1;
+        }
+    }
+    assert!(ends > 1, "{ends} ends suspect something");
+}
+
+/// A battery is drained where there is one, and a volume fails to close where there is one.
+#[rstest]
+#[case("one-pickup", Symptom::BatteryDrains, "it takes a battery;")]
+#[case("one-pickup-direct", Symptom::VolumeOpen, "it takes a volume knob;")]
+fn a_complaint_without_a_cause_in_the_wiring_grows_no_tree(
+    #[case] wiring: &str,
+    #[case] complaint: Symptom,
+    #[case] needs: &str,
+) {
+    let refused = grow(&engine(wiring), complaint, 12, &|_| ()).unwrap_err();
+    assert!(matches!(refused, GrowError::NoCause { .. }), "{refused}");
+    assert!(refused.to_string().contains(needs), "{refused}");
+}
