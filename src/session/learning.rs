@@ -115,7 +115,30 @@ fn found(job: &Job, families: &BTreeMap<String, Family>) -> BTreeMap<Family, f64
     found
 }
 
+/// What past jobs teach, and whether new jobs start with it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TaughtNow {
+    /// Whether new jobs start with it.
+    pub on: bool,
+    /// How many cured jobs with a named fault were counted.
+    pub jobs: usize,
+    /// What it moves, the largest move first.
+    pub moved: Vec<Learnt>,
+}
+
 impl PastJobs {
+    /// Returns what past jobs teach, over the program's priors with what one's own text changes.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`PastError`] when the archive is switched off or cannot be read.
+    pub fn taught(&self, own: Option<&str>) -> Result<TaughtNow, PastError> {
+        let taught = Taught::of(&self.open()?, None)?;
+        let (_, mut moved) = taught.applied(&with_own(own));
+        moved.sort_by(|a, b| (b.after - b.before).abs().total_cmp(&(a.after - a.before).abs()));
+        Ok(TaughtNow { on: self.learns()?, jobs: taught.jobs, moved })
+    }
+
     /// Returns the file that says whether past jobs move the priors of new ones.
     ///
     /// # Errors

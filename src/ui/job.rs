@@ -6,6 +6,7 @@ use egui::{
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::hands_free::Switch;
+use super::paper_desk::PaperAction;
 use super::theme::{self, next_theme, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
@@ -193,6 +194,7 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
         ("Trees", "F12", true, Action::Trees(TreesAction::Open)),
         ("Leave", "Ctrl+N", true, Action::Leave),
         ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
+        ("Estimate and bill", "Ctrl+B", true, Action::Paper(PaperAction::Open)),
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),
         ("Undo", "Ctrl+Z", view.can_undo, Action::Do(Command::Undo)),
     ];
