@@ -32,6 +32,7 @@ mod tree_args;
 mod tree_check;
 mod trial;
 mod trial_args;
+mod trial_jobs;
 mod trial_text;
 mod wirings;
 
