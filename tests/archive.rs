@@ -351,7 +351,7 @@ fn an_archive_of_a_newer_program_is_refused_and_not_touched() {
     let (folder, path, _) = written();
     Connection::open(&path).unwrap().execute_batch("PRAGMA user_version = 99").unwrap();
     let why = refused(folder.path(), &path);
-    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 1, .. }), "{why}");
+    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 2, .. }), "{why}");
 }
 
 #[test]
@@ -399,8 +399,11 @@ fn no_flipped_bit_changes_what_a_job_says() {
     drop(archive);
     let mut rng = StdRng::seed_from_u64(7);
     let mut refused = 0;
+    let used: Vec<usize> = (0..bytes.len()).filter(|at| bytes[*at] != 0).collect();
     for round in 0..200 {
-        let (at, bit) = (rng.random_range(0..bytes.len()), rng.random_range(0..8));
+        let any = rng.random_range(0..bytes.len());
+        let at = if round % 2 == 0 { any } else { used[rng.random_range(0..used.len())] };
+        let bit = rng.random_range(0..8);
         let mut flipped = bytes.clone();
         flipped[at] ^= 1 << bit;
         let (_folder, path) = bench();

@@ -24,9 +24,12 @@ const REBUILDING: &str = "rebuild the archive";
 const PATIENCE: Duration = Duration::from_secs(2);
 /// How often a write is tried again when another window was at it.
 const TRIES: u32 = 1;
+/// Bytes in a page of a new archive: an event that does not fit into a quarter of a page takes whole pages of its own.
+const PAGE: i64 = 16_384;
 /// What each connection is told. What is deleted is overwritten, and a commit waits for the disk.
 const MANNERS: &str = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; \
-                       PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
+                       PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536; \
+                       PRAGMA wal_autocheckpoint = 250;";
 
 /// The archive of past jobs, open for reading and writing.
 ///
@@ -55,7 +58,27 @@ impl Archive {
         connection.busy_timeout(PATIENCE).map_err(failed)?;
         check::database(&connection, path, look_through)?;
         settle(&mut connection).map_err(failed)?;
-        Ok(Self { path: path.to_owned(), connection })
+        let mut archive = Self { path: path.to_owned(), connection };
+        archive.catch_up()?;
+        Ok(archive)
+    }
+
+    /// Makes anew what follows from the events where an older program kept less of it. A job that is damaged stays as it
+    /// is.
+    fn catch_up(&mut self) -> Result<(), ArchiveError> {
+        let kept = schema::kept_for(&self.connection).map_err(|why| told(OPENING, &self.path, &why))?;
+        if kept == schema::known() {
+            return Ok(());
+        }
+        self.write(OPENING, |transaction| {
+            for found in Found::all(transaction)? {
+                match Log::read(transaction, &found).and_then(|log| kept::renew(transaction, &found, &log)) {
+                    Err(Failure::Said(_)) | Ok(()) => {}
+                    Err(failure) => return Err(failure),
+                }
+            }
+            Ok(schema::keeps(transaction)?)
+        })
     }
 
     /// Returns where the archive is.
@@ -268,8 +291,10 @@ fn fill(draft: &Path, now: &str) -> rusqlite::Result<()> {
     let flags =
         OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut connection = Connection::open_with_flags(draft, flags)?;
+    connection.pragma_update(None, "page_size", PAGE)?;
     connection.pragma_update(None, "application_id", schema::APPLICATION)?;
     schema::migrate(&mut connection)?;
+    schema::keeps(&connection)?;
     connection.execute("INSERT INTO about (name, said) VALUES ('made_at', ?1)", [now])?;
     connection.execute_batch("PRAGMA journal_mode = WAL;")?;
     connection.close().map_err(|(_, why)| why)

@@ -123,11 +123,8 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
         let total = archive.how_many(filter)?;
         return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
     }
-    let hits = archive.search(words, u32::MAX)?.into_iter().filter(|hit| filter.passes(&hit.job));
-    let mut found: Vec<FoundJob> = hits.map(|hit| (hit.job, Some(hit.around))).collect();
-    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
-    found.truncate(MOST as usize);
-    Ok(Told::Jobs(found, total))
+    let (hits, total) = archive.find(words, filter, MOST)?;
+    Ok(Told::Jobs(hits.into_iter().map(|hit| (hit.job, Some(hit.around))).collect(), total))
 }
 
 fn figures(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Figure>, ArchiveError> {
