@@ -77,11 +77,13 @@ impl Archive {
 
     /// Returns some rows as hits, in the order in which they are given.
     fn hits(&self, asked: &str, rows: &[i64]) -> Result<Vec<Hit>, ArchiveError> {
+        let (Some(first), Some(last)) = (rows.iter().min(), rows.iter().max()) else { return Ok(Vec::new()) };
         let list: Vec<String> = rows.iter().map(i64::to_string).collect();
+        // Without the sign, the index would be gone through anew for each row.
         let sql = format!(
             "SELECT {COLUMNS}, snippet(search, -1, '', '', '…', 16) AS around FROM search \
              JOIN job j ON j.id = search.rowid JOIN summary s ON s.job = j.id \
-             WHERE search MATCH ?1 AND search.rowid IN ({})",
+             WHERE search MATCH ?1 AND search.rowid BETWEEN {first} AND {last} AND +search.rowid IN ({})",
             list.join(",")
         );
         let mut found: BTreeMap<i64, Hit> = self.rows(&sql, &[asked.to_owned()], hit)?.into_iter().collect();
