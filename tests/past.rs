@@ -8,8 +8,8 @@ use std::fs;
 use std::path::Path;
 
 use archive_jobs::{NOW, Visit, concluded, cured, opened, put, read, repaired};
-use lugwise::archive::Archive;
-use lugwise::job::{Event, Job, Record, Speaker, parse, to_line};
+use lugwise::archive::{Archive, Filter, Order, Page};
+use lugwise::job::{Event, Job, Outcome, Record, Speaker, parse, to_line};
 use lugwise::session::{KnownBefore, PastJobs, Replay, Session, StepKind, Taught, known_values};
 use lugwise::workbench::{Command, Family, Priors};
 use serde_json::Value;
@@ -412,6 +412,53 @@ fn cured_jobs_move_the_priors_as_counted_by_hand() {
     assert!(told.words().ends_with("6 of 10 jobs"), "{}", told.words());
     let here = Taught::of(&archive, Some("one-pickup")).unwrap();
     assert!(here.elsewhere.is_empty() && here.here == taught.elsewhere, "all ten are on this wiring");
+}
+
+/// What jobs teach is kept with them; it must be what their events say, one by one.
+#[test]
+fn what_jobs_teach_is_what_their_events_say_job_by_job() {
+    let home = home();
+    let mut archive = place(home.path()).open().unwrap();
+    shop(&mut archive, &["pickup/coil open", "jack.tip/joint open", "pickup/coil open"]);
+    let visit = |at: &str| Visit { at: at.to_owned(), ..Visit::default() };
+    let named = |faults: &[&str]| vec![concluded(faults, 0.9), repaired("mended", 1.0)];
+    let with = |mut events: Vec<Event>, last: Event| {
+        events.push(last);
+        events
+    };
+    let both = with(named(&["jack.tip/joint open", "pickup/coil open"]), cured());
+    put(&mut archive, &visit("2026-03-03T09:00:00Z"), NOW, both);
+    let open = named(&["pickup/coil open"]);
+    let uid = put(&mut archive, &visit("2026-03-03T10:00:00Z"), NOW, open);
+    let by_hand = |archive: &Archive| {
+        let mut all: Vec<(Vec<String>, u32)> = Vec::new();
+        for job in archive.jobs(&Filter::default(), Order::Oldest, Page::default()).unwrap() {
+            let job = archive.job(&job.uid).unwrap();
+            let cured = job.closed().is_some_and(|closing| closing.outcome == Outcome::Cured);
+            let Some(named) = job.concluded().filter(|_| cured) else { continue };
+            match all.iter_mut().find(|(faults, _)| *faults == named.faults) {
+                Some((_, jobs)) => *jobs += 1,
+                None => all.push((named.faults.clone(), 1)),
+            }
+        }
+        all.sort();
+        all
+    };
+    let kept = |archive: &Archive| {
+        let mut all: Vec<_> =
+            archive.lessons().unwrap().into_iter().map(|one| (one.faults, one.jobs)).collect();
+        all.sort();
+        all
+    };
+    assert_eq!((kept(&archive), kept(&archive).len()), (by_hand(&archive), 3));
+    archive.append(&uid, 3, &[Record { at: NOW.to_owned(), event: cured() }]).unwrap();
+    assert_eq!(kept(&archive), by_hand(&archive));
+    assert_eq!(kept(&archive).iter().map(|one| one.1).sum::<u32>(), 5);
+    archive.append(&uid, 4, &[Record { at: NOW.to_owned(), event: Event::Undone }]).unwrap();
+    assert_eq!(kept(&archive).iter().map(|one| one.1).sum::<u32>(), 4);
+    let before = kept(&archive);
+    archive.rebuild().unwrap();
+    assert_eq!(kept(&archive), before);
 }
 
 #[test]

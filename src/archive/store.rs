@@ -299,3 +299,70 @@ fn fill(draft: &Path, now: &str) -> rusqlite::Result<()> {
     connection.execute_batch("PRAGMA journal_mode = WAL;")?;
     connection.close().map_err(|(_, why)| why)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Event;
+
+    const DEMO: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+
+    /// An archive with the first event of a job, and the job's name.
+    fn begun(folder: &Path) -> (Archive, String) {
+        let mut archive = Archive::open(&folder.join("jobs.archive"), "2026-03-02T09:00:00Z").unwrap();
+        let first = DEMO.lines().next().unwrap().to_owned() + "\n";
+        let uid = archive.import_file(&first).unwrap().uid;
+        (archive, uid)
+    }
+
+    fn opened(place: &str) -> [Record; 1] {
+        let event = Event::Opened { place: place.to_owned() };
+        [Record { at: "2026-03-02T10:00:00Z".to_owned(), event }]
+    }
+
+    /// SQLite itself refuses to grow further, with the code of a full disk,
+    /// <https://www.sqlite.org/pragma.html#pragma_max_page_count>.
+    #[test]
+    fn a_full_disk_is_told_and_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let (mut archive, uid) = begun(folder.path());
+        let before = archive.export_file(&uid).unwrap();
+        let pages: i64 = archive.connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        archive.connection.execute_batch(&format!("PRAGMA max_page_count = {pages}")).unwrap();
+        let long = opened(&"x".repeat(1 << 20));
+        let full = |why: ArchiveError| {
+            assert!(matches!(why, ArchiveError::DiskFull { .. }), "{why}");
+            assert!(why.to_string().contains("everything recorded so far is kept"), "{why}");
+        };
+        full(archive.append(&uid, 1, &long).unwrap_err());
+        full(
+            archive
+                .add_jobs(&[vec![crate::job::parse(DEMO).unwrap().records[0].clone(), long[0].clone()]])
+                .unwrap_err(),
+        );
+        assert_eq!(archive.export_file(&uid).unwrap(), before);
+        assert_eq!(archive.check().unwrap(), Counts { jobs: 1, events: 1 });
+        archive.connection.execute_batch("PRAGMA max_page_count = 1000000").unwrap();
+        archive.append(&uid, 1, &long).unwrap();
+        assert_eq!(archive.check().unwrap(), Counts { jobs: 1, events: 2 });
+    }
+
+    #[test]
+    fn an_archive_that_may_only_be_read_is_told_and_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let (archive, uid) = begun(folder.path());
+        let path = archive.path.clone();
+        drop(archive);
+        let mut archive = Archive { connection: check::reading(&path).unwrap(), path: path.clone() };
+        let told = archive.append(&uid, 1, &opened("cavity")).unwrap_err();
+        assert!(matches!(told, ArchiveError::Unwritable { .. }), "{told}");
+        assert!(
+            told.to_string().contains("may not be written") && told.to_string().contains("hint: "),
+            "{told}"
+        );
+        assert_eq!(archive.events(&uid).unwrap(), 1);
+        drop(archive);
+        let mut archive = Archive::open(&path, "2026-03-02T09:00:00Z").unwrap();
+        archive.append(&uid, 1, &opened("cavity")).unwrap();
+    }
+}
