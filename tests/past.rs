@@ -4,6 +4,7 @@ mod archive_jobs;
 #[path = "data/shell.rs"]
 mod shell;
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
@@ -483,6 +484,13 @@ fn cured_jobs_move_the_priors_as_counted_by_hand() {
     assert!(here.elsewhere.is_empty() && here.here == taught.elsewhere, "all ten are on this wiring");
 }
 
+/// Adds up the jobs that named the same faults.
+fn together(all: impl Iterator<Item = (Vec<String>, u32)>) -> BTreeMap<Vec<String>, u32> {
+    let mut sums = BTreeMap::new();
+    all.for_each(|(faults, jobs)| *sums.entry(faults).or_default() += jobs);
+    sums
+}
+
 /// What jobs teach is kept with them; it must be what their events say, one by one.
 #[test]
 fn what_jobs_teach_is_what_their_events_say_job_by_job() {
@@ -499,32 +507,23 @@ fn what_jobs_teach_is_what_their_events_say_job_by_job() {
     put(&mut archive, &visit("2026-03-03T09:00:00Z"), NOW, both);
     let open = named(&["pickup/coil open"]);
     let uid = put(&mut archive, &visit("2026-03-03T10:00:00Z"), NOW, open);
+    let cured_alone = |job: Job| {
+        let cured = job.closed().is_some_and(|closing| closing.outcome == Outcome::Cured);
+        job.concluded().filter(|_| cured).map(|named| (named.faults.clone(), 1))
+    };
     let by_hand = |archive: &Archive| {
-        let mut all: Vec<(Vec<String>, u32)> = Vec::new();
-        for job in archive.jobs(&Filter::default(), Order::Oldest, Page::default()).unwrap() {
-            let job = archive.job(&job.uid).unwrap();
-            let cured = job.closed().is_some_and(|closing| closing.outcome == Outcome::Cured);
-            let Some(named) = job.concluded().filter(|_| cured) else { continue };
-            match all.iter_mut().find(|(faults, _)| *faults == named.faults) {
-                Some((_, jobs)) => *jobs += 1,
-                None => all.push((named.faults.clone(), 1)),
-            }
-        }
-        all.sort();
-        all
+        let all = archive.jobs(&Filter::default(), Order::Oldest, Page::default()).unwrap();
+        together(all.iter().filter_map(|job| cured_alone(archive.job(&job.uid).unwrap())))
     };
     let kept = |archive: &Archive| {
-        let mut all: Vec<_> =
-            archive.lessons().unwrap().into_iter().map(|one| (one.faults, one.jobs)).collect();
-        all.sort();
-        all
+        together(archive.lessons().unwrap().into_iter().map(|one| (one.faults, one.jobs)))
     };
     assert_eq!((kept(&archive), kept(&archive).len()), (by_hand(&archive), 3));
     archive.append(&uid, 3, &[Record { at: NOW.to_owned(), event: cured() }]).unwrap();
     assert_eq!(kept(&archive), by_hand(&archive));
-    assert_eq!(kept(&archive).iter().map(|one| one.1).sum::<u32>(), 5);
+    assert_eq!(kept(&archive).values().sum::<u32>(), 5);
     archive.append(&uid, 4, &[Record { at: NOW.to_owned(), event: Event::Undone }]).unwrap();
-    assert_eq!(kept(&archive).iter().map(|one| one.1).sum::<u32>(), 4);
+    assert_eq!(kept(&archive).values().sum::<u32>(), 4);
     let before = kept(&archive);
     archive.rebuild().unwrap();
     assert_eq!(kept(&archive), before);

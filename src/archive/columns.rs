@@ -190,7 +190,7 @@ fn what(line: &str) -> String {
 fn spelt(line: &str) -> Option<&str> {
     let moment = line.strip_prefix("(at:\"")?;
     let mut escaped = false;
-    let end = moment.find(|c| {
+    let end = moment.find(|c: char| {
         let ends = c == '"' && !escaped;
         escaped = c == '\\' && !escaped;
         ends

@@ -212,10 +212,8 @@ fn make(path: &Path, jobs: usize, thorough: bool) -> f64 {
     if path.exists() {
         return 0.0;
     }
-    let (wirings, pool): (&[&str], &str) = match thorough {
-        true => (&["one-pickup", "two-single-coils", "two-humbuckers", "bass-two-volumes"], "80"),
-        false => (&["one-pickup-direct"], "4"),
-    };
+    let many = ["one-pickup", "two-single-coils", "two-humbuckers", "bass-two-volumes"];
+    let (wirings, pool) = if thorough { (&many[..], "80") } else { (&["one-pickup-direct"][..], "4") };
     let home = path.parent().unwrap();
     let begun = Instant::now();
     let output = Command::new(env!("CARGO_BIN_EXE_lugwise"))
