@@ -160,7 +160,8 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
                     let stage = words::STAGES.iter().find(|(stage, _)| *stage == view.stage);
                     soft(ui, stage.map_or("", |(_, name)| *name));
                 }
-                let name = RichText::new(words::shortened(&view.instrument, NAMED)).text_style(egui::TextStyle::Heading);
+                let name = RichText::new(words::shortened(&view.instrument, NAMED))
+                    .text_style(egui::TextStyle::Heading);
                 ui.add(Label::new(name).truncate()).on_hover_text(&view.wiring_title);
             });
         });

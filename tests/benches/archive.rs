@@ -213,13 +213,14 @@ fn make(path: &Path, jobs: usize, thorough: bool) -> f64 {
         return 0.0;
     }
     let many = ["one-pickup", "two-single-coils", "two-humbuckers", "bass-two-volumes"];
-    let (wirings, pool) = if thorough { (&many[..], "80") } else { (&["one-pickup-direct"][..], "4") };
-    let home = path.parent().unwrap();
+    let few = ["one-pickup-direct"];
+    let (wirings, pool) = if thorough { (&many[..], "80") } else { (&few[..], "4") };
+    let (home, count) = (path.parent().unwrap(), jobs.to_string());
     let begun = Instant::now();
     let output = Command::new(env!("CARGO_BIN_EXE_lugwise"))
         .arg("trial")
         .args(wirings)
-        .args(["--jobs", &jobs.to_string(), "--pool", pool, "--seed", "7", "--json", "--archive"])
+        .args(["--jobs", count.as_str(), "--pool", pool, "--seed", "7", "--json", "--archive"])
         .arg(path)
         .env("HOME", home)
         .env("XDG_CONFIG_HOME", home)
