@@ -229,8 +229,9 @@ pub fn unproven(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>,
 /// When the archive cannot be read.
 pub fn comebacks(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>, ArchiveError> {
     let came_back = format!(
-        "(EXISTS (SELECT 1 FROM summary l WHERE l.owner = s.owner AND l.job <> s.job \
-         AND l.opened_day >= s.closed_day AND l.opened_day <= s.closed_day + {COMEBACK_DAYS}) \
+        "(s.job IN (SELECT e.job FROM summary e CROSS JOIN summary l WHERE e.owner IS NOT NULL \
+         AND l.owner IS NOT NULL AND l.owner = e.owner AND l.job <> e.job \
+         AND l.opened_day >= e.closed_day AND l.opened_day <= e.closed_day + {COMEBACK_DAYS}) \
          OR s.job IN (SELECT j.id FROM job w JOIN job j ON j.uid = w.warranty_of WHERE w.warranty_of IS NOT NULL))"
     );
     rates(archive, filter, by, &came_back, "1")
