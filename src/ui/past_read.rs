@@ -147,27 +147,28 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
         let total = archive.how_many(filter)?;
         return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
     }
-    let mut found = numbered(archive, words.trim(), filter)?;
-    for hit in archive.search(words, u32::MAX)? {
-        let known = found.iter().any(|(job, _)| job.uid == hit.job.uid);
-        if !known && filter.passes(&hit.job) {
-            found.push((hit.job, Some(hit.around)));
-        }
-    }
-    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
-    found.truncate(MOST as usize);
-    Ok(Told::Jobs(found, total))
+    let numbered = numbered(archive, words.trim())?;
+    let (hits, total) = archive.find(words, filter, MOST)?;
+    let is_new = |job: &&Summary| !hits.iter().any(|hit| hit.job.uid == job.uid);
+    let more = u32::try_from(numbered.iter().filter(is_new).count()).unwrap_or(u32::MAX);
+    let others: Vec<FoundJob> = hits
+        .into_iter()
+        .filter(|hit| !numbered.iter().any(|job| job.uid == hit.job.uid))
+        .map(|hit| (hit.job, Some(hit.around)))
+        .collect();
+    let found = numbered.into_iter().map(|job| (job, None)).chain(others);
+    Ok(Told::Jobs(found.take(MOST as usize).collect(), total.saturating_add(more)))
 }
 
-/// Returns the jobs whose number begins like this, when it looks like one.
-fn numbered(archive: &Archive, number: &str, filter: &Filter) -> Result<Vec<FoundJob>, ArchiveError> {
+/// Returns the jobs whose number begins like this, when it looks like one; whoever types a number means that job,
+/// whatever else is asked for.
+fn numbered(archive: &Archive, number: &str) -> Result<Vec<Summary>, ArchiveError> {
     let letter = |c: char| c.is_ascii_alphanumeric() || c == '-';
     let digits = number.chars().take_while(char::is_ascii_digit).count();
     if digits < 4 || !number.chars().all(letter) {
         return Ok(Vec::new());
     }
-    let all = archive.jobs(filter, Order::Newest, Page { start: 0, size: u32::MAX })?;
-    Ok(all.into_iter().filter(|job| job.uid.starts_with(number)).map(|job| (job, None)).collect())
+    archive.beginning(number, MOST)?.iter().map(|uid| archive.summary(uid)).collect()
 }
 
 fn figures(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Figure>, ArchiveError> {
