@@ -9,6 +9,9 @@ use super::{Archive, ArchiveError, Filter};
 pub const FEW: u32 = 10;
 /// Within how many days an instrument that comes again counts as a comeback (90: common practice, no source).
 pub const COMEBACK_DAYS: u32 = 90;
+/// The day of a moment that is written as this program writes it; a week is then worked out once for each day.
+const DAY: &str =
+    "CASE WHEN s.opened_at GLOB '????-??-??T??:??:??Z' THEN substr(s.opened_at, 1, 10) ELSE s.opened_at END";
 /// How many classes of announced probability there are.
 const BINS: u32 = 10;
 
@@ -147,8 +150,9 @@ pub struct Bin {
 pub fn weeks(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveError> {
     let (condition, values) = filter.scan();
     let sql = format!(
-        "SELECT coalesce(date(s.opened_at, 'weekday 0', '-6 days'), 'unknown') AS monday, count(*), \
-         sum(s.ending <> 'open') FROM summary s WHERE {condition} GROUP BY monday ORDER BY monday"
+        "SELECT coalesce(date(day, 'weekday 0', '-6 days'), 'unknown') AS monday, sum(n), sum(closed) FROM \
+         (SELECT {DAY} AS day, count(*) AS n, sum(s.ending <> 'open') AS closed \
+         FROM summary s WHERE {condition} GROUP BY day) GROUP BY monday ORDER BY monday"
     );
     archive.rows(&sql, &values, |row| {
         let n: u32 = row.get(1)?;
@@ -225,9 +229,10 @@ pub fn unproven(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>,
 /// When the archive cannot be read.
 pub fn comebacks(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>, ArchiveError> {
     let came_back = format!(
-        "(EXISTS (SELECT 1 FROM summary l WHERE l.owner = s.owner AND l.job <> s.job \
-         AND l.opened_day >= s.closed_day AND l.opened_day <= s.closed_day + {COMEBACK_DAYS}) \
-         OR EXISTS (SELECT 1 FROM job w, job j WHERE j.id = s.job AND w.warranty_of = j.uid))"
+        "(s.job IN (SELECT e.job FROM summary e CROSS JOIN summary l WHERE e.owner IS NOT NULL \
+         AND l.owner IS NOT NULL AND l.owner = e.owner AND l.job <> e.job \
+         AND l.opened_day >= e.closed_day AND l.opened_day <= e.closed_day + {COMEBACK_DAYS}) \
+         OR s.job IN (SELECT j.id FROM job w JOIN job j ON j.uid = w.warranty_of WHERE w.warranty_of IS NOT NULL))"
     );
     rates(archive, filter, by, &came_back, "1")
 }

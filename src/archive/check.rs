@@ -18,7 +18,8 @@ use super::{ArchiveError, schema};
 
 /// What every SQLite database begins with.
 const MAGIC: &[u8] = b"SQLite format 3\0";
-/// A database up to this many bytes is looked through each time it is opened.
+/// A database up to this many bytes is looked through each time it is opened; of a larger one each event is held against
+/// its checksum when it is read.
 const SMALL: u64 = 32 << 20;
 /// How often a database that looks damaged is looked at.
 const LOOKS: u32 = 3;
@@ -42,8 +43,8 @@ impl fmt::Display for Counts {
 
 /// Refuses what is no sound archive by its header alone, and looks a small one through.
 ///
-/// Returns whether the database is in use or was not closed cleanly, so that it must be looked through. A window that
-/// begins to use it meanwhile makes it look damaged for a moment, so what looks damaged is looked at again.
+/// Returns whether the database is small and in use, or was not closed cleanly, so that it must be looked through. A
+/// window that begins to use it meanwhile makes it look damaged for a moment, so what looks damaged is looked at again.
 pub(super) fn file(path: &Path) -> Result<bool, ArchiveError> {
     let mut looks = 1;
     loop {
@@ -64,7 +65,7 @@ fn at_rest(path: &Path) -> Result<bool, ArchiveError> {
     let header = header(path).map_err(refused)?;
     let claimed = claims(path, &header)?;
     if has_companions(path) {
-        return Ok(true);
+        return Ok(about.len() <= SMALL);
     }
     if about.len() < claimed {
         let why = format!("it is cut off: it has {} bytes and should have {claimed}", about.len());

@@ -9,11 +9,8 @@ use parquet::file::properties::WriterProperties;
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 use parquet::schema::parser::parse_message_type;
 
-use super::failure::Failure;
-use super::log::{Found, Log};
-use super::store::READING;
 use super::{Archive, ArchiveError, Named, Summary};
-use crate::job::Event;
+use crate::job::parse;
 
 const WRITING: &str = "write the Parquet tables";
 /// How many jobs are written at once.
@@ -146,25 +143,26 @@ impl Archive {
         jobs: impl Write + Send,
         events: impl Write + Send,
     ) -> Result<usize, ArchiveError> {
-        let read = |failure: Failure| failure.told(READING, &self.path);
-        let moment = self.connection.unchecked_transaction().map_err(|why| read(why.into()))?;
-        let all = Found::all(&moment).map_err(|why| read(why.into()))?;
         let mut jobs = Table::begin("jobs", &blank_job(), jobs).map_err(written)?;
         let mut rows = Table::begin("events", &event_row("", 0, "", "", ""), events).map_err(written)?;
-        for some in all.chunks(AT_ONCE) {
-            for found in some {
-                jobs.push(job_row(Some(&self.summary(&found.uid)?)));
-                let log = Log::read(&moment, found).map_err(read)?;
-                for ((number, line), record) in (1_i64..).zip(&log.lines).zip(&log.records) {
-                    rows.push(event_row(&found.uid, number, &record.at, &what(&record.event), line));
-                }
+        let mut waiting = 0;
+        let count = self.each(&mut |summary, lines| {
+            jobs.push(job_row(Some(summary)));
+            for (number, line) in (1_i64..).zip(lines) {
+                rows.push(event_row(&summary.uid, number, &line.at, &what(&line.text), &line.text));
             }
-            jobs.flush().map_err(written)?;
-            rows.flush().map_err(written)?;
+            waiting += 1;
+            if waiting < AT_ONCE {
+                return Ok(());
+            }
+            waiting = 0;
+            jobs.flush().and_then(|()| rows.flush()).map_err(written)
+        })?;
+        if waiting > 0 {
+            jobs.flush().and_then(|()| rows.flush()).map_err(written)?;
         }
-        jobs.end().map_err(written)?;
-        rows.end().map_err(written)?;
-        Ok(all.len())
+        jobs.end().and_then(|()| rows.end()).map_err(written)?;
+        Ok(count)
     }
 }
 
@@ -184,10 +182,30 @@ fn event_row(uid: &str, number: i64, at: &str, what: &str, line: &str) -> Row {
 }
 
 /// Returns the name of an event as it stands in its line.
-fn what(event: &Event) -> String {
-    match serde_json::to_value(event) {
-        Ok(serde_json::Value::String(name)) => name,
-        Ok(serde_json::Value::Object(map)) => map.keys().next().cloned().unwrap_or_default(),
+fn what(line: &str) -> String {
+    spelt(line).map_or_else(|| understood(line), str::to_owned)
+}
+
+/// Returns the name of an event from a line as this program writes it.
+fn spelt(line: &str) -> Option<&str> {
+    let moment = line.strip_prefix("(at:\"")?;
+    let mut escaped = false;
+    let end = moment.find(|c: char| {
+        let ends = c == '"' && !escaped;
+        escaped = c == '\\' && !escaped;
+        ends
+    })?;
+    let name = moment[end + 1..].strip_prefix(",event:")?;
+    let length = name.find(|c: char| !c.is_ascii_lowercase() && c != '_').unwrap_or(name.len());
+    (length > 0).then(|| &name[..length])
+}
+
+/// Returns the name of an event from a line that somebody else wrote.
+fn understood(line: &str) -> String {
+    let record = parse(&format!("{line}\n")).ok().and_then(|parsed| parsed.records.into_iter().next());
+    match record.map(|record| serde_json::to_value(record.event)) {
+        Some(Ok(serde_json::Value::String(name))) => name,
+        Some(Ok(serde_json::Value::Object(map))) => map.keys().next().cloned().unwrap_or_default(),
         _ => String::new(),
     }
 }
@@ -237,4 +255,20 @@ fn job_row(it: Option<&Summary>) -> Row {
         ("diverged_from", maybe(|it| it.diverged_from.as_deref())),
         ("removed_at", maybe(|it| it.removed_at.as_deref())),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("(at:\"2026-03-02T09:14:00Z\",event:opened(place:\"cavity\"))", "opened")]
+    #[case("(at:\"2026-03-02T09:14:00Z\",event:undone)", "undone")]
+    #[case("(at:\"a\\\",event:redone\",event:undone)", "undone")]
+    #[case("(at: \"2026\", event: opened(place: \"cavity\"))", "opened")]
+    #[case("(at:r\"2026\",event:undone)", "undone")]
+    fn an_event_is_known_by_its_line(#[case] line: &str, #[case] expected: &str) {
+        assert_eq!(what(line), expected);
+    }
 }

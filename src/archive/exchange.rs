@@ -2,13 +2,15 @@
 
 use std::io::{self, BufRead, ErrorKind, Read as _, Write};
 
+use rusqlite::Connection;
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
 use super::failure::Failure;
-use super::log::{Found, Log};
+use super::log::{self as stored, Log};
 use super::merge::{Imported, Incoming};
 use super::store::READING;
+use super::summary::COLUMNS;
 use super::{Archive, ArchiveError, Summary};
 use crate::source::Located;
 
@@ -41,7 +43,7 @@ struct Line<'a> {
     removed_at: Option<&'a str>,
     price: Option<i64>,
     warranty_of: Option<&'a str>,
-    events: &'a [String],
+    events: Vec<&'a str>,
     summary: &'a Summary,
 }
 
@@ -70,18 +72,22 @@ impl Archive {
     ///
     /// When a job's events are not what was written, or the stream cannot be written.
     pub fn export_ndjson(&self, to: &mut dyn Write) -> Result<usize, ArchiveError> {
-        let failed = |failure: Failure| failure.told(READING, &self.path);
-        let moment = self.connection.unchecked_transaction().map_err(|why| failed(why.into()))?;
-        let all = Found::all(&moment).map_err(|why| failed(why.into()))?;
-        for found in &all {
-            let log = Log::read(&moment, found).map_err(failed)?;
-            let summary = self.summary(&found.uid)?;
-            let line = serde_json::to_string(&line(&log, &summary)).map_err(io::Error::other);
-            let written = line.and_then(|line| writeln!(to, "{line}"));
-            written.map_err(|why| ArchiveError::Stream { doing: WRITING_OUT, why })?;
-        }
-        to.flush().map_err(|why| ArchiveError::Stream { doing: WRITING_OUT, why })?;
-        Ok(all.len())
+        let stopped = |why| ArchiveError::Stream { doing: WRITING_OUT, why };
+        let count = self.each(&mut |summary, lines| {
+            let line = serde_json::to_string(&line(summary, lines)).map_err(io::Error::other);
+            line.and_then(|line| writeln!(to, "{line}")).map_err(stopped)
+        })?;
+        to.flush().map_err(stopped)?;
+        Ok(count)
+    }
+
+    /// Goes through all jobs in the order they came in, as they stand at one moment; returns how many there are.
+    pub(super) fn each(
+        &self,
+        told: &mut dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError>,
+    ) -> Result<usize, ArchiveError> {
+        self.steady(|| go_through(&self.connection, told))
+            .map_err(|failure| failure.told(READING, &self.path))
     }
 
     /// Takes in what [`Archive::export_ndjson`] wrote; `name` is what messages call the file. A job that is here already
@@ -135,14 +141,32 @@ impl Merged {
     }
 }
 
-fn line<'a>(log: &'a Log, summary: &'a Summary) -> Line<'a> {
+fn go_through(
+    connection: &Connection,
+    told: &mut dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError>,
+) -> Result<usize, Failure> {
+    let sql = format!(
+        "SELECT j.id, j.events, {COLUMNS} FROM job j LEFT JOIN summary s ON s.job = j.id ORDER BY j.id"
+    );
+    let (mut jobs, mut ask) = (connection.prepare(&sql)?, connection.prepare(stored::LINES)?);
+    let (mut rows, mut count) = (jobs.query([])?, 0);
+    while let Some(row) = rows.next()? {
+        let summary = Summary::row(row)?;
+        let lines = stored::Line::all(&mut ask, row.get("id")?, &summary.uid, row.get("events")?)?;
+        told(&summary, &lines)?;
+        count += 1;
+    }
+    Ok(count)
+}
+
+fn line<'a>(summary: &'a Summary, lines: &'a [stored::Line]) -> Line<'a> {
     Line {
         uid: &summary.uid,
         diverged_from: summary.diverged_from.as_deref(),
         removed_at: summary.removed_at.as_deref(),
         price: summary.price,
         warranty_of: summary.warranty_of.as_deref(),
-        events: &log.lines,
+        events: lines.iter().map(|line| line.text.as_str()).collect(),
         summary,
     }
 }

@@ -3,6 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::failure::Failure;
+use super::lessons;
 use super::log::{Found, Log, count, digits};
 use super::measured::{Told, told, words};
 use super::summary::{Named, Summary};
@@ -11,7 +12,8 @@ use crate::job::{Event, Job, Outcome, Record};
 /// Forgets everything that follows from the events.
 pub(super) fn clear(connection: &Connection) -> rusqlite::Result<()> {
     connection.execute_batch(
-        "DELETE FROM reading; DELETE FROM skip; DELETE FROM measured; DELETE FROM summary; DELETE FROM search;",
+        "DELETE FROM reading; DELETE FROM skip; DELETE FROM measured; DELETE FROM taught; DELETE FROM named; \
+         DELETE FROM summary; DELETE FROM search;",
     )
 }
 
@@ -29,6 +31,7 @@ pub(super) fn renew(connection: &Connection, found: &Found, log: &Log) -> Result
         let sql = "INSERT OR REPLACE INTO skip (job, measured, reason) VALUES (?1, ?2, ?3)";
         connection.execute(sql, params![found.id, measured, skip.reason])?;
     }
+    lessons::keep(connection, found.id, &job)?;
     Ok(searchable(connection, found.id, &job)?)
 }
 
@@ -36,8 +39,8 @@ fn forget(connection: &Connection, id: i64) -> rusqlite::Result<()> {
     for sql in [
         "DELETE FROM reading WHERE job = ?1",
         "DELETE FROM skip WHERE job = ?1",
+        "DELETE FROM taught WHERE job = ?1",
         "DELETE FROM summary WHERE job = ?1",
-        "DELETE FROM search WHERE rowid = ?1",
     ] {
         connection.execute(sql, [id])?;
     }
@@ -72,7 +75,7 @@ fn summary(connection: &Connection, id: i64, it: &Summary) -> rusqlite::Result<(
             it.readings,
             it.skipped,
             it.rounds,
-            owner(it),
+            owner(&it.customer, &it.instrument),
         ],
     )?;
     named(connection, id, "first", it.first.as_ref())?;
@@ -107,8 +110,10 @@ fn paper(connection: &Connection, found: &Found, log: &Log, job: &Job) -> rusqli
 
 /// Returns the one other job that was opened at a moment; nothing when there is none yet, or more than one.
 fn opened_then(connection: &Connection, uid: &str, moment: &str) -> rusqlite::Result<Option<String>> {
-    let begins = format!("{}-%", digits(moment));
-    let sql = "SELECT uid FROM job WHERE uid LIKE ?1 AND uid <> ?2 AND diverged_from IS NULL LIMIT 2";
+    let begins = digits(moment);
+    // `.` is the character after `-`, so that the index of the names serves.
+    let sql = "SELECT uid FROM job WHERE uid >= ?1 || '-' AND uid < ?1 || '.' AND uid <> ?2 \
+               AND diverged_from IS NULL LIMIT 2";
     let mut statement = connection.prepare(sql)?;
     let found = statement.query_map([begins.as_str(), uid], |row| row.get(0))?;
     let mut found: Vec<String> = found.collect::<rusqlite::Result<_>>()?;
@@ -116,9 +121,9 @@ fn opened_then(connection: &Connection, uid: &str, moment: &str) -> rusqlite::Re
 }
 
 /// Returns what two jobs of one instrument have in common; nothing when the instrument has no name.
-fn owner(it: &Summary) -> Option<String> {
+pub(super) fn owner(customer: &str, instrument: &str) -> Option<String> {
     let plain = |text: &str| text.trim().to_lowercase();
-    (!it.instrument.trim().is_empty()).then(|| format!("{}\n{}", plain(&it.customer), plain(&it.instrument)))
+    (!instrument.trim().is_empty()).then(|| format!("{}\n{}", plain(customer), plain(instrument)))
 }
 
 fn reading_row(connection: &Connection, id: i64, it: &Told) -> rusqlite::Result<()> {
@@ -144,26 +149,46 @@ fn opening(text: &str) -> String {
     text.chars().take(SEARCHED).collect()
 }
 
+/// Keeps the words of a job in the index, which most events leave as it is.
 fn searchable(connection: &Connection, id: i64, job: &Job) -> rusqlite::Result<()> {
+    let new = searched(job);
+    let old = indexed(connection, id)?;
+    if old.as_ref() == Some(&new) {
+        return Ok(());
+    }
+    if old.is_some() {
+        connection.execute("DELETE FROM search WHERE rowid = ?1", [id])?;
+    }
+    let sql = "INSERT INTO search (rowid, customer, instrument, complaint, faults, parts, repairs, remarks) \
+               VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
+    let [customer, instrument, complaint, faults, parts, repairs, remarks] = new;
+    connection.execute(sql, params![id, customer, instrument, complaint, faults, parts, repairs, remarks])?;
+    Ok(())
+}
+
+/// Returns the texts under which a job can be found, in the order of the index's columns.
+fn searched(job: &Job) -> [String; 7] {
     let intake = job.intake();
     let mut texts = Texts::default();
     job.counting().for_each(|record| texts.add(record));
-    let sql = "INSERT INTO search (rowid, customer, instrument, complaint, faults, parts, repairs, remarks) \
-               VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
-    connection.execute(
-        sql,
-        params![
-            id,
-            opening(&intake.customer),
-            opening(&intake.instrument),
-            opening(&intake.complaint),
-            opening(&texts.faults.join("\n")),
-            opening(&texts.parts.join("\n")),
-            opening(&texts.repairs.join("\n")),
-            opening(&texts.remarks.join("\n")),
-        ],
-    )?;
-    Ok(())
+    let Texts { faults, parts, repairs, remarks } = texts;
+    let [faults, parts, repairs, remarks] = [faults, parts, repairs, remarks].map(|all| all.join("\n"));
+    [&intake.customer, &intake.instrument, &intake.complaint, &faults, &parts, &repairs, &remarks]
+        .map(|text| opening(text))
+}
+
+/// Returns the texts that the index holds of a job.
+fn indexed(connection: &Connection, id: i64) -> rusqlite::Result<Option<[String; 7]>> {
+    let sql = "SELECT customer, instrument, complaint, faults, parts, repairs, remarks FROM search \
+               WHERE rowid = ?1";
+    let mut statement = connection.prepare(sql)?;
+    let mut rows = statement.query([id])?;
+    let Some(row) = rows.next()? else { return Ok(None) };
+    let mut texts: [String; 7] = Default::default();
+    for (column, text) in texts.iter_mut().enumerate() {
+        *text = row.get(column)?;
+    }
+    Ok(Some(texts))
 }
 
 /// The words of a job under which it can be found.

@@ -1,5 +1,6 @@
 //! Lists of jobs.
 
+use super::kept::owner;
 use super::summary::COLUMNS;
 use super::{Archive, ArchiveError, Ending, Summary};
 use crate::readings::Symptom;
@@ -22,18 +23,6 @@ pub struct Filter {
 }
 
 impl Filter {
-    /// Returns whether it lets a job pass.
-    pub fn passes(&self, job: &Summary) -> bool {
-        let same = |wanted: &Option<String>, found: &str| wanted.as_deref().is_none_or(|w| w.trim() == found);
-        let named = |symptom: Symptom| job.symptoms.iter().any(|name| name == symptom.name());
-        self.from.as_ref().is_none_or(|from| job.opened_at >= *from)
-            && self.until.as_ref().is_none_or(|until| job.opened_at < *until)
-            && self.wiring.as_ref().is_none_or(|wiring| job.wiring == *wiring)
-            && same(&self.technician, &job.technician)
-            && self.complaint.is_none_or(named)
-            && self.ending.is_none_or(|ending| job.ending == ending)
-    }
-
     /// Returns the condition on the summary `s`, and the values for its question marks.
     pub(super) fn sql(&self) -> (String, Vec<String>) {
         let complaint = self.complaint.map(|symptom| format!(",{},", symptom.name()));
@@ -133,6 +122,39 @@ impl Archive {
         let sql = format!("SELECT count(*) FROM summary s WHERE {condition}");
         let found: Vec<u32> = self.rows(&sql, &values, |row| row.get(0))?;
         Ok(found.first().copied().unwrap_or(0))
+    }
+
+    /// Returns the names of the jobs whose name begins so, in order, at most so many.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn beginning(&self, with: &str, most: u32) -> Result<Vec<String>, ArchiveError> {
+        let sql = format!(
+            "SELECT uid FROM job WHERE uid >= ?1 AND substr(uid, 1, length(?1)) = ?1 ORDER BY uid LIMIT {most}"
+        );
+        self.rows(&sql, &[with.to_owned()], |row| row.get(0))
+    }
+
+    /// Returns the jobs of one customer's instrument on one wiring, the first opened first; none when the instrument has
+    /// no name. Blanks around the words and capital letters do not matter.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn of_instrument(
+        &self,
+        customer: &str,
+        instrument: &str,
+        wiring: &str,
+    ) -> Result<Vec<Summary>, ArchiveError> {
+        let Some(owner) = owner(customer, instrument) else { return Ok(Vec::new()) };
+        let sql = format!(
+            "SELECT {COLUMNS} FROM summary s JOIN job j ON j.id = s.job WHERE s.owner = ?1 AND +s.wiring = ?2 \
+             ORDER BY {}",
+            Order::Oldest.sql()
+        );
+        self.rows(&sql, &[owner, wiring.to_owned()], Summary::row)
     }
 
     /// Returns what one job comes to.

@@ -1,6 +1,6 @@
 //! A job's events as lines of text, as they stand in a job file and in the database.
 
-use rusqlite::{Connection, OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, Statement, params};
 
 use super::ArchiveError;
 use super::check::Chain;
@@ -61,19 +61,9 @@ impl Log {
 
     /// Returns the log of a job in the database.
     pub(super) fn read(connection: &Connection, at: &Found) -> Result<Self, Failure> {
-        let sql = "SELECT seq, CAST(line AS BLOB), mark FROM event WHERE job = ?1 ORDER BY seq";
-        let mut statement = connection.prepare(sql)?;
-        let mut rows = statement.query([at.id])?;
-        let mut chain = Chain::new(&at.uid, at.events);
-        let mut text = Vec::new();
-        while let Some(row) = rows.next()? {
-            let line: Vec<u8> = row.get(1)?;
-            chain.next(row.get(0)?, &line, &row.get::<_, Vec<u8>>(2)?)?;
-            text.extend(line);
-            text.push(b'\n');
-        }
-        chain.ends()?;
-        Ok(Self::parsed(&String::from_utf8_lossy(&text)).map_err(|why| at.log_error(why))?.0)
+        let lines = Line::all(&mut connection.prepare(LINES)?, at.id, &at.uid, at.events)?;
+        let text: String = lines.iter().flat_map(|line| [line.text.as_str(), "\n"]).collect();
+        Ok(Self::parsed(&text).map_err(|why| at.log_error(why))?.0)
     }
 
     /// Writes the events from the `from`th on.
@@ -106,6 +96,40 @@ impl Log {
     /// Returns the job that these events make.
     pub(super) fn job(&self) -> Result<Job, JobError> {
         Job::replay(self.records.clone())
+    }
+}
+
+/// Asks for the lines of a job.
+pub(super) const LINES: &str =
+    "SELECT seq, CAST(line AS BLOB), mark, at FROM event WHERE job = ?1 ORDER BY seq";
+
+/// A line of a job in the database, not yet read for what it means.
+pub(super) struct Line {
+    /// When it happened.
+    pub at: String,
+    /// The line, without line end.
+    pub text: String,
+}
+
+impl Line {
+    /// Returns the lines of a job, each held against its checksum; `ask` is made of [`LINES`].
+    pub(super) fn all(
+        ask: &mut Statement<'_>,
+        id: i64,
+        uid: &str,
+        events: i64,
+    ) -> Result<Vec<Self>, Failure> {
+        let mut rows = ask.query([id])?;
+        let mut chain = Chain::new(uid, events);
+        let mut lines = Vec::new();
+        while let Some(row) = rows.next()? {
+            let line: Vec<u8> = row.get(1)?;
+            chain.next(row.get(0)?, &line, &row.get::<_, Vec<u8>>(2)?)?;
+            let text = String::from_utf8_lossy(&line).into_owned();
+            lines.push(Self { at: row.get(3)?, text });
+        }
+        chain.ends()?;
+        Ok(lines)
     }
 }
 

@@ -7,7 +7,7 @@ use super::kept;
 use super::log::{Found, Log, short, uid_of};
 use super::removal::{self, Names};
 use super::{Archive, ArchiveError};
-use crate::job::JobError;
+use crate::job::{JobError, Record};
 
 const TAKING_IN: &str = "take jobs into the archive";
 
@@ -44,6 +44,13 @@ pub(super) struct Incoming {
     pub log: Log,
 }
 
+impl Incoming {
+    fn whole(records: &[Record]) -> Result<Self, JobError> {
+        let uid = uid_of(records.first().ok_or(JobError::Empty)?)?;
+        Ok(Self { uid, log: Log::of(records)?, ..Self::default() })
+    }
+}
+
 impl Archive {
     /// Takes the text of a job file in. A job that is here already gets the events that it lacks; where both went on
     /// differently, both are kept.
@@ -60,6 +67,18 @@ impl Archive {
         imported.notice =
             cut.map(|_| "the last line is cut off; everything before it was taken in".to_owned());
         Ok(imported)
+    }
+
+    /// Takes whole jobs in, all or none, and returns how many were not here or got longer.
+    ///
+    /// # Errors
+    ///
+    /// When one of them is no job, or the archive cannot be written; then nothing was added.
+    pub fn add_jobs(&mut self, jobs: &[Vec<Record>]) -> Result<usize, ArchiveError> {
+        let refused = |why| ArchiveError::Log { uid: "that was to be added".to_owned(), why };
+        let incoming: Result<Vec<Incoming>, JobError> = jobs.iter().map(|job| Incoming::whole(job)).collect();
+        let done = self.take_in(&incoming.map_err(refused)?)?;
+        Ok(done.iter().filter(|one| one.added > 0).count())
     }
 
     /// Takes several jobs in, all or none.

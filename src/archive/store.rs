@@ -24,9 +24,12 @@ const REBUILDING: &str = "rebuild the archive";
 const PATIENCE: Duration = Duration::from_secs(2);
 /// How often a write is tried again when another window was at it.
 const TRIES: u32 = 1;
+/// Bytes in a page of a new archive: an event that does not fit into a quarter of a page takes whole pages of its own.
+const PAGE: i64 = 16_384;
 /// What each connection is told. What is deleted is overwritten, and a commit waits for the disk.
 const MANNERS: &str = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; \
-                       PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
+                       PRAGMA secure_delete = ON; PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536; \
+                       PRAGMA wal_autocheckpoint = 250;";
 
 /// The same for an archive that is only read.
 const READING_MANNERS: &str = "PRAGMA trusted_schema = OFF; PRAGMA cache_size = -65536;";
@@ -69,7 +72,27 @@ impl Archive {
         connection.busy_timeout(PATIENCE).map_err(failed)?;
         check::database(&connection, path, look_through)?;
         settle(&mut connection).map_err(failed)?;
-        Ok(Self { path: path.to_owned(), connection })
+        let mut archive = Self { path: path.to_owned(), connection };
+        archive.catch_up()?;
+        Ok(archive)
+    }
+
+    /// Makes anew what follows from the events where an older program kept less of it. A job that is damaged stays as it
+    /// is.
+    fn catch_up(&mut self) -> Result<(), ArchiveError> {
+        let kept = schema::kept_for(&self.connection).map_err(|why| told(OPENING, &self.path, &why))?;
+        if kept == schema::known() {
+            return Ok(());
+        }
+        self.write(OPENING, |transaction| {
+            for found in Found::all(transaction)? {
+                match Log::read(transaction, &found).and_then(|log| kept::renew(transaction, &found, &log)) {
+                    Err(Failure::Said(_)) | Ok(()) => {}
+                    Err(failure) => return Err(failure),
+                }
+            }
+            Ok(schema::keeps(transaction)?)
+        })
     }
 
     fn for_reading(path: &Path) -> Result<Self, ArchiveError> {
@@ -289,9 +312,78 @@ fn fill(draft: &Path, now: &str) -> rusqlite::Result<()> {
     let flags =
         OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut connection = Connection::open_with_flags(draft, flags)?;
+    connection.pragma_update(None, "page_size", PAGE)?;
     connection.pragma_update(None, "application_id", schema::APPLICATION)?;
     schema::migrate(&mut connection)?;
+    schema::keeps(&connection)?;
     connection.execute("INSERT INTO about (name, said) VALUES ('made_at', ?1)", [now])?;
     connection.execute_batch("PRAGMA journal_mode = WAL;")?;
     connection.close().map_err(|(_, why)| why)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Event;
+
+    const DEMO: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
+
+    /// An archive with the first event of a job, and the job's name.
+    fn begun(folder: &Path) -> (Archive, String) {
+        let mut archive = Archive::open(&folder.join("jobs.archive"), "2026-03-02T09:00:00Z").unwrap();
+        let first = DEMO.lines().next().unwrap().to_owned() + "\n";
+        let uid = archive.import_file(&first).unwrap().uid;
+        (archive, uid)
+    }
+
+    fn opened(place: &str) -> [Record; 1] {
+        let event = Event::Opened { place: place.to_owned() };
+        [Record { at: "2026-03-02T10:00:00Z".to_owned(), event }]
+    }
+
+    /// SQLite itself refuses to grow further, with the code of a full disk,
+    /// <https://www.sqlite.org/pragma.html#pragma_max_page_count>.
+    #[test]
+    fn a_full_disk_is_told_and_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let (mut archive, uid) = begun(folder.path());
+        let before = archive.export_file(&uid).unwrap();
+        let pages: i64 = archive.connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        archive.connection.execute_batch(&format!("PRAGMA max_page_count = {pages}")).unwrap();
+        let long = opened(&"x".repeat(1 << 20));
+        let full = |why: ArchiveError| {
+            assert!(matches!(why, ArchiveError::DiskFull { .. }), "{why}");
+            assert!(why.to_string().contains("everything recorded so far is kept"), "{why}");
+        };
+        full(archive.append(&uid, 1, &long).unwrap_err());
+        full(
+            archive
+                .add_jobs(&[vec![crate::job::parse(DEMO).unwrap().records[0].clone(), long[0].clone()]])
+                .unwrap_err(),
+        );
+        assert_eq!(archive.export_file(&uid).unwrap(), before);
+        assert_eq!(archive.check().unwrap(), Counts { jobs: 1, events: 1 });
+        archive.connection.execute_batch("PRAGMA max_page_count = 1000000").unwrap();
+        archive.append(&uid, 1, &long).unwrap();
+        assert_eq!(archive.check().unwrap(), Counts { jobs: 1, events: 2 });
+    }
+
+    #[test]
+    fn an_archive_that_may_only_be_read_is_told_and_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let (archive, uid) = begun(folder.path());
+        let path = archive.path.clone();
+        drop(archive);
+        let mut archive = Archive { connection: check::reading(&path).unwrap(), path: path.clone() };
+        let told = archive.append(&uid, 1, &opened("cavity")).unwrap_err();
+        assert!(matches!(told, ArchiveError::Unwritable { .. }), "{told}");
+        assert!(
+            told.to_string().contains("may not be written") && told.to_string().contains("hint: "),
+            "{told}"
+        );
+        assert_eq!(archive.events(&uid).unwrap(), 1);
+        drop(archive);
+        let mut archive = Archive::open(&path, "2026-03-02T09:00:00Z").unwrap();
+        archive.append(&uid, 1, &opened("cavity")).unwrap();
+    }
 }

@@ -7,7 +7,7 @@ use std::path::Path;
 use super::failure::Failure;
 use crate::circuit::{self, Harness};
 use crate::draw::Sight;
-use crate::job::{Band, Intake, Job};
+use crate::job::{Band, Intake, Job, Record};
 use crate::readings::{Access, Measurement, Meter, Symptom};
 use crate::session::{self, Form, PastJobs, Session, SessionError};
 use crate::source::Source;
@@ -195,10 +195,25 @@ pub(super) fn trial(
     setup: &Setup,
     progress: &(dyn Fn(usize, usize) + Sync),
 ) -> Result<Vec<Outcome>, Failure> {
-    trial::run(engine, setup, progress).map_err(|error| match error {
+    trial::run(engine, setup, progress).map_err(untried)
+}
+
+/// Plays whole visits of simulated instruments; `progress` is told how many of how many are done.
+pub(super) fn visits(
+    engine: &Arc<Engine>,
+    intake: &Intake,
+    seeds: &[u64],
+    threads: usize,
+    progress: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Vec<Vec<Record>>, Failure> {
+    trial::visits(engine, intake, seeds, threads, progress).map_err(untried)
+}
+
+fn untried(error: TrialError) -> Failure {
+    match error {
         TrialError::Engine(error) => error.into(),
         other => Failure::told(&other),
-    })
+    }
 }
 
 /// Returns what no way of working can do better than.

@@ -77,6 +77,7 @@ JSON: {\"setup\", \"plot\", \"wirings\": [a report], \"all\": a report}
   \"flagged_after\", \"pairs\": [both, one and cured, one, none]}
   a case: {\"kind\", \"truth\", \"concluded\", \"probability\", \"sure\", \"found\", \"pair\", \"flagged_after\", \"contradicting\",
   \"readings\", \"by_tree\", \"minutes\", \"slips\"}
+With --jobs: {\"archive\", \"jobs\", \"events\", \"pool\", \"seed\"}
 The same seed gives the same report, with any number of threads. How far it has come is told on standard error.";
 pub(super) const STATE: &str = "\
 JSON: {\"stage\": \"finding\"|\"repairing\"|\"proving\"|\"closed\", \"done\",

@@ -32,6 +32,7 @@ mod tree_args;
 mod tree_check;
 mod trial;
 mod trial_args;
+mod trial_jobs;
 mod trial_text;
 mod wirings;
 
@@ -43,6 +44,7 @@ use clap::Parser;
 
 use self::args::{CommandLine, Verb};
 use self::failure::Failure;
+use self::plain::printable;
 use self::reply::Answer;
 use crate::job::ReadingId;
 use crate::workbench::Command;
@@ -141,14 +143,15 @@ fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
 fn tell(answer: Answer, json: bool) -> u8 {
     match answer {
         Ok(reply) => {
-            say(&mut io::stdout(), &if json { format!("{:#}", reply.json) } else { reply.text });
+            let text = if json { format!("{:#}", reply.json) } else { printable(&reply.text) };
+            say(&mut io::stdout(), &text);
             u8::from(reply.wrong)
         }
         Err(failure) => {
             if json {
                 say(&mut io::stdout(), &format!("{:#}", failure.to_json()));
             }
-            say(&mut io::stderr(), &failure.to_string());
+            say(&mut io::stderr(), &printable(&failure.to_string()));
             1
         }
     }

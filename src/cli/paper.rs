@@ -11,7 +11,7 @@ use super::paper_args::{Lines, PaperVerb};
 use super::reply::{Answer, Reply};
 use super::step::state;
 use crate::job::{Estimate, Job, PriceLine, total};
-use crate::session::{self, OwnShop};
+use crate::session::{self, OwnShop, PriceError, Rate};
 use crate::ticket::{Paper, Shop};
 use crate::units::{Money, show_money};
 use crate::workbench::Command;
@@ -27,9 +27,7 @@ pub(super) fn paper(verb: PaperVerb) -> Answer {
             jobs::apply(&job, Command::Authorise { by, how, ceiling, currency })
         }
         PaperVerb::Bill { job, lines } => bill(&job, &lines),
-        PaperVerb::Photo { job, file, caption, print } => {
-            engine::change(&job, |session| session.add_photo(&file, &caption, print)).map(|view| state(&view))
-        }
+        PaperVerb::Photo { job, file, caption, print } => photo(&job, &file, &caption, print),
         PaperVerb::Warranty { job, of, why } => {
             engine::change(&job, |session| session.link_warranty(&of, &why)).map(|view| state(&view))
         }
@@ -38,43 +36,43 @@ pub(super) fn paper(verb: PaperVerb) -> Answer {
     }
 }
 
-/// The price of work, and what stands behind prices.
-struct Rate {
-    per_hour: Option<Money>,
-    currency: String,
+/// Copies a photo beside the job, and tells what became of one that was there already.
+fn photo(job: &Path, file: &Path, caption: &str, print: bool) -> Answer {
+    let mut told = None;
+    let mut view = engine::change(job, |session| {
+        told = session.add_photo(file, caption, print)?;
+        Ok(())
+    })?;
+    view.notices.extend(told);
+    Ok(state(&view))
 }
 
-impl Rate {
-    /// Returns what was given, else what `known` says, else what the shop's file says.
-    fn of(lines: &Lines, known: Option<&Estimate>) -> Result<Self, Failure> {
-        let shop = session::shop()?;
-        let told = known.map(|known| known.per_hour).filter(|price| *price > Money::default());
-        let currency = known.map(|known| known.currency.clone()).filter(|currency| !currency.is_empty());
-        Ok(Self {
-            per_hour: lines.per_hour.or(told).or(shop.labour_per_hour),
-            currency: lines.currency.clone().or(currency).unwrap_or(shop.currency),
-        })
-    }
-
-    fn work(&self, what: &str, minutes: u32) -> Result<PriceLine, Failure> {
-        let per_hour = self.per_hour.ok_or_else(|| {
-            Failure::new("cannot price the work: no price of an hour is known").with_hint(
-                "give --per-hour, or write labour_per_hour in your shop's file; `lugwise shop --copy` makes one",
-            )
-        })?;
-        let (what, labour) = (what.to_owned(), per_hour.for_minutes(minutes));
-        Ok(PriceLine { what, minutes, labour, parts: Money::default() })
-    }
-
-    fn lines(&self, lines: &Lines) -> Result<Vec<PriceLine>, Failure> {
-        let works = lines.works.iter().map(|(what, minutes)| self.work(what, *minutes));
-        let parts = lines.parts.iter().map(|(what, price)| Ok(part(what, *price)));
-        works.chain(parts).collect()
+impl From<PriceError> for Failure {
+    fn from(error: PriceError) -> Self {
+        let hint = match error {
+            PriceError::NoRate => {
+                "give --per-hour, or write labour_per_hour in your shop's file; `lugwise shop --copy` makes one"
+            }
+            PriceError::NoWork => "say the work with --work WHAT=MINUTES",
+            PriceError::NoRepair => {
+                "say the work with --work WHAT=MINUTES and the parts with --part WHAT=MONEY"
+            }
+        };
+        Self::told(&error).with_hint(hint)
     }
 }
 
-fn part(what: &str, price: Money) -> PriceLine {
-    PriceLine { what: what.to_owned(), minutes: 0, labour: Money::default(), parts: price }
+/// Returns what was given, else what `known` says, else what the shop's file says.
+fn rate(lines: &Lines, known: Option<&Estimate>) -> Result<Rate, Failure> {
+    let told = Rate::of(&session::shop()?, known);
+    let currency = lines.currency.clone().unwrap_or(told.currency);
+    Ok(Rate { per_hour: lines.per_hour.or(told.per_hour), currency })
+}
+
+fn priced(rate: &Rate, lines: &Lines) -> Result<Vec<PriceLine>, Failure> {
+    let works = lines.works.iter().map(|(what, minutes)| rate.work(what, *minutes).map_err(Failure::from));
+    let parts = lines.parts.iter().map(|(what, price)| Ok(session::part_line(what, *price)));
+    works.chain(parts).collect()
 }
 
 fn given(lines: &Lines) -> bool {
@@ -83,9 +81,9 @@ fn given(lines: &Lines) -> bool {
 
 fn estimate(path: &Path, lines: &Lines, ceiling: Option<Money>, said: String) -> Answer {
     let job = engine::job(path)?;
-    let rate = Rate::of(lines, None)?;
+    let rate = rate(lines, None)?;
     let lines = if given(lines) {
-        rate.lines(lines)?
+        priced(&rate, lines)?
     } else {
         let (what, minutes) = proposed(path, &job)?;
         vec![rate.work(&what, minutes)?]
@@ -98,41 +96,18 @@ fn estimate(path: &Path, lines: &Lines, ceiling: Option<Money>, said: String) ->
 
 /// Returns the work that the named fault, or the verdict, asks for.
 fn proposed(path: &Path, job: &Job) -> Result<(String, u32), Failure> {
-    if let Some(named) = job.concluded() {
-        return Ok((named.repair.clone(), whole(named.minutes)));
+    if let Some(named) = session::named_work(job) {
+        return Ok(named);
     }
-    let verdict = engine::look(path)?.verdict;
-    verdict.map(|verdict| (verdict.repair, whole(verdict.minutes))).ok_or_else(|| {
-        Failure::new("cannot propose an estimate: no fault is named and there is no verdict yet")
-            .with_hint("say the work with --work WHAT=MINUTES")
-    })
-}
-
-/// Returns whole minutes; a begun one counts.
-fn whole(minutes: f64) -> u32 {
-    minutes.ceil().clamp(0.0, 1e6) as u32
+    Ok(session::advised_work(&engine::look(path)?).ok_or(PriceError::NoWork)?)
 }
 
 fn bill(path: &Path, lines: &Lines) -> Answer {
     let job = engine::job(path)?;
     let known = job.paper().estimate().map(|made| &made.estimate);
-    let rate = Rate::of(lines, known)?;
-    let lines = if given(lines) { rate.lines(lines)? } else { done(&rate, &job, known)? };
+    let rate = rate(lines, known)?;
+    let lines = if given(lines) { priced(&rate, lines)? } else { session::done_lines(&rate, &job)? };
     jobs::apply(path, Command::Bill { lines, currency: rate.currency })
-}
-
-/// Returns the repair as it was done, and the parts of the estimate.
-fn done(rate: &Rate, job: &Job, known: Option<&Estimate>) -> Result<Vec<PriceLine>, Failure> {
-    let repaired = job.repaired().ok_or_else(|| {
-        Failure::new("cannot propose a bill: no repair is recorded")
-            .with_hint("say the work with --work WHAT=MINUTES and the parts with --part WHAT=MONEY")
-    })?;
-    let work = rate.work(&repaired.what, whole(repaired.minutes))?;
-    let parts = known
-        .map_or(&[][..], |known| known.lines.as_slice())
-        .iter()
-        .filter(|line| line.parts > Money::default());
-    Ok(std::iter::once(work).chain(parts.map(|line| part(&line.what, line.parts))).collect())
 }
 
 fn copy(output: Option<&Path>) -> Answer {

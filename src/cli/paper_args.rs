@@ -7,6 +7,7 @@ use clap::{Args, Subcommand};
 use super::help::STATE;
 use super::picture::Looked;
 use crate::job::Consent;
+use crate::session::whole_minutes;
 use crate::ticket::{Paper, TicketCopy};
 use crate::units::{Money, parse_money};
 
@@ -55,7 +56,7 @@ pub(super) enum PaperVerb {
         #[command(flatten)]
         lines: Lines,
     },
-    /// Copy a photo into the folder beside the job
+    /// Copy a photo into the folder beside the job; one that is in the job already is kept once, with the new caption
     #[command(after_help = STATE)]
     Photo {
         /// The job file
@@ -160,7 +161,7 @@ fn split(text: &str) -> Option<(String, &str)> {
 fn work(text: &str) -> Result<(String, u32), String> {
     let wrong = || "expected WHAT=MINUTES, such as \"solder the jack\"=20".to_owned();
     let (what, minutes) = split(text).ok_or_else(wrong)?;
-    minutes.parse().map(|minutes| (what, minutes)).ok().ok_or_else(wrong)
+    whole_minutes(minutes).map(|minutes| (what, minutes)).ok_or_else(wrong)
 }
 
 fn part(text: &str) -> Result<(String, Money), String> {

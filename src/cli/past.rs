@@ -78,12 +78,8 @@ fn searched(
     filter: &Filter,
     limit: u32,
 ) -> Result<(Vec<FoundJob>, u32), Failure> {
-    let hits = archive.search(words, u32::MAX)?;
-    let passing = hits.into_iter().filter(|hit| filter.passes(&hit.job));
-    let mut found: Vec<FoundJob> = passing.map(|hit| (hit.job, Some(hit.around))).collect();
-    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
-    found.truncate(limit as usize);
-    Ok((found, total))
+    let (hits, total) = archive.find(words, filter, limit)?;
+    Ok((hits.into_iter().map(|hit| (hit.job, Some(hit.around))).collect(), total))
 }
 
 fn as_json((job, around): &FoundJob) -> Value {
@@ -142,24 +138,23 @@ fn day(moment: &str) -> String {
     plain(moment).chars().take(10).collect()
 }
 
+/// So many names are told when several jobs may be meant.
+const TOLD: u32 = 8;
+
 /// Returns the whole name of the job that a person means: its name or the beginning of only one.
 pub(super) fn named(archive: &Archive, asked: &str) -> Result<String, Failure> {
     if archive.events(asked)? > 0 {
         return Ok(asked.to_owned());
     }
-    let all = archive.jobs(&Filter::default(), Order::Newest, Page { start: 0, size: u32::MAX })?;
-    let begins: Vec<&str> = all
-        .iter()
-        .map(|job| job.uid.as_str())
-        .filter(|uid| !asked.is_empty() && uid.starts_with(asked))
-        .collect();
+    let begins = if asked.is_empty() { Vec::new() } else { archive.beginning(asked, TOLD + 1)? };
     match begins.as_slice() {
-        [one] => Ok((*one).to_owned()),
+        [one] => Ok(one.clone()),
         [] => Err(Failure::new(format!("the archive has no job {}", plain(asked)))
             .with_hint("`lugwise past` lists the jobs with their names")),
         many => {
-            let names: Vec<String> = many.iter().take(8).map(|uid| plain(uid)).collect();
-            Err(Failure::new(format!("{} jobs begin with {}", many.len(), plain(asked)))
+            let names: Vec<String> = many.iter().take(TOLD as usize).map(|uid| plain(uid)).collect();
+            let more = if many.len() > names.len() { "more than " } else { "" };
+            Err(Failure::new(format!("{more}{} jobs begin with {}", names.len(), plain(asked)))
                 .with_hint(format!("give more of the name: {}", names.join(", "))))
         }
     }

@@ -7,12 +7,11 @@ use serde_json::{Value, json};
 use super::failure::Failure;
 use super::past::object;
 use super::past_args::{Figures, FiguresAs, Which, by_name};
-use super::past_files::write_new;
 use super::plain::{counted, short};
 use super::priors;
 use super::reply::{Answer, Reply, columns};
 use crate::archive::audit::By;
-use crate::session::{Cell, Chart, Figure, PastJobs, Taught, csv, report};
+use crate::session::{Cell, Chart, Figure, PastJobs, Taught, csv, report, write_new};
 use crate::workbench::{LEARNING_STRENGTH, Learnt};
 
 /// Counts one thing, or everything.

@@ -2,14 +2,28 @@
 
 /// Returns text on one line without characters that could hide or turn around what stands beside it.
 pub(super) fn plain(text: &str) -> String {
-    let seen = |c: char| match c {
+    text.trim().chars().map(seen).collect()
+}
+
+/// Returns text of several lines without such characters; line ends and tabs stay as they are.
+pub(super) fn printable(text: &str) -> String {
+    let mut rest = text.chars().peekable();
+    let mut out = String::with_capacity(text.len());
+    while let Some(c) = rest.next() {
+        let kept = matches!(c, '\n' | '\t') || c == '\r' && rest.peek() == Some(&'\n');
+        out.push(if kept { c } else { seen(c) });
+    }
+    out
+}
+
+fn seen(c: char) -> char {
+    match c {
         '\n' | '\r' | '\t' | '\u{85}' | '\u{2028}' | '\u{2029}' => ' ',
         '\u{200e}' | '\u{200f}' | '\u{61c}' | '\u{feff}' => char::REPLACEMENT_CHARACTER,
         '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => char::REPLACEMENT_CHARACTER,
         c if c.is_control() => char::REPLACEMENT_CHARACTER,
         c => c,
-    };
-    text.trim().chars().map(seen).collect()
+    }
 }
 
 /// Returns the same with at most so many characters.
@@ -29,6 +43,13 @@ pub(super) fn counted(count: u64, what: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lines_stay_lines_and_nothing_else_moves_the_cursor() {
+        let text = "a\tb\r\nc\rd\n\u{1b}[2J\u{9b}e\u{202e}f\u{2028}g\r";
+        assert_eq!(printable(text), "a\tb\r\nc d\n\u{fffd}[2J\u{fffd}e\u{fffd}f g ");
+        assert_eq!(printable("7.5 kΩ – “é”\n\n"), "7.5 kΩ – “é”\n\n");
+    }
 
     #[test]
     fn nothing_moves_the_cursor_or_turns_the_line() {

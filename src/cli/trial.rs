@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::reply::{Answer, Reply};
 use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
-use super::{jobs, priors, tree, trial_text};
+use super::{jobs, priors, tree, trial_jobs, trial_text};
 use crate::draw::{Palette, Quality, quality, svg};
 use crate::readings::Symptom;
 use crate::trees::{self, Tree};
@@ -20,6 +20,9 @@ use crate::trial::{Bound, Outcome, Report, Setup, WiringReport};
 
 /// Plays the bench for every wiring named and tells what became of it; `quiet` leaves the progress away.
 pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
+    if let (Some(count), Some(file)) = (asked.jobs, &asked.archive) {
+        return trial_jobs::make(asked, count, file, quiet);
+    }
     let wirings = asked.wirings.iter().map(|name| wirings::find(name)).collect::<Result<Vec<_>, _>>()?;
     let read = |name: &str| -> Result<Tree, Failure> { Ok(trees::load(&tree::find(name)?)?) };
     let tree = asked.policy.tree.as_deref().map(read).transpose()?;

@@ -69,6 +69,18 @@ pub(super) struct Rehearsal {
     /// Draw calibration and readings to this file, which ends in .svg
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
+    /// Make an archive of so many invented past jobs instead: some visits are played, and each job is one of them with a
+    /// customer, a technician and a day of its own
+    #[arg(long, value_name = "N", requires = "archive", conflicts_with = "plot", value_parser = count)]
+    #[arg(allow_negative_numbers = true)]
+    pub jobs: Option<usize>,
+    /// The archive to make
+    #[arg(long, value_name = "FILE", requires = "jobs")]
+    pub archive: Option<PathBuf>,
+    /// So many visits are played for it, on all wirings together; 60 when not given
+    #[arg(long, value_name = "N", requires = "jobs", value_parser = at_least_one)]
+    #[arg(allow_negative_numbers = true)]
+    pub pool: Option<usize>,
 }
 
 /// How the next measurement is chosen, as it was written.

@@ -146,6 +146,21 @@ pub struct Photo {
     pub caption: String,
     /// Whether it is printed on the ticket.
     pub print: bool,
+    /// The caption that it had when it was added the time before; `None` when it was added once.
+    pub was: Option<String>,
+}
+
+impl Photo {
+    /// Returns what is said when adding it once more gave it another caption; `None` when it did not.
+    pub fn change(&self) -> Option<String> {
+        let was = self.was.as_ref().filter(|was| **was != self.caption)?;
+        let quoted = |text: &str| if text.is_empty() { "none".to_owned() } else { format!("\"{text}\"") };
+        let (was, now) = (quoted(was), quoted(&self.caption));
+        Some(format!(
+            "the photo {} was in the job already and is kept once; its caption was {was} and is {now} now",
+            self.file
+        ))
+    }
 }
 
 /// The earlier job that this one is a comeback of.
@@ -153,7 +168,7 @@ pub struct Photo {
 pub struct Warranty {
     /// When it was said.
     pub at: String,
-    /// The earlier job's file name.
+    /// The earlier job's file name, or its name in the archive.
     pub job: String,
     /// When the earlier job was opened.
     pub opened: String,
@@ -210,9 +225,19 @@ impl Paper {
         (estimate.per_hour > Money::default()).then(|| estimate.per_hour.for_minutes(minutes) + parts)
     }
 
+    /// Returns the photo of this file name.
+    pub fn photo(&self, file: &str) -> Option<&Photo> {
+        self.photos.iter().find(|photo| photo.file == file)
+    }
+
     /// Returns what is said when the work goes over the ceiling; `None` while it does not.
     pub fn over(&self, repair_minutes: f64) -> Option<String> {
-        let (cost, ceiling) = (self.cost(repair_minutes)?, self.ceiling()?);
+        self.beyond(self.cost(repair_minutes)?)
+    }
+
+    /// Returns what is said when so much is over the ceiling; `None` when it is not, or when there is no ceiling.
+    pub fn beyond(&self, cost: Money) -> Option<String> {
+        let ceiling = self.ceiling()?;
         (cost > ceiling).then(|| {
             let [cost, ceiling] = [cost, ceiling].map(|money| show_price(money, self.currency()));
             format!(
@@ -247,15 +272,20 @@ impl Paper {
 
     fn add_photo(&mut self, record: &Record) {
         let Event::PhotoAdded { file, checksum, size, caption, print } = &record.event else { return };
-        self.photos.retain(|photo| photo.file != *file);
-        self.photos.push(Photo {
+        let known = self.photos.iter_mut().find(|photo| photo.file == *file);
+        let added = Photo {
             at: record.at.clone(),
             file: file.clone(),
             checksum: checksum.clone(),
             size: *size,
             caption: caption.clone(),
             print: *print,
-        });
+            was: known.as_ref().map(|known| known.caption.clone()),
+        };
+        match known {
+            Some(known) => *known = added,
+            None => self.photos.push(added),
+        }
     }
 }
 
@@ -322,6 +352,10 @@ mod tests {
         let paper = paper(vec![photo("before", false), photo("after", true)]);
         assert_eq!(paper.photos.len(), 1);
         assert!(paper.photos[0].print && paper.photos[0].caption == "after");
+        let told = paper.photos[0].change().unwrap();
+        assert!(told.contains("\"before\"") && told.contains("\"after\""), "{told}");
+        let again = self::paper(vec![photo("after", false), photo("after", true)]);
+        assert_eq!(again.photos[0].change(), None, "only the caption is told of");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::{PastError, PastJobs};
-use crate::archive::{Archive, Filter, Order, Page, Summary};
+use crate::archive::Archive;
 use crate::circuit::{self, Harness, PartKind};
 use crate::job::{Intake, Job, Taken};
 use crate::readings::{Dial, Level, Mode, Shown};
@@ -47,15 +47,9 @@ impl KnownBefore {
 pub fn known_values(archive: &Archive, intake: &Intake) -> Result<Vec<KnownBefore>, PastError> {
     let source = Source::new(intake.wiring.as_str(), intake.wiring_text.as_str());
     let Ok(harness) = circuit::load(&source) else { return Ok(Vec::new()) };
-    if intake.instrument.trim().is_empty() {
-        return Ok(Vec::new());
-    }
-    let filter = Filter { wiring: Some(intake.wiring.clone()), ..Filter::default() };
     let mut known = BTreeMap::new();
-    for summary in archive.jobs(&filter, Order::Oldest, Page { start: 0, size: u32::MAX })? {
-        if same_instrument(&summary, intake) {
-            learn(&mut known, &archive.job(&summary.uid)?, &summary.uid, &harness);
-        }
+    for summary in archive.of_instrument(&intake.customer, &intake.instrument, &intake.wiring)? {
+        learn(&mut known, &archive.job(&summary.uid)?, &summary.uid, &harness);
     }
     Ok(known.into_values().collect())
 }
@@ -91,11 +85,6 @@ impl PastJobs {
 
 fn said(what: &str, why: &PastError) -> String {
     format!("{what}: {}", why.to_string().replace("\nhint: ", "; "))
-}
-
-fn same_instrument(summary: &Summary, intake: &Intake) -> bool {
-    let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
-    same(&summary.instrument, &intake.instrument) && same(&summary.customer, &intake.customer)
 }
 
 fn learn(known: &mut BTreeMap<String, KnownBefore>, job: &Job, uid: &str, harness: &Harness) {

@@ -1,6 +1,7 @@
 //! What the shop's own cured jobs teach: how often each family of faults turns up. Off until a person asks for it.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -8,8 +9,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 
 use super::{PastError, PastJobs};
-use crate::archive::{Archive, Ending, Filter, Order, Page};
-use crate::job::Job;
+use crate::archive::{Archive, Lesson};
 use crate::source::{self, Source};
 use crate::workbench::{Family, Learnt, Priors, Tallies, families_of};
 
@@ -46,36 +46,35 @@ impl Taught {
     ///
     /// Returns [`PastError`] when the archive cannot be read.
     pub fn of(archive: &Archive, wiring: Option<&str>) -> Result<Self, PastError> {
-        let cured = Filter { ending: Some(Ending::Cured), ..Filter::default() };
-        let all = Page { start: 0, size: u32::MAX };
         let mut taught = Self::default();
         let mut known = BTreeMap::new();
-        for summary in archive.jobs(&cured, Order::Oldest, all)? {
-            taught.count(&archive.job(&summary.uid)?, wiring, &mut known);
+        for lesson in archive.lessons()? {
+            let families = match known.entry(lesson.drawing.clone()) {
+                Entry::Occupied(there) => there.into_mut(),
+                Entry::Vacant(free) => free.insert(families(archive, &lesson.uid)?),
+            };
+            taught.count(&lesson, wiring, families);
         }
         Ok(taught)
     }
 
-    fn count(&mut self, job: &Job, wiring: Option<&str>, known: &mut Families) {
-        let intake = job.intake();
-        let families = known.entry(intake.wiring_text.clone()).or_insert_with(|| {
-            families_of(&Source::new(intake.wiring.as_str(), intake.wiring_text.as_str()))
-        });
-        let found = found(job, families);
+    fn count(&mut self, lesson: &Lesson, wiring: Option<&str>, families: &Families) {
+        let found = found(&lesson.faults, families);
         if found.is_empty() {
             return;
         }
-        self.jobs += 1;
-        let here = wiring == Some(intake.wiring.as_str());
+        let jobs = f64::from(lesson.jobs);
+        self.jobs += lesson.jobs as usize;
+        let here = wiring == Some(lesson.wiring.as_str());
         let tallies = if here { &mut self.here } else { &mut self.elsewhere };
         let mut admitted: Vec<Family> = families.values().copied().collect();
         admitted.sort_unstable();
         admitted.dedup();
         for family in admitted {
-            tallies.entry(family).or_default().of += 1.0;
+            tallies.entry(family).or_default().of += jobs;
         }
         for (family, share) in found {
-            tallies.entry(family).or_default().found += share;
+            tallies.entry(family).or_default().found += jobs * share;
         }
     }
 
@@ -99,15 +98,21 @@ impl Taught {
     }
 }
 
-/// The families of the faults of each wiring text that was met.
-type Families = BTreeMap<String, BTreeMap<String, Family>>;
+/// The family of each fault of a wiring.
+type Families = BTreeMap<String, Family>;
+
+/// Returns the families of the faults of a job's wiring.
+fn families(archive: &Archive, uid: &str) -> Result<Families, PastError> {
+    let job = archive.job(uid)?;
+    let intake = job.intake();
+    Ok(families_of(&Source::new(intake.wiring.as_str(), intake.wiring_text.as_str())))
+}
 
 /// Returns the families that a job found, each with its share of the job.
-fn found(job: &Job, families: &BTreeMap<String, Family>) -> BTreeMap<Family, f64> {
+fn found(faults: &[String], families: &Families) -> BTreeMap<Family, f64> {
     let mut found = BTreeMap::new();
-    let Some(named) = job.concluded() else { return found };
-    let share = 1.0 / named.faults.len().max(1) as f64;
-    for id in &named.faults {
+    let share = 1.0 / faults.len().max(1) as f64;
+    for id in faults {
         for family in id.split(AND).filter_map(|one| families.get(one)) {
             *found.entry(*family).or_default() += share;
         }
@@ -115,7 +120,30 @@ fn found(job: &Job, families: &BTreeMap<String, Family>) -> BTreeMap<Family, f64
     found
 }
 
+/// What past jobs teach, and whether new jobs start with it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TaughtNow {
+    /// Whether new jobs start with it.
+    pub on: bool,
+    /// How many cured jobs with a named fault were counted.
+    pub jobs: usize,
+    /// What it moves, the largest move first.
+    pub moved: Vec<Learnt>,
+}
+
 impl PastJobs {
+    /// Returns what past jobs teach, over the program's priors with what one's own text changes.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`PastError`] when the archive is switched off or cannot be read.
+    pub fn taught(&self, own: Option<&str>) -> Result<TaughtNow, PastError> {
+        let taught = Taught::of(&self.open()?, None)?;
+        let (_, mut moved) = taught.applied(&with_own(own));
+        moved.sort_by(|a, b| (b.after - b.before).abs().total_cmp(&(a.after - a.before).abs()));
+        Ok(TaughtNow { on: self.learns()?, jobs: taught.jobs, moved })
+    }
+
     /// Returns the file that says whether past jobs move the priors of new ones.
     ///
     /// # Errors

@@ -14,23 +14,30 @@ mod own_shop;
 mod own_trees;
 mod paper;
 mod past;
+mod past_files;
 mod past_ways;
 mod places;
 mod practice;
+mod prices;
 mod report;
 
 pub use figures::{Cell, Chart, Figure, FigureRow, csv};
 pub use known::{Foreknown, KnownBefore, known_values};
-pub use learning::Taught;
+pub use learning::{Taught, TaughtNow};
 pub use log::{DayLog, LOG_VARIABLE, LogLine, MOST_BYTES, MOST_FILES};
 pub use memory::{Bounds, LastJob, MEMORY_VARIABLE, Memory, MemoryFile, StartTexts, ThemeChoice, Unsent};
 pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_names};
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
-pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE};
+pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE, ShopPlace};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
+pub use paper::{Earlier, PaperWish, can_be_printed};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
+pub use past_files::{AllJobs, TakenIn, make_new, write_new};
 pub use past_ways::{PastStep, PastWay, PastWays};
 pub use practice::{PRACTICE_FILE, PracticeFile};
+pub use prices::{
+    PaperFacts, PriceError, Rate, advised_work, done_lines, named_work, part_line, parts_of, whole_minutes,
+};
 pub use report::{report, words as figure_in_words};
 
 use std::fs;
@@ -372,7 +379,7 @@ impl Session {
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
     pub fn write_ticket_seen(&self, path: &Path, sight: Sight) -> Result<(), SessionError> {
         if is_pdf(path) {
-            return self.write_ticket_pdf(path, TicketCopy::Customer, sight);
+            return self.write_ticket_pdf(path, TicketCopy::Customer, None, &shop()?, sight);
         }
         let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
         let text = self.ticket_seen(form, sight)?;
@@ -391,7 +398,7 @@ pub fn is_pdf(path: &Path) -> bool {
 ///
 /// Returns everything that is wrong with the file.
 pub fn shop() -> Result<Shop, SessionError> {
-    OwnShop::usual().map_or_else(|| Ok(Shop::default()), |own| own.shop.map_err(SessionError::Shop))
+    ShopPlace::usual().shop()
 }
 
 fn list(all: &[Located]) -> String {

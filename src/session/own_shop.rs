@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use super::SessionError;
 use super::own::{CopyError, OwnFolder, at, make_folder_of, read_text, write_new};
 use crate::source::{Located, Path as Inside, Source};
 use crate::ticket::{Image, Shop, ShopFile};
@@ -22,24 +23,66 @@ pub struct OwnShop {
     pub shop: Result<Shop, Vec<Located>>,
 }
 
-impl OwnShop {
-    /// Returns where the shop's file is looked for, and whether the environment names it.
-    fn place() -> (PathBuf, bool) {
+/// Where the shop's file is looked for; there need be none.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ShopPlace {
+    file: PathBuf,
+    named: bool,
+}
+
+impl ShopPlace {
+    /// Returns the place that the environment names, or the one in the usual folder of own wirings.
+    pub fn usual() -> Self {
         match std::env::var_os(SHOP_VARIABLE).filter(|value| !value.is_empty()) {
-            Some(named) => (PathBuf::from(named), true),
-            None => (OwnFolder::usual().path().join(SHOP_FILE), false),
+            Some(file) => Self { file: PathBuf::from(file), named: true },
+            None => Self::beside(&OwnFolder::usual()),
         }
     }
 
+    /// Returns the place in a folder of own wirings.
+    pub fn beside(folder: &OwnFolder) -> Self {
+        Self { file: folder.path().join(SHOP_FILE), named: false }
+    }
+
+    /// Returns the file.
+    pub fn file(&self) -> &Path {
+        &self.file
+    }
+
+    /// Reads the file, right or wrong; `None` when there is none. One that the environment names must be there.
+    pub fn read(&self) -> Option<OwnShop> {
+        (self.named || self.file.exists()).then(|| OwnShop::read(&self.file))
+    }
+
+    /// Returns the shop; one without a name when there is no file.
+    ///
+    /// # Errors
+    ///
+    /// Returns everything that is wrong with the file.
+    pub fn shop(&self) -> Result<Shop, SessionError> {
+        self.read().map_or_else(|| Ok(Shop::default()), |own| own.shop.map_err(SessionError::Shop))
+    }
+
+    /// Writes the example, which is invented, to this file.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`CopyError`] when the file exists or cannot be made.
+    pub fn copy(&self) -> Result<PathBuf, CopyError> {
+        make_folder_of(&self.file)?;
+        OwnShop::copy(Some(&self.file))
+    }
+}
+
+impl OwnShop {
     /// Returns where the shop's file is looked for.
     pub fn usual_file() -> PathBuf {
-        Self::place().0
+        ShopPlace::usual().file
     }
 
     /// Reads the usual file, right or wrong; `None` when there is none. A file that the environment names must be there.
     pub fn usual() -> Option<Self> {
-        let (path, named) = Self::place();
-        (named || path.exists()).then(|| Self::read(&path))
+        ShopPlace::usual().read()
     }
 
     /// Reads a file, right or wrong.

@@ -1,7 +1,7 @@
 //! Photos beside a job, comebacks of earlier jobs, and the ticket to print.
 
 use std::fs;
-use std::io::Write as _;
+use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::{Session, SessionError};
@@ -12,19 +12,102 @@ use crate::workbench::Command;
 /// The most bytes of a photo.
 const BYTES: u64 = 50 * 1024 * 1024;
 
+/// What a form about photos or an earlier job asks for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PaperWish {
+    /// Add a photo.
+    Photo {
+        /// The photo; it stays where it is.
+        file: PathBuf,
+        /// What it shows.
+        caption: String,
+        /// Whether it is printed on the ticket.
+        print: bool,
+    },
+    /// Give a photo of the job another caption, or take it on or off the ticket.
+    Change {
+        /// The name of its file in the folder beside the job.
+        file: String,
+        /// What it shows.
+        caption: String,
+        /// Whether it is printed on the ticket.
+        print: bool,
+    },
+    /// Say that the job is a comeback of an earlier one.
+    Comeback {
+        /// The earlier job.
+        of: Earlier,
+        /// Why it belongs to the earlier one.
+        why: String,
+    },
+}
+
+/// An earlier job.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Earlier {
+    /// By its file.
+    File(PathBuf),
+    /// By its name in the archive.
+    Archived {
+        /// Its name there.
+        uid: String,
+        /// When it was opened.
+        opened: String,
+    },
+}
+
 impl Session {
     /// Returns the folder of the job's photos: that of the job file with `.photos` for its ending.
     pub fn photos_folder(&self) -> PathBuf {
         self.path().with_extension("photos")
     }
 
-    /// Copies a photo into the folder beside the job and notes it; the photo itself stays where it was.
+    /// Copies a photo into the folder beside the job and notes it; the photo itself stays where it was. One that is in the
+    /// job already is kept once. Returns what a person must know of it.
     ///
     /// # Errors
     ///
     /// Returns [`SessionError`] when the file cannot be read or copied, is larger than 50 MB, or is to be printed and is
     /// no image that can be.
-    pub fn add_photo(&mut self, photo: &Path, caption: &str, print: bool) -> Result<(), SessionError> {
+    pub fn add_photo(
+        &mut self,
+        photo: &Path,
+        caption: &str,
+        print: bool,
+    ) -> Result<Option<String>, SessionError> {
+        let command = self.photo_command(photo, caption, print)?;
+        self.apply(&command)?;
+        Ok(self.told_of(&command))
+    }
+
+    /// Returns what a person must know of a command about paper that was carried out.
+    pub fn told_of(&self, command: &Command) -> Option<String> {
+        match command {
+            Command::AddPhoto { file, .. } => self.bench.job().paper().photo(file)?.change(),
+            _ => None,
+        }
+    }
+
+    /// Returns the command that a wish leads to; a photo is in the folder beside the job then.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`SessionError`] when a photo cannot be used, or when the earlier job is no job or this one.
+    pub fn command_for(&self, wish: &PaperWish) -> Result<Command, SessionError> {
+        match wish {
+            PaperWish::Photo { file, caption, print } => self.photo_command(file, caption, *print),
+            PaperWish::Change { file, caption, print } => self.changed_photo(file, caption, *print),
+            PaperWish::Comeback { of: Earlier::File(path), why } => self.warranty_command(path, why),
+            PaperWish::Comeback { of: Earlier::Archived { uid, opened }, why } => {
+                if self.uid() == Some(uid.as_str()) {
+                    return Err(SessionError::OwnComeback);
+                }
+                Ok(Command::LinkWarranty { job: uid.clone(), opened: opened.clone(), why: why.clone() })
+            }
+        }
+    }
+
+    fn photo_command(&self, photo: &Path, caption: &str, print: bool) -> Result<Command, SessionError> {
         let wrong = |why: String| SessionError::Photo { path: photo.to_owned(), why };
         let about = fs::metadata(photo).map_err(|why| wrong(why.to_string()))?;
         if !about.is_file() || about.len() > BYTES {
@@ -34,11 +117,24 @@ impl Session {
         if print {
             Image::read(bytes.clone()).map_err(|why| wrong(why.to_string()))?;
         }
-        let name = photo.file_name().map_or_else(|| "photo".into(), |name| name.to_string_lossy());
         let (checksum, size) = (digest(&bytes), bytes.len() as u64);
+        let known = self.bench.job().paper().photos.iter().find(|known| known.checksum == checksum);
+        let name = known.map_or_else(|| own_name(photo), |known| plain_name(&known.file));
         let file = self.keep_photo(&name, &bytes).map_err(|why| wrong(why.to_string()))?;
-        let caption = caption.to_owned();
-        self.apply(&Command::AddPhoto { file, checksum, size, caption, print })
+        Ok(Command::AddPhoto { file, checksum, size, caption: caption.to_owned(), print })
+    }
+
+    /// Returns the command that gives a photo of the job another caption, or takes it on or off the ticket.
+    fn changed_photo(&self, file: &str, caption: &str, print: bool) -> Result<Command, SessionError> {
+        let wrong = |why: String| SessionError::Photo { path: self.photos_folder().join(file), why };
+        let known = self.bench.job().paper().photo(file);
+        let known = known.ok_or_else(|| wrong("it is not in this job".to_owned()))?;
+        if print {
+            let bytes = self.photo(&known.file, &known.checksum)?;
+            Image::read(bytes).map_err(|why| wrong(why.to_string()))?;
+        }
+        let (checksum, caption) = (known.checksum.clone(), caption.to_owned());
+        Ok(Command::AddPhoto { file: known.file.clone(), checksum, size: known.size, caption, print })
     }
 
     /// Writes a photo into the folder under a name that is free there, or finds it there already; returns the name.
@@ -71,6 +167,11 @@ impl Session {
     ///
     /// Returns [`SessionError`] when the other file is no job, is this job, or when no reason is given.
     pub fn link_warranty(&mut self, earlier: &Path, why: &str) -> Result<(), SessionError> {
+        let command = self.warranty_command(earlier, why)?;
+        self.apply(&command)
+    }
+
+    fn warranty_command(&self, earlier: &Path, why: &str) -> Result<Command, SessionError> {
         let (_, records, _) = JobFile::open(earlier)?;
         let same = fs::canonicalize(earlier).ok() == fs::canonicalize(self.path()).ok();
         if same {
@@ -79,7 +180,7 @@ impl Session {
         let first = records.first().ok_or_else(|| SessionError::Empty(earlier.to_owned()))?;
         let name = earlier.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
         let (opened, why) = (first.at.clone(), why.to_owned());
-        self.apply(&Command::LinkWarranty { job: name, opened, why })
+        Ok(Command::LinkWarranty { job: name, opened, why })
     }
 
     /// Returns the ticket as a PDF file to print, with the photos that are to be printed; on the shop's paper, or A4, when
@@ -103,13 +204,20 @@ impl Session {
         Ok(ticket::pdf(&ticket, copy, paper, shop)?)
     }
 
-    /// Writes a copy of the ticket as a PDF file, with the shop's own letterhead and paper.
+    /// Writes a copy of the ticket as a PDF file; on the shop's paper, or A4, when none is named.
     ///
     /// # Errors
     ///
-    /// Returns [`SessionError`] when the ticket cannot be made, the shop's file is wrong, or the file cannot be written.
-    pub fn write_ticket_pdf(&self, path: &Path, copy: TicketCopy, sight: Sight) -> Result<(), SessionError> {
-        let bytes = self.ticket_pdf(copy, None, &super::shop()?, sight)?;
+    /// Returns [`SessionError`] when the ticket cannot be made, or the file cannot be written.
+    pub fn write_ticket_pdf(
+        &self,
+        path: &Path,
+        copy: TicketCopy,
+        paper: Option<Paper>,
+        shop: &Shop,
+        sight: Sight,
+    ) -> Result<(), SessionError> {
+        let bytes = self.ticket_pdf(copy, paper, shop, sight)?;
         fs::write(path, bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
 
@@ -124,6 +232,21 @@ impl Session {
         let why = "it was changed after it was added; put it back from a copy, or add it again".to_owned();
         Err(SessionError::Photo { path, why })
     }
+}
+
+/// Returns whether a file begins like one that can be printed: PNG or JPEG.
+///
+/// # Errors
+///
+/// Returns what the system said when it cannot be read.
+pub fn can_be_printed(file: &Path) -> std::io::Result<bool> {
+    let mut begin = Vec::new();
+    fs::File::open(file)?.take(8).read_to_end(&mut begin)?;
+    Ok(begin.starts_with(b"\x89PNG\r\n\x1a\n") || begin.starts_with(&[0xff, 0xd8, 0xff]))
+}
+
+fn own_name(photo: &Path) -> String {
+    photo.file_name().map_or_else(|| "photo".to_owned(), |name| name.to_string_lossy().into_owned())
 }
 
 /// Returns the last part of a name, so that a job file cannot name anything outside its own folder.

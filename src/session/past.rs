@@ -35,6 +35,9 @@ pub enum PastError {
         /// What the system said.
         why: io::Error,
     },
+    /// There is a file of that name.
+    #[error("writing {}: there is a file of that name\nhint: nothing is ever written over; give another name", .0.display())]
+    Taken(PathBuf),
     /// A file could not be read or written.
     #[error("{doing} {}: {why}\nhint: {hint}", path.display())]
     File {

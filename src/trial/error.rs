@@ -4,7 +4,7 @@ use thiserror::Error;
 
 use crate::job::JobError;
 use crate::solver::SolverError;
-use crate::workbench::EngineError;
+use crate::workbench::{EngineError, WorkbenchError};
 
 /// Why a trial cannot be held.
 #[derive(Debug, Error)]
@@ -26,6 +26,9 @@ pub enum TrialError {
     /// The job of a case does not hold together.
     #[error(transparent)]
     Job(#[from] JobError),
+    /// The workbench refuses what it asked for.
+    #[error(transparent)]
+    Workbench(#[from] WorkbenchError),
     /// No fault outside the catalogue was found by drawing.
     #[error(
         "cannot draw a fault for {wiring} that its catalogue does not hold: {tries} were drawn, and each is in it\n  hint: leave --outside away for this wiring"

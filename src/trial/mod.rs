@@ -19,6 +19,7 @@ mod setup;
 mod slips;
 mod specimen;
 mod truth;
+mod visit;
 
 pub use bound::{Bound, bound};
 pub use calibration::{Calibration, Decile};
@@ -29,3 +30,4 @@ pub use report::{Numbers, Report, WiringReport};
 pub use run::run;
 pub use setup::{Policy, Setup};
 pub use specimen::{Drawn, Specimen};
+pub use visit::visits;

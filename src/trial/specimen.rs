@@ -50,7 +50,8 @@ impl Drawn {
         real(engine).into_iter().filter(|id| told[id.0]).collect()
     }
 
-    fn case(&self) -> Case {
+    /// Returns it as a case of a trial.
+    pub(super) fn case(&self) -> Case {
         let (kind, truth) = match self.other {
             Some(other) => (Kind::Pair, Truth::Pair(self.fault, other)),
             None => (Kind::Drawn, Truth::Fault(self.fault)),

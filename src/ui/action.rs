@@ -8,6 +8,7 @@ use super::count::{Count, Counting};
 use super::gallery::SmallPicture;
 use super::hands_free::{Hands, Switch};
 use super::own::{Own, OwnDesk};
+use super::paper_desk::{PaperAction, PaperDesk};
 use super::past_desk::{PastAction, PastDesk};
 use super::picture_desk::{OwnProbes, Probing};
 use super::practice_desk::{PracticeAction, PracticeDesk};
@@ -101,6 +102,8 @@ pub enum Action {
     Practice(PracticeAction),
     /// Something about past jobs.
     Past(PastAction),
+    /// Something about estimate, bill, photos and ticket.
+    Paper(PaperAction),
 }
 
 /// What the screen asks for on which a fresh wiring is checked.
@@ -322,6 +325,10 @@ pub struct Desk {
     pub practised: Option<PracticeDesk>,
     /// The screen of past jobs, while it is open.
     pub past: Option<PastDesk>,
+    /// The screen of estimate and bill, while it is open.
+    pub paper: Option<PaperDesk>,
+    /// The same, with what was typed there, after it was left.
+    pub put_by: Option<PaperDesk>,
     /// Values of past jobs that are taken over into the job that is started next.
     pub taken_over: TakenOver,
     /// The job that was open last.
@@ -368,6 +375,8 @@ impl Default for Desk {
             practice: None,
             practised: None,
             past: None,
+            paper: None,
+            put_by: None,
             taken_over: TakenOver::default(),
             last: None,
         }

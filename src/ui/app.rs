@@ -14,8 +14,9 @@ use super::task::{AWAY, Task};
 use super::trees::TreesAction;
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, past, past_desk,
-    picture_desk, practice, practice_desk, recall, start, theme, tree_desk, tree_news, trees,
+    audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, paper, paper_work,
+    past, past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, tree_news,
+    trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -132,6 +133,7 @@ impl App {
                 practice_desk::carry_out(ctx, self.bench.as_ref(), &mut self.desk, asked);
             }
             Action::Past(asked) => past_desk::carry_out(self.bench.as_ref(), &mut self.desk, asked),
+            Action::Paper(asked) => self.paper(asked),
             other => self.rearrange(other),
         }
     }
@@ -368,6 +370,8 @@ impl eframe::App for App {
         practice_desk::watch(ctx, &mut self.desk);
         practice_desk::refresh(&mut self.desk);
         past_desk::watch(ctx, &mut self.desk);
+        paper_work::watch(ctx, &mut self.desk);
+        paper_work::refresh(self.bench.as_ref(), &mut self.desk);
         recall::watch(ctx, self.bench.as_mut(), &self.desk);
         self.remember(ctx);
     }
@@ -378,12 +382,14 @@ impl eframe::App for App {
         let busy = self.bench.busy();
         busy::show(ui, busy.as_ref(), out);
         keys::read(ui.ctx(), self.bench.view(), &self.desk, out);
+        paper_work::dropped(ui.ctx(), self.bench.view(), &self.desk, out);
         match self.bench.view() {
             _ if self.desk.trees.is_some() => trees::show(ui, self.bench.as_ref(), &mut self.desk, out),
             _ if self.desk.practice.is_some() => {
                 practice::show(ui, self.bench.as_ref(), &mut self.desk, out);
             }
             _ if self.desk.past.is_some() => past::show(ui, self.bench.as_ref(), &mut self.desk, out),
+            Some(view) if self.desk.paper.is_some() => paper::show(ui, view, &mut self.desk, out),
             Some(view) => job::show(ui, view, self.scene.picture(), &mut self.desk, out),
             None => match self.desk.audit.take() {
                 Some(open) => {

@@ -2,23 +2,24 @@
 //!
 //! The window goes on meanwhile, so the answer may come when the screen shows something else.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::task::{Context, Poll, Wake, Waker};
 
 use super::action::{Action, AuditAction};
 use super::app::App;
 use super::dialogs::{Answer, Question, Reply};
-use super::past_desk::{self, Paper};
+use super::paper_ask::{self, PaperFile, Printed};
+use super::paper_desk::PaperAction;
+use super::past_ask::{self, PastFile};
 use super::task::Task;
 use super::trees::{TreePaper, TreesAction};
 use super::{audit_desk, tree_desk, words};
-use crate::ticket::TicketCopy;
 
 /// Said when something is asked for that needs a second dialog.
 pub const ONE_DIALOG: &str = "A file dialog is open already. Answer it or close it first.";
 /// Said when the job or the check that a file was asked for was left before the answer came.
-const LEFT: &str = "It was left before a file was chosen, so nothing was written.";
+const LEFT: &str = "It was left before a file was chosen, so nothing was done with the file.";
 
 /// What is done with a file that is chosen.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,13 +29,15 @@ pub(super) enum Aim {
     /// Save the new job there.
     Place,
     /// Write the ticket of the job in this file, or a copy of it to print.
-    Ticket(Option<PathBuf>, Option<TicketCopy>),
+    Ticket(Option<PathBuf>, Option<Printed>),
     /// Write the checks of this wiring.
     Checklist(String),
     /// Write the tree that is known by this.
     Tree(String, TreePaper),
-    /// Write something about past jobs.
-    Past(Paper),
+    /// Read or write something about past jobs.
+    Past(PastFile),
+    /// Take it into a form of the job in this file.
+    Paper(Option<PathBuf>, PaperFile),
 }
 
 /// A dialog that is open, and what its answer is for.
@@ -66,7 +69,7 @@ impl App {
             return true;
         }
         match self.dialogs.ask(&question) {
-            Reply::Now(path) => self.answered(aim, path),
+            Reply::Now(paths) => self.answered(aim, paths),
             Reply::Later(answer) => self.asking = Some(Asking { aim, answer }),
         }
         true
@@ -77,8 +80,9 @@ impl App {
         match action {
             Action::OpenJob => Some((Question::OpenJob, Aim::Open)),
             Action::ChooseFile => Some((Question::SaveJob(self.desk.start.file.clone()), Aim::Place)),
-            Action::Ticket => self.ticket_question(None),
-            Action::TicketPdf(copy) => self.ticket_question(Some(*copy)),
+            Action::Ticket => self.ticket_question("html", None),
+            Action::TicketPdf(copy) => self.ticket_question("pdf", Some((*copy, None))),
+            Action::Paper(asked) => self.paper_question(asked),
             Action::Audit(AuditAction::Save) => {
                 let wiring = &self.desk.audit.as_ref()?.run.view().wiring;
                 let question = Question::Checklist(format!("{wiring}-audit.html"));
@@ -91,46 +95,56 @@ impl App {
                 Some((question, Aim::Tree(key.clone(), *paper)))
             }
             Action::Past(asked) => {
-                let (question, paper) = past_desk::question(self.desk.past.as_ref()?, asked)?;
-                Some((question, Aim::Past(paper)))
+                let (question, file) = past_ask::question(self.desk.past.as_ref()?, asked)?;
+                Some((question, Aim::Past(file)))
             }
             _ => None,
         }
     }
 
-    fn ticket_question(&self, copy: Option<TicketCopy>) -> Option<(Question, Aim)> {
+    fn paper_question(&self, asked: &PaperAction) -> Option<(Question, Aim)> {
+        if let Some((ending, print)) = paper_ask::ticket(self.desk.paper.as_ref()?, asked) {
+            return self.ticket_question(ending, print);
+        }
+        let (question, file) = paper_ask::question(asked)?;
+        Some((question, Aim::Paper(self.job_file(), file)))
+    }
+
+    fn ticket_question(&self, ending: &str, print: Option<Printed>) -> Option<(Question, Aim)> {
         let name = words::plain_name(&self.bench.view()?.instrument);
-        let name = match copy {
-            None => format!("{name}-ticket.html"),
-            Some(copy) => format!("{name}-ticket-{}.pdf", copy.name()),
+        let name = match print {
+            None => format!("{name}-ticket.{ending}"),
+            Some((copy, _)) => format!("{name}-ticket-{}.{ending}", copy.name()),
         };
-        Some((Question::Ticket(name), Aim::Ticket(self.job_file(), copy)))
+        Some((Question::Ticket(name), Aim::Ticket(self.job_file(), print)))
     }
 
     fn job_file(&self) -> Option<PathBuf> {
-        self.bench.job_file().map(std::path::Path::to_owned)
+        self.bench.job_file().map(Path::to_owned)
     }
 
     /// Takes in the answer of the dialog that is open, once it is there.
     pub(super) fn take_answer(&mut self, ctx: &egui::Context) {
         let Some(asking) = &mut self.asking else { return };
         let waker = Waker::from(Arc::new(Bell(ctx.clone())));
-        let Poll::Ready(path) = asking.answer.as_mut().poll(&mut Context::from_waker(&waker)) else { return };
+        let Poll::Ready(paths) = asking.answer.as_mut().poll(&mut Context::from_waker(&waker)) else {
+            return;
+        };
         if let Some(Asking { aim, .. }) = self.asking.take() {
-            self.answered(aim, path);
+            self.answered(aim, paths);
         }
     }
 
     /// Does what a file was asked for, unless the person thought better of it.
-    fn answered(&mut self, aim: Aim, path: Option<PathBuf>) {
-        let Some(path) = path else { return };
+    fn answered(&mut self, aim: Aim, paths: Vec<PathBuf>) {
+        let Some(path) = paths.first().cloned() else { return };
         match aim {
             Aim::Open => self.open(path),
             Aim::Place => {
                 self.desk.start.file = path;
                 self.desk.file_touched = true;
             }
-            Aim::Ticket(job, copy) => self.write_ticket(job, copy, path),
+            Aim::Ticket(job, print) => self.write_ticket(job.as_deref(), print, path),
             Aim::Checklist(wiring) => {
                 if !audit_desk::save(self.bench.as_ref(), &mut self.desk, &wiring, &path) {
                     self.say_problem(LEFT.to_owned());
@@ -139,21 +153,34 @@ impl App {
             Aim::Tree(key, paper) => {
                 tree_desk::write(self.bench.as_ref(), &mut self.desk, &key, paper, &path);
             }
-            Aim::Past(paper) => {
-                if !past_desk::write(&mut self.desk, paper, path) {
+            Aim::Past(file) => {
+                if !past_ask::chosen(&mut self.desk, file, paths) {
+                    self.say_problem(LEFT.to_owned());
+                }
+            }
+            Aim::Paper(job, file) => {
+                if !self.still_has(job.as_deref()) || !paper_ask::chosen(&mut self.desk, file, path) {
                     self.say_problem(LEFT.to_owned());
                 }
             }
         }
     }
 
-    fn write_ticket(&mut self, job: Option<PathBuf>, copy: Option<TicketCopy>, path: PathBuf) {
-        if self.bench.view().is_none() || self.job_file() != job {
+    /// Returns whether the job in this file is still open.
+    fn still_has(&self, job: Option<&Path>) -> bool {
+        self.bench.view().is_some() && self.bench.job_file() == job
+    }
+
+    fn write_ticket(&mut self, job: Option<&Path>, print: Option<Printed>, path: PathBuf) {
+        if !self.still_has(job) {
             return self.say_problem(LEFT.to_owned());
         }
-        self.give(match copy {
+        if self.desk.paper.is_some() {
+            (self.desk.problem, self.desk.told) = (None, None);
+        }
+        self.give(match print {
             None => Task::Ticket(path),
-            Some(copy) => Task::TicketPdf(path, copy),
+            Some((copy, paper)) => Task::TicketPdf(path, copy, paper),
         });
     }
 

@@ -11,9 +11,9 @@ use crate::circuit::{Harness, Looks};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::{KnownBefore, OwnPriors, PastJobs, PracticeFile};
+use crate::session::{KnownBefore, OwnPriors, PaperFacts, PaperWish, PastJobs, PracticeFile, ShopPlace};
 use crate::source::Located;
-use crate::ticket::TicketCopy;
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -221,7 +221,11 @@ pub trait Bench {
                 Ok(()) => vec![Done::Written(path)],
                 Err(why) => vec![Done::Failed(why)],
             },
-            Task::TicketPdf(path, copy) => match self.ticket_pdf(&path, copy) {
+            Task::Paper(wish) => match self.on_paper(&wish) {
+                Ok(told) => vec![Done::Kept, Done::Shown(told)],
+                Err(why) => vec![Done::Refused(why)],
+            },
+            Task::TicketPdf(path, copy, paper) => match self.ticket_pdf(&path, copy, paper) {
                 Ok(()) => vec![Done::Copied(path)],
                 Err(why) => vec![Done::Failed(why)],
             },
@@ -346,12 +350,30 @@ pub trait Bench {
         &[]
     }
 
-    /// Writes a copy of the ticket as a PDF file to print.
+    /// Writes a copy of the ticket as a PDF file to print; on the shop's paper when none is named.
     ///
     /// # Errors
     /// Returns the message to show when it cannot be written.
-    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy) -> Result<(), String> {
+    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy, _paper: Option<Paper>) -> Result<(), String> {
         Err("nothing can be printed here".to_owned())
+    }
+
+    /// Returns what is known of the open job for its estimate, bill and photos; `None` without one.
+    fn paper(&self) -> Option<&PaperFacts> {
+        None
+    }
+
+    /// Adds or changes a photo of the open job, or names the earlier one, and returns what was done in words.
+    ///
+    /// # Errors
+    /// Returns the message to show beside the form; nothing was changed then.
+    fn on_paper(&mut self, _wish: &PaperWish) -> Result<String, String> {
+        Err("no job is open".to_owned())
+    }
+
+    /// Returns where the shop's file is.
+    fn shop(&self) -> ShopPlace {
+        ShopPlace::usual()
     }
 
     /// Returns the trees as they were found last.

@@ -6,13 +6,12 @@ use std::time::{Duration, Instant};
 
 use super::task::{AWAY, Busy, Done, SCREEN_CHANGED, Wake};
 use super::tree_change::Grounds;
-use super::worker::{self, Change, Face, Line, Over, Running};
+use super::worker::{self, Change, Face, Line, Over, Print, Running};
 use crate::draw::Sight;
 use crate::job::Intake;
 use crate::readings::{Access, Meter};
-use crate::session::{DayLog, LogLine, PastJobs, Session};
+use crate::session::{DayLog, LogLine, PaperWish, PastJobs, Session};
 use crate::source::Source;
-use crate::ticket::TicketCopy;
 use crate::workbench::Command;
 
 /// What takes longer than this is written to the log.
@@ -64,8 +63,10 @@ pub(super) enum Work {
         /// How the instrument is looked at in it.
         sight: Sight,
         /// Which copy is to be printed; `None` for the form that the path's ending asks for.
-        copy: Option<TicketCopy>,
+        print: Option<Print>,
     },
+    /// Add or change a photo, or name the earlier job.
+    Paper(PaperWish),
     /// Work out the checks of a fresh wiring.
     Audit {
         /// The wiring.
@@ -153,7 +154,8 @@ impl Crew {
     /// Gives up what leaves nothing on disk, and does everything else to its end.
     pub fn finish(&mut self) {
         self.give_up();
-        self.waiting.retain(|errand| matches!(errand.work, Work::Do { .. } | Work::Ticket { .. }));
+        self.waiting
+            .retain(|errand| matches!(errand.work, Work::Do { .. } | Work::Paper(_) | Work::Ticket { .. }));
         self.wake = None;
         self.take_in();
         self.finished();
@@ -215,9 +217,13 @@ impl Crew {
                 self.run(says, stops, move |line| worker::open(line, &path, notice, &past));
             }
             Work::Leave => return Some(self.put_away()),
-            Work::Ticket { path, sight, copy } => {
+            Work::Ticket { path, sight, print } => {
                 let Some(session) = self.session.take() else { return Some(Done::Failed(no_job())) };
-                self.run(says, stops, move |_| worker::ticket(session, path, sight, copy));
+                self.run(says, stops, move |_| worker::ticket(session, path, sight, print));
+            }
+            Work::Paper(wish) => {
+                let Some(session) = self.session.take() else { return Some(Done::Refused(no_job())) };
+                self.run(says, stops, move |line| worker::paper(line, session, &wish));
             }
             Work::Audit { source, meter, access } => {
                 self.run(says, stops, move |line| worker::audit(line, &source, meter, access));

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::bench::{Bench, MeterChoice, OwnFile, StartForm, WiringChoice};
 use super::crew::{Crew, Errand, Work, no_job};
 use super::lookout::Lookout;
+use super::outcome::{audited, opened, outcome};
 use super::recall::Recall;
 use super::shelf::Shelf;
 use super::task::{Busy, Done, Task, Wake};
@@ -13,14 +14,17 @@ use super::telling::Teller;
 use super::tree_change::{Detour, Grounds, Proposal};
 use super::tree_news::TreeNews;
 use super::tree_shelf::TreeShelf;
-use super::worker::{DEMONSTRATION, Face, make_folder};
+use super::worker::{DEMONSTRATION, Face, Print, make_folder};
 use crate::circuit::{self, Harness};
 use crate::draw::{Marks, Picture, Plan, Sight, Spot};
 use crate::job::{Intake, ReadingId};
 use crate::readings::{Measurement, Meter, Mode, Symptom, echo, note, parse_entry, symptoms_in};
-use crate::session::{self, DayLog, KnownBefore, OwnFolder, OwnPriors, OwnTrees, PastJobs, PracticeFile};
+use crate::session::{
+    self, DayLog, KnownBefore, OwnFolder, OwnPriors, OwnTrees, PaperFacts, PaperWish, PastJobs, PracticeFile,
+    ShopPlace,
+};
 use crate::source::Source;
-use crate::ticket::TicketCopy;
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{
     AuditRun, AuditView, CaseView, Command, LookBack, StepView, SuspectView, Telling, Trail, UnitDoubt, View,
 };
@@ -44,6 +48,7 @@ pub struct DeskBench {
     crew: Crew,
     recall: Recall,
     sight: Sight,
+    shop: ShopPlace,
     lookout: Lookout,
 }
 
@@ -54,7 +59,8 @@ impl DeskBench {
     ///
     /// Returns what is wrong with a wiring that comes with the program.
     pub fn new(folder: PathBuf) -> Result<Self, String> {
-        Self::made(folder, OwnFolder::usual(), OwnTrees::usual())
+        let bench = Self::made(folder, OwnFolder::usual(), OwnTrees::usual())?;
+        Ok(Self { shop: ShopPlace::usual(), ..bench })
     }
 
     /// Makes the bench with another folder of own wirings.
@@ -76,6 +82,7 @@ impl DeskBench {
             wirings: built_in.iter().map(|(harness, _)| WiringChoice::new(harness, false)).collect(),
             tree_shelf: TreeShelf::new(trees.clone(), harnesses(&built_in)),
             built_in,
+            shop: ShopPlace::beside(&own),
             trees,
             shelf: Shelf::new(own),
             meters: Meter::all().iter().map(meter).collect(),
@@ -145,12 +152,19 @@ impl DeskBench {
             Task::Open(path) => Work::Open { path, notice: None },
             Task::Demonstrate => Work::Open { path: self.demonstration()?, notice: Some(invented()) },
             Task::Leave => Work::Leave,
-            Task::Ticket(path) => Work::Ticket { path, sight: self.sight, copy: None },
-            Task::TicketPdf(path, copy) => Work::Ticket { path, sight: self.sight, copy: Some(copy) },
+            Task::Ticket(path) => Work::Ticket { path, sight: self.sight, print: None },
+            Task::TicketPdf(path, copy, paper) => {
+                Work::Ticket { path, sight: self.sight, print: Some(self.print(copy, paper)) }
+            }
+            Task::Paper(wish) => Work::Paper(wish),
             Task::Audit(form) => self.audit_of(&form)?,
             Task::Propose(detour) => Work::Propose(Box::new(self.grounds(*detour)?)),
         };
         Ok(Errand { says, stops, work })
+    }
+
+    fn print(&self, copy: TicketCopy, paper: Option<Paper>) -> Print {
+        Print { copy, paper, shop: self.shop.clone() }
     }
 
     fn grounds(&self, detour: Detour) -> Result<Grounds, String> {
@@ -199,19 +213,6 @@ impl DeskBench {
 
 fn invented() -> String {
     "This is an invented instrument: follow the walk through the demonstration job in the README".to_owned()
-}
-
-/// Returns what a person must know about a job that was opened, or why it was not.
-fn opened(done: Vec<Done>) -> Result<Vec<String>, String> {
-    done.into_iter().rev().find_map(opening).unwrap_or_else(|| Err("the job was not opened".to_owned()))
-}
-
-fn opening(done: Done) -> Option<Result<Vec<String>, String>> {
-    match done {
-        Done::Opened(notices) => Some(Ok(notices)),
-        Done::Failed(why) => Some(Err(why)),
-        _ => None,
-    }
 }
 
 impl Bench for DeskBench {
@@ -349,13 +350,7 @@ impl Bench for DeskBench {
 
     fn apply(&mut self, command: Command) -> Result<String, String> {
         let seen = self.crew.revision();
-        let done = self.at_once(Task::Do { command, seen });
-        let said = |done: Done| match done {
-            Done::Shown(told) => Some(Ok(told)),
-            Done::Refused(why) | Done::Broke(why) | Done::Failed(why) => Some(Err(why)),
-            _ => None,
-        };
-        done.into_iter().rev().find_map(said).unwrap_or_else(|| Err("nothing was done".to_owned()))
+        outcome(self.at_once(Task::Do { command, seen }))
     }
 
     fn echo(&self, text: &str, flexed: bool, mode: Mode) -> Result<String, String> {
@@ -405,13 +400,7 @@ impl Bench for DeskBench {
     }
 
     fn audit(&mut self, form: &StartForm) -> Result<AuditView, String> {
-        let found = |done: Done| match done {
-            Done::Audited(view) => Some(Ok(*view)),
-            Done::Failed(why) | Done::Broke(why) => Some(Err(why)),
-            _ => None,
-        };
-        let done = self.at_once(Task::Audit(Box::new(form.clone())));
-        done.into_iter().rev().find_map(found).unwrap_or_else(|| Err("nothing was worked out".to_owned()))
+        audited(self.at_once(Task::Audit(Box::new(form.clone()))))
     }
 
     fn audit_picture(&self, wiring: &str, probes: &Measurement) -> Option<Picture> {
@@ -448,9 +437,21 @@ impl Bench for DeskBench {
         self.recall.known()
     }
 
-    fn ticket_pdf(&self, path: &Path, copy: TicketCopy) -> Result<(), String> {
-        let written = self.crew.asked()?.write_ticket_pdf(path, copy, self.sight);
+    fn ticket_pdf(&self, path: &Path, copy: TicketCopy, paper: Option<Paper>) -> Result<(), String> {
+        let written = self.print(copy, paper).write(self.crew.asked()?, path, self.sight);
         written.map_err(|error| error.to_string())
+    }
+
+    fn paper(&self) -> Option<&PaperFacts> {
+        self.crew.face().map(|face| &face.step.paper)
+    }
+
+    fn on_paper(&mut self, wish: &PaperWish) -> Result<String, String> {
+        outcome(self.at_once(Task::Paper(wish.clone())))
+    }
+
+    fn shop(&self) -> ShopPlace {
+        self.shop.clone()
     }
 
     fn trees(&self) -> &TreeShelf {

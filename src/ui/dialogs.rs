@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::pin::Pin;
 
-use rfd::AsyncFileDialog;
+use rfd::{AsyncFileDialog, FileHandle};
 
 /// What a file dialog asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,15 +20,25 @@ pub enum Question {
     OpenJob,
     /// Where a new job is to be saved.
     SaveJob(PathBuf),
+    /// Which photo is to be added to the job.
+    OpenPhoto,
+    /// Which file is to be read, under this title.
+    OpenFile(&'static str),
+    /// Which files are to be read, under this title.
+    OpenFiles(&'static str),
+    /// Which folder is to be read, under this title.
+    OpenFolder(&'static str),
+    /// Where a copy of past jobs is to be written: the title, and the name if nothing else is chosen.
+    SaveCopy(&'static str, String),
 }
 
-/// An answer that comes when the person has chosen; `None` when they thought better of it.
-pub type Answer = Pin<Box<dyn Future<Output = Option<PathBuf>>>>;
+/// An answer that comes when the person has chosen; no path when they thought better of it.
+pub type Answer = Pin<Box<dyn Future<Output = Vec<PathBuf>>>>;
 
 /// What comes of a question.
 pub enum Reply {
     /// The answer is there.
-    Now(Option<PathBuf>),
+    Now(Vec<PathBuf>),
     /// The dialog is open, and the answer comes later.
     Later(Answer),
 }
@@ -39,14 +49,20 @@ pub enum Reply {
 pub trait Dialogs {
     /// Begins to ask.
     fn ask(&mut self, question: &Question) -> Reply {
-        Reply::Now(match question {
+        let one = match question {
             Question::Ticket(name) => self.save_ticket(name),
             Question::Checklist(name) => self.save_checklist(name),
             Question::Tree(name, ending) => self.save_tree(name, ending),
             Question::Figures(name, ending) => self.save_figures(name, ending),
             Question::OpenJob => self.open_job(),
             Question::SaveJob(path) => self.save_job(path),
-        })
+            Question::OpenPhoto => self.open_photo(),
+            Question::OpenFile(title) => self.open_file(title),
+            Question::OpenFiles(title) => return Reply::Now(self.open_files(title)),
+            Question::OpenFolder(title) => self.open_folder(title),
+            Question::SaveCopy(title, name) => self.save_copy(title, name),
+        };
+        Reply::Now(one.into_iter().collect())
     }
 
     /// Returns where the ticket is to be written.
@@ -74,6 +90,31 @@ pub trait Dialogs {
         None
     }
 
+    /// Returns which photo is to be added; the same as for a job unless said otherwise.
+    fn open_photo(&mut self) -> Option<PathBuf> {
+        self.open_job()
+    }
+
+    /// Returns which file is to be read; the same as for a job unless said otherwise.
+    fn open_file(&mut self, _title: &str) -> Option<PathBuf> {
+        self.open_job()
+    }
+
+    /// Returns which files are to be read; the same as for one file unless said otherwise.
+    fn open_files(&mut self, title: &str) -> Vec<PathBuf> {
+        self.open_file(title).into_iter().collect()
+    }
+
+    /// Returns which folder is to be read.
+    fn open_folder(&mut self, _title: &str) -> Option<PathBuf> {
+        None
+    }
+
+    /// Returns where a copy of past jobs is to be written; where tickets go unless said otherwise.
+    fn save_copy(&mut self, _title: &str, suggested: &str) -> Option<PathBuf> {
+        self.save_ticket(suggested)
+    }
+
     /// Returns where a new job is to be saved.
     fn save_job(&mut self, _suggested: &Path) -> Option<PathBuf> {
         None
@@ -92,7 +133,7 @@ impl Dialogs for NativeDialogs {
         let folder = std::env::var_os(TICKETS_VARIABLE).filter(|value| !value.is_empty());
         match (question, folder) {
             (Question::Ticket(name) | Question::Checklist(name), Some(folder)) => {
-                Reply::Now(Some(free_in(Path::new(&folder), name)))
+                Reply::Now(vec![free_in(Path::new(&folder), name)])
             }
             _ => Reply::Later(opened(question)),
         }
@@ -103,15 +144,26 @@ impl Dialogs for NativeDialogs {
 fn opened(question: &Question) -> Answer {
     let dialog = AsyncFileDialog::new().set_title(title(question));
     match question {
-        Question::OpenJob => {
-            let chosen = dialog.pick_file();
-            Box::pin(async move { chosen.await.map(|file| file.path().to_owned()) })
+        Question::OpenJob | Question::OpenFile(_) => one(dialog.pick_file()),
+        Question::OpenPhoto => {
+            let photos = dialog.add_filter("photo", &["png", "jpg", "jpeg"]);
+            one(photos.add_filter("any file", &["*"]).pick_file())
         }
-        other => {
-            let chosen = suggesting(dialog, other).save_file();
-            Box::pin(async move { chosen.await.map(|file| file.path().to_owned()) })
+        Question::OpenFiles(_) => {
+            let chosen = dialog.pick_files();
+            Box::pin(async move { paths(chosen.await.unwrap_or_default()) })
         }
+        Question::OpenFolder(_) => one(dialog.pick_folder()),
+        other => one(suggesting(dialog, other).save_file()),
     }
+}
+
+fn one(chosen: impl Future<Output = Option<FileHandle>> + 'static) -> Answer {
+    Box::pin(async move { paths(chosen.await) })
+}
+
+fn paths(chosen: impl IntoIterator<Item = FileHandle>) -> Vec<PathBuf> {
+    chosen.into_iter().map(|file| file.path().to_owned()).collect()
 }
 
 fn title(question: &Question) -> &'static str {
@@ -122,6 +174,9 @@ fn title(question: &Question) -> &'static str {
         Question::Figures(..) => "Save the figures",
         Question::OpenJob => "Open a job file",
         Question::SaveJob(_) => "Where the job is saved",
+        Question::OpenPhoto => "Add a photo",
+        Question::OpenFile(title) | Question::OpenFiles(title) | Question::OpenFolder(title) => title,
+        Question::SaveCopy(title, _) => title,
     }
 }
 
@@ -138,8 +193,13 @@ fn suggesting(dialog: AsyncFileDialog, question: &Question) -> AsyncFileDialog {
         Question::Tree(name, ending) | Question::Figures(name, ending) => {
             dialog.add_filter(*ending, &[*ending]).set_file_name(name.as_str())
         }
-        Question::OpenJob => dialog,
+        Question::SaveCopy(_, name) => dialog.set_file_name(name.as_str()),
         Question::SaveJob(path) => beside(dialog, path),
+        Question::OpenJob
+        | Question::OpenPhoto
+        | Question::OpenFile(_)
+        | Question::OpenFiles(_)
+        | Question::OpenFolder(_) => dialog,
     }
 }
 

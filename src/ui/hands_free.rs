@@ -189,7 +189,9 @@ fn hush(voice: &mut Option<Box<dyn Voice>>) {
 
 /// Takes the pedal's keys out of what was pressed in this frame, before any widget sees them, and pushes what they mean.
 pub fn read(ctx: &egui::Context, view: Option<&View>, desk: &mut Desk, out: &mut Vec<Action>) {
-    let Some(view) = view.filter(|_| desk.hands.on && desk.trees.is_none()) else { return };
+    let Some(view) = view.filter(|_| desk.hands.on && desk.trees.is_none() && desk.paper.is_none()) else {
+        return;
+    };
     let space = typed_nothing(desk);
     let (now, edges) = ctx.input_mut(|input| (input.time, edges(&mut input.events, space)));
     let pedal = &mut desk.hands.pedal;

@@ -6,6 +6,7 @@ use egui::{
 
 use super::action::{Action, Desk, Overlay, Pane, Spot};
 use super::hands_free::Switch;
+use super::paper_desk::PaperAction;
 use super::theme::{self, next_theme, tokens};
 use super::trees::TreesAction;
 use super::widgets::{key_button, section, small, soft};
@@ -161,7 +162,8 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
                     let stage = words::STAGES.iter().find(|(stage, _)| *stage == view.stage);
                     soft(ui, stage.map_or("", |(_, name)| *name));
                 }
-                let name = RichText::new(&view.instrument).text_style(egui::TextStyle::Heading);
+                let name = RichText::new(words::shortened(&view.instrument, NAMED))
+                    .text_style(egui::TextStyle::Heading);
                 ui.add(Label::new(name).truncate()).on_hover_text(&view.wiring_title);
             });
         });
@@ -178,8 +180,12 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     }
 }
 
+/// So many letters of an instrument's name and of a complaint are shown.
+const NAMED: usize = 200;
+const TOLD: usize = 1_000;
+
 fn story(ui: &mut Ui, view: &View) {
-    let story = format!("“{}”", view.complaint);
+    let story = format!("“{}”", words::shortened(&view.complaint, TOLD));
     let parts = [story.as_str(), view.understood.as_str(), view.wiring_title.as_str()];
     let hint = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(". ");
     ui.add(Label::new(RichText::new(story).color(tokens(ui).soft)).truncate()).on_hover_text(hint);
@@ -193,6 +199,7 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
         ("Trees", "F12", true, Action::Trees(TreesAction::Open)),
         ("Leave", "Ctrl+N", true, Action::Leave),
         ("Save the ticket…", "Ctrl+E", true, Action::Ticket),
+        ("Estimate and bill", "Ctrl+B", true, Action::Paper(PaperAction::Open)),
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),
         ("Undo", "Ctrl+Z", view.can_undo, Action::Do(Command::Undo)),
     ];

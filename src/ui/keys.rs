@@ -4,10 +4,11 @@ use egui::{Context, Key, Modifiers};
 
 use super::action::{Action, AuditAction, Desk, Overlay};
 use super::hands_free::Switch;
+use super::paper_desk::PaperAction;
 use super::past_desk::PastAction;
 use super::practice_desk::PracticeAction;
 use super::theme::next_theme;
-use super::{telephone, tree_desk};
+use super::{paper_work, telephone, tree_desk};
 use crate::readings::{Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
 
@@ -49,6 +50,7 @@ enum Does {
     Leave,
     Start,
     Trees,
+    Paper,
     Far,
     Telephone,
     Hands(Switch),
@@ -107,6 +109,12 @@ pub const SHORTCUTS: &[Shortcut] = &[
     control("Ctrl+F", Key::F, Does::Far, "show the step in letters for two metres, or as usual again"),
     control("Ctrl+Z", Key::Z, Does::Undo, "undo the last thing recorded, when nothing is being typed"),
     control("Ctrl+Y", Key::Y, Does::Redo, "redo it"),
+    control(
+        "Ctrl+B",
+        Key::B,
+        Does::Paper,
+        "show estimate, consent, bill, photos and ticket of the job, or go back from them",
+    ),
     control("Ctrl+E", Key::E, Does::Ticket, "save the ticket"),
     control("Ctrl+O", Key::O, Does::Open, "open a job file"),
     control("Ctrl+N", Key::N, Does::Leave, "put this job away and go to the first screen"),
@@ -132,7 +140,8 @@ pub const SHORTCUTS: &[Shortcut] = &[
         "Ctrl+Enter",
         Key::Enter,
         Does::Start,
-        "start the job, on the first screen; put the probes on, at the practice bench",
+        "start the job, on the first screen; put the probes on, at the practice bench; record the form, at estimate and \
+         bill",
     ),
     widget("+ - 0", "enlarge or shrink a tree, or show the whole of it, on the screen of the trees"),
     widget("Arrow keys", "go from reading to reading in their list; move a tree that has the keyboard"),
@@ -158,7 +167,7 @@ pub fn read(ctx: &Context, view: Option<&View>, desk: &Desk, out: &mut Vec<Actio
             out.push(action);
         }
     }
-    if let Some(view) = view.filter(|_| desk.trees.is_none()) {
+    if let Some(view) = view.filter(|_| desk.trees.is_none() && desk.paper.is_none()) {
         read_digits(ctx, view, desk, out);
     }
     if desk.overlay.is_some() && ctx.input_mut(|input| input.consume_key(Modifiers::NONE, Key::Escape)) {
@@ -186,6 +195,14 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
     if desk.past.is_some() {
         return (does == Does::Leave).then_some(Action::Past(PastAction::Close));
+    }
+    if let (Some(own), Some(view)) = (&desk.paper, view) {
+        return paper_work::key(does == Does::Undo, does == Does::Redo, view, own).or(match does {
+            Does::Start => Some(Action::Paper(PaperAction::Record)),
+            Does::Paper | Does::Leave => Some(Action::Paper(PaperAction::Close)),
+            Does::Ticket => Some(Action::Ticket),
+            _ => None,
+        });
     }
     if does == Does::Trees {
         return (desk.own.is_none() && desk.audit.is_none()).then(|| tree_desk::toggled(desk));
@@ -271,6 +288,7 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
         Does::Undo => (view.can_undo && !typing(desk)).then_some(Action::Do(Command::Undo)),
         Does::Redo => (view.can_redo && !typing(desk)).then_some(Action::Do(Command::Redo)),
         Does::Ticket => Some(Action::Ticket),
+        Does::Paper => Some(Action::Paper(PaperAction::Open)),
         Does::Far => Some(Action::Far),
         Does::Open => Some(Action::OpenJob),
         Does::Leave => Some(Action::Leave),

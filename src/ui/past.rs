@@ -11,7 +11,7 @@ use super::past_desk::{PastAction, PastDesk, PastForm, PastPage};
 use super::past_read::{FoundJob, MOST};
 use super::theme::{self, tokens};
 use super::widgets::{Field, good, key_button, problem, section, small, soft};
-use super::{past_figures, past_replay, words};
+use super::{past_figures, past_files, past_replay, words};
 
 /// The width from which the fields of the form stand side by side, in points.
 const WIDE: f32 = 760.0;
@@ -28,14 +28,17 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
     }
     CentralPanel::default().frame(frame).show(ui, |ui| {
         if let Some(rerun) = &own.rerun {
-            past_replay::show(ui, rerun, desk, out);
+            past_replay::show(ui, &own, rerun, desk, out);
         } else {
             ScrollArea::vertical().show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - 12.0);
-                form(ui, bench, &mut own, desk, out);
+                if own.page != PastPage::Files {
+                    form(ui, bench, &mut own, desk, out);
+                }
                 match own.page {
                     PastPage::Jobs => list(ui, &own, out),
                     PastPage::Figures => past_figures::show(ui, &own, out),
+                    PastPage::Files => past_files::show(ui, bench, &own, desk, out),
                 }
             });
         }
@@ -46,7 +49,7 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
 fn head(ui: &mut Ui, own: &PastDesk, desk: &Desk, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Past jobs").text_style(theme::lead()));
-        let pages = [("Jobs", PastPage::Jobs), ("Figures", PastPage::Figures)];
+        let pages = [("Jobs", PastPage::Jobs), ("Figures", PastPage::Figures), ("Archive", PastPage::Files)];
         for (name, page) in pages {
             if ui.add(Button::selectable(own.page == page && own.rerun.is_none(), name)).clicked() {
                 out.push(Action::Past(PastAction::Page(page)));
@@ -59,7 +62,7 @@ fn head(ui: &mut Ui, own: &PastDesk, desk: &Desk, out: &mut Vec<Action>) {
             out.push(Action::Past(PastAction::Close));
         }
         if own.is_reading() {
-            soft(ui, "Reading…");
+            soft(ui, own.doing());
         }
     });
     if let Some(text) = &desk.problem {

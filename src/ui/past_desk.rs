@@ -1,7 +1,6 @@
 //! What the screen of past jobs remembers, and what it asks for.
 
 use std::collections::VecDeque;
-use std::path::PathBuf;
 use std::rc::Rc;
 use std::sync::mpsc::{Receiver, TryRecvError};
 use std::time::Duration;
@@ -10,12 +9,12 @@ use egui::Context;
 
 use super::action::{Desk, Spot};
 use super::bench::Bench;
-use super::dialogs::Question;
+use super::past_care::{Care, Sure};
 use super::past_read::{self, Answer, FoundJob, Told, Wanted};
 use crate::archive::audit::By;
 use crate::archive::{Filter, Summary};
 use crate::readings::Symptom;
-use crate::session::{Chart, Figure, PastJobs, Replay};
+use crate::session::{AllJobs, Chart, Figure, OwnPriors, PastJobs, Replay, TaughtNow};
 
 /// How soon the window looks again whether something was read.
 const SOON: Duration = Duration::from_millis(50);
@@ -45,6 +44,28 @@ pub enum PastAction {
     SaveCsv,
     /// Ask where, and write all figures as a page.
     SaveReport,
+    /// Ask for job files, and take them in.
+    Import,
+    /// Ask for a folder of job files, and take them in.
+    ImportFolder,
+    /// Ask for another archive's jobs, and take them in.
+    Merge,
+    /// Ask where, and write the job that is gone through.
+    Export,
+    /// Ask where, and write all jobs.
+    ExportAll(AllJobs),
+    /// Ask where, and copy the archive.
+    Backup,
+    /// Ask for a copy to be put in the archive's place, which is asked once more.
+    Restore,
+    /// Take the customer out of the job that is gone through, which is asked once more.
+    Forget,
+    /// Do what was asked once more.
+    Sure,
+    /// Leave it.
+    Unsure,
+    /// Let new jobs start with what past jobs teach, or not.
+    Learn(bool),
 }
 
 /// A page of the screen.
@@ -55,6 +76,8 @@ pub enum PastPage {
     Jobs,
     /// The figures.
     Figures,
+    /// The archive: files in and out, copies, learning.
+    Files,
 }
 
 /// Which jobs are looked for; what is empty lets all pass.
@@ -88,7 +111,8 @@ impl PastForm {
         }
     }
 
-    fn facts(&self) -> Vec<(&'static str, String)> {
+    /// Returns which jobs these are, in words.
+    pub(super) fn facts(&self) -> Vec<(&'static str, String)> {
         let complaint = self.complaint.map(|complaint| complaint.name().to_owned());
         let parts = [
             ("from", given(&self.from)),
@@ -133,13 +157,19 @@ pub struct PastDesk {
     pub chart: Chart,
     /// What the figures are put together by.
     pub by: By,
+    /// What past jobs teach; `None` until they were counted.
+    pub learnt: Option<TaughtNow>,
+    /// What is asked once more before it is done.
+    pub sure: Option<Sure>,
     place: PastJobs,
+    own_priors: Option<String>,
     waiting: VecDeque<Wanted>,
     reading: Option<Rc<Receiver<Answer>>>,
+    doing: &'static str,
 }
 
 impl PastDesk {
-    fn new(place: PastJobs) -> Self {
+    fn new(place: PastJobs, own_priors: Option<String>) -> Self {
         let mut own = Self {
             page: PastPage::Jobs,
             form: PastForm::default(),
@@ -148,9 +178,13 @@ impl PastDesk {
             figures: None,
             chart: Chart::Weeks,
             by: By::Family,
+            learnt: None,
+            sure: None,
             place,
+            own_priors,
             waiting: VecDeque::new(),
             reading: None,
+            doing: "",
         };
         own.look();
         own
@@ -161,12 +195,18 @@ impl PastDesk {
         self.reading.is_some() || !self.waiting.is_empty()
     }
 
+    /// Returns what is being done beside the window, in words; empty while nothing is.
+    pub fn doing(&self) -> &'static str {
+        if self.is_reading() { self.doing } else { "" }
+    }
+
     /// Returns the figure that is shown.
     pub fn figure(&self) -> Option<&Figure> {
         self.figures.as_ref()?.iter().find(|figure| figure.chart == self.chart)
     }
 
-    fn want(&mut self, wanted: Wanted) {
+    /// Asks for something, in the place of what waits of the same kind.
+    pub(super) fn want(&mut self, wanted: Wanted) {
         self.waiting.retain(|waiting| !waiting.is_replaced_by(&wanted));
         self.waiting.push_back(wanted);
     }
@@ -177,11 +217,40 @@ impl PastDesk {
         self.want(match self.page {
             PastPage::Jobs => Wanted::Jobs { words: self.form.words.clone(), filter },
             PastPage::Figures => Wanted::Figures { filter, by: self.by },
+            PastPage::Files => Wanted::Care(Care::Learnt(self.own_priors.clone())),
         });
+    }
+
+    /// Asks for something to be done to the archive in the place of what was asked once more.
+    fn care(&mut self, care: Care) {
+        self.sure = None;
+        self.want(Wanted::Care(care));
+    }
+
+    /// Does what was asked once more.
+    fn sure(&mut self) {
+        match self.sure.take() {
+            Some(Sure::Restore(from)) => self.care(Care::Restore(from)),
+            Some(Sure::Forget) => {
+                let uid = self.rerun.as_ref().map(|rerun| rerun.job.uid.clone());
+                uid.into_iter().for_each(|uid| self.care(Care::Forget(uid)));
+            }
+            None => {}
+        }
     }
 
     fn take_in(&mut self, told: Told) -> Option<String> {
         match told {
+            Told::Learnt(learnt) => self.learnt = Some(learnt),
+            Told::Forgotten(said) => {
+                self.rerun = None;
+                self.look();
+                return Some(said);
+            }
+            Told::Cared(said) | Told::Partly(said, _) => {
+                self.look();
+                return Some(said);
+            }
             Told::Jobs(jobs, total) => self.found = Some((jobs, total)),
             Told::Replay(job, replay) => self.rerun = Some(Rerun { job: *job, replay, at: 0 }),
             Told::Figures(figures) => self.figures = Some(figures),
@@ -207,7 +276,8 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
     (desk.problem, desk.told) = (None, None);
     match asked {
         PastAction::Open => {
-            desk.past = Some(PastDesk::new(bench.past()));
+            let own_priors = bench.own_priors().and_then(OwnPriors::text);
+            desk.past = Some(PastDesk::new(bench.past(), own_priors));
             desk.focus = Some(Spot::Home);
         }
         PastAction::Close => {
@@ -215,6 +285,9 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
             desk.focus = Some(Spot::Start);
         }
         asked => {
+            if matches!(asked, PastAction::Page(_)) && desk.past.is_none() {
+                carry_out(bench, desk, PastAction::Open);
+            }
             let Some(own) = &mut desk.past else { return };
             if matches!(asked, PastAction::Page(_) | PastAction::Back) {
                 desk.focus = Some(Spot::Home);
@@ -226,58 +299,27 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
 
 fn turn(own: &mut PastDesk, asked: PastAction) {
     match asked {
-        PastAction::Open | PastAction::Close | PastAction::SaveCsv | PastAction::SaveReport => {}
         PastAction::Look => own.look(),
         PastAction::Page(page) => {
             own.page = page;
-            own.rerun = None;
+            (own.rerun, own.sure) = (None, None);
             own.look();
         }
         PastAction::Pick(index) => own.pick(index),
-        PastAction::Back => own.rerun = None,
+        PastAction::Back => (own.rerun, own.sure) = (None, None),
         PastAction::Step(step) => own.go(step),
         PastAction::Chart(chart) => own.chart = chart,
         PastAction::By(by) => {
             own.by = by;
             own.look();
         }
+        PastAction::Forget => own.sure = Some(Sure::Forget),
+        PastAction::Sure => own.sure(),
+        PastAction::Unsure => own.sure = None,
+        PastAction::Learn(on) => own.care(Care::Learn(on, own.own_priors.clone())),
+        // The others are done with the file that is chosen for them.
+        _ => {}
     }
-}
-
-/// What is written about past jobs.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Paper {
-    /// A figure as a file of comma-separated values.
-    Csv(Box<Figure>),
-    /// All figures over these jobs as a page to print.
-    Report(Filter, By, Vec<(&'static str, String)>),
-}
-
-/// Returns where to ask for, and what is written there, when an action asks to write something.
-pub(super) fn question(own: &PastDesk, asked: &PastAction) -> Option<(Question, Paper)> {
-    match asked {
-        PastAction::SaveCsv => {
-            let figure = own.figure()?.clone();
-            let name = format!("past-jobs-{}.csv", figure.chart.name());
-            Some((Question::Figures(name, "csv"), Paper::Csv(Box::new(figure))))
-        }
-        PastAction::SaveReport => {
-            let paper = Paper::Report(own.form.filter(), own.by, own.form.facts());
-            Some((Question::Figures("past-jobs.html".to_owned(), "html"), paper))
-        }
-        _ => None,
-    }
-}
-
-/// Writes a paper beside the window, and returns whether the screen is still there to say so.
-pub(super) fn write(desk: &mut Desk, paper: Paper, path: PathBuf) -> bool {
-    let Some(own) = &mut desk.past else { return false };
-    (desk.problem, desk.told) = (None, None);
-    own.want(match paper {
-        Paper::Csv(figure) => Wanted::Csv { path, figure },
-        Paper::Report(filter, by, facts) => Wanted::Report { path, filter, by, facts },
-    });
-    true
 }
 
 /// Takes in what was read beside the window, and begins to read what is wanted next.
@@ -292,7 +334,10 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         own.reading = None;
         match answer {
             Ok(told) => {
-                let opens = matches!(told, Told::Replay(..));
+                let opens = matches!(told, Told::Replay(..) | Told::Forgotten(_));
+                if let Told::Partly(_, why) = &told {
+                    desk.problem = Some(why.clone());
+                }
                 desk.told = own.take_in(told).or_else(|| desk.told.take());
                 if opens {
                     desk.focus = Some(Spot::Home);
@@ -303,6 +348,7 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         ctx.request_repaint();
     }
     if let Some(wanted) = own.waiting.pop_front() {
+        own.doing = wanted.says();
         own.reading = Some(Rc::new(past_read::begin(own.place.clone(), wanted)));
         ctx.request_repaint_after(SOON);
     }
@@ -323,7 +369,7 @@ mod tests {
 
     #[test]
     fn only_the_last_of_several_searches_is_read() {
-        let mut own = PastDesk::new(PastJobs::off());
+        let mut own = PastDesk::new(PastJobs::off(), None);
         own.look();
         own.look();
         assert_eq!(own.waiting.len(), 1);

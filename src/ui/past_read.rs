@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
+use super::past_care::{self, Care};
 use crate::archive::audit::By;
 use crate::archive::{Archive, ArchiveError, Filter, Order, Page, Summary};
-use crate::session::{Chart, Figure, PastError, PastJobs, Replay, csv, report};
+use crate::session::{Chart, Figure, PastError, PastJobs, Replay, TaughtNow, csv, report};
 
 /// How many jobs are listed at most.
 pub(super) const MOST: u32 = 200;
@@ -48,13 +49,24 @@ pub(super) enum Wanted {
         /// Which jobs these are, in words.
         facts: Vec<(&'static str, String)>,
     },
+    /// Something is done to the archive.
+    Care(Care),
 }
 
 impl Wanted {
     /// Returns whether a later one of the same kind makes it needless.
     pub(super) fn is_replaced_by(&self, later: &Self) -> bool {
         let same = std::mem::discriminant(self) == std::mem::discriminant(later);
-        same && !matches!(self, Self::Csv { .. } | Self::Report { .. })
+        same && !matches!(self, Self::Csv { .. } | Self::Report { .. } | Self::Care(_))
+    }
+
+    /// Returns what is being done, in words.
+    pub(super) const fn says(&self) -> &'static str {
+        match self {
+            Self::Care(care) => care.says(),
+            Self::Csv { .. } | Self::Report { .. } => "Writing…",
+            _ => "Reading…",
+        }
     }
 }
 
@@ -71,6 +83,14 @@ pub(super) enum Told {
     Figures(Vec<Figure>),
     /// A file was written.
     Written(PathBuf),
+    /// Something was done to the archive, in words.
+    Cared(String),
+    /// A part of it was done, and why the rest was not.
+    Partly(String, String),
+    /// The customer was taken out of a job, in words.
+    Forgotten(String),
+    /// What past jobs teach.
+    Learnt(TaughtNow),
 }
 
 /// What was read, or the message to show.
@@ -87,6 +107,9 @@ pub(super) fn begin(place: PastJobs, wanted: Wanted) -> Receiver<Answer> {
 }
 
 fn read(place: &PastJobs, wanted: Wanted) -> Result<Told, PastError> {
+    if let Wanted::Care(care) = wanted {
+        return past_care::carry_out(place, care);
+    }
     let Some(archive) = open(place)? else { return Ok(none(wanted)) };
     Ok(match wanted {
         Wanted::Jobs { words, filter } => jobs(&archive, &words, &filter)?,
@@ -101,6 +124,7 @@ fn read(place: &PastJobs, wanted: Wanted) -> Result<Told, PastError> {
             let page = report(&archive, &filter, by, facts)?;
             write(path, &page)?
         }
+        Wanted::Care(care) => past_care::carry_out(place, care)?,
     })
 }
 
@@ -123,11 +147,28 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
         let total = archive.how_many(filter)?;
         return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
     }
-    let hits = archive.search(words, u32::MAX)?.into_iter().filter(|hit| filter.passes(&hit.job));
-    let mut found: Vec<FoundJob> = hits.map(|hit| (hit.job, Some(hit.around))).collect();
-    let total = u32::try_from(found.len()).unwrap_or(u32::MAX);
-    found.truncate(MOST as usize);
-    Ok(Told::Jobs(found, total))
+    let numbered = numbered(archive, words.trim())?;
+    let (hits, total) = archive.find(words, filter, MOST)?;
+    let is_new = |job: &&Summary| !hits.iter().any(|hit| hit.job.uid == job.uid);
+    let more = u32::try_from(numbered.iter().filter(is_new).count()).unwrap_or(u32::MAX);
+    let others: Vec<FoundJob> = hits
+        .into_iter()
+        .filter(|hit| !numbered.iter().any(|job| job.uid == hit.job.uid))
+        .map(|hit| (hit.job, Some(hit.around)))
+        .collect();
+    let found = numbered.into_iter().map(|job| (job, None)).chain(others);
+    Ok(Told::Jobs(found.take(MOST as usize).collect(), total.saturating_add(more)))
+}
+
+/// Returns the jobs whose number begins like this, when it looks like one; whoever types a number means that job,
+/// whatever else is asked for.
+fn numbered(archive: &Archive, number: &str) -> Result<Vec<Summary>, ArchiveError> {
+    let letter = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    let digits = number.chars().take_while(char::is_ascii_digit).count();
+    if digits < 4 || !number.chars().all(letter) {
+        return Ok(Vec::new());
+    }
+    archive.beginning(number, MOST)?.iter().map(|uid| archive.summary(uid)).collect()
 }
 
 fn figures(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Figure>, ArchiveError> {

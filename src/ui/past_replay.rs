@@ -5,6 +5,7 @@ use egui::{Button, Context, EventFilter, Key, Label, RichText, ScrollArea, Ui, v
 use super::action::{Action, Desk, Spot};
 use super::past::pressed;
 use super::past_desk::{PastAction, PastDesk, Rerun};
+use super::past_files;
 use super::theme;
 use super::widgets::{bar, card, fact, key_button, section, small, soft};
 use super::words;
@@ -33,12 +34,13 @@ fn step_to(step: usize) -> Action {
 }
 
 /// Shows the job.
-pub(super) fn show(ui: &mut Ui, rerun: &Rerun, desk: &mut Desk, out: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, desk: &mut Desk, out: &mut Vec<Action>) {
     let steps = &rerun.replay.steps;
     ui.add(Label::new(super::past::line(&(rerun.job.clone(), None))).wrap());
     buttons(ui, rerun, desk, out);
     ScrollArea::vertical().show(ui, |ui| {
         ui.set_max_width(ui.available_width() - 12.0);
+        past_files::one(ui, own, rerun, out);
         match steps.get(rerun.at) {
             Some(step) => one(ui, step, steps.len()),
             None => {

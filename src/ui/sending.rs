@@ -7,8 +7,9 @@ use egui::Context;
 
 use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
+use super::paper_desk::PaperAction;
 use super::task::{Done, Task};
-use super::{audit_desk, picture_desk, start, tree_desk};
+use super::{audit_desk, paper_work, picture_desk, start, tree_desk};
 use crate::readings::Access;
 use crate::workbench::Command;
 
@@ -56,6 +57,28 @@ impl App {
         self.give(Task::Do { command, seen });
     }
 
+    /// Carries out what the screen of estimate and bill asks for; a form waits until what was sent before is on disk.
+    pub(super) fn paper(&mut self, asked: PaperAction) {
+        if asked == PaperAction::Record && !self.sent.is_empty() {
+            return;
+        }
+        let task = paper_work::carry_out(self.bench.as_ref(), &mut self.desk, asked);
+        task.into_iter().for_each(|task| self.send_paper(task));
+    }
+
+    fn send_paper(&mut self, task: Task) {
+        match task {
+            Task::Do { .. } | Task::Paper(_) if !self.sent.is_empty() => {}
+            Task::Do { command, .. } => self.apply(command),
+            Task::Paper(_) => {
+                let entry = self.desk.entry.trim().to_owned();
+                self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading: None });
+                self.give(task);
+            }
+            other => self.give(other),
+        }
+    }
+
     /// Gives the bench something to do, unless it is just being opened or started.
     pub(super) fn give(&mut self, task: Task) {
         let opening = self.bench.busy().is_some_and(|busy| busy.can_be_given_up);
@@ -99,6 +122,7 @@ impl App {
             }
             Done::Broke(why) => {
                 self.sent.clear();
+                paper_work::turned_down(&mut self.desk);
                 self.desk.closer.look_at_last(self.bench.view());
                 self.refused(why);
             }
@@ -121,6 +145,7 @@ impl App {
             Some(Reading::Own) => picture_desk::clear(desk),
             None => {}
         }
+        paper_work::kept(desk);
         (desk.echo, desk.shown, desk.unit) = (None, None, None);
         (desk.problem, desk.reprove) = (None, None);
         (desk.pane, desk.spot) = (Pane::Step, Spot::Home);
@@ -147,6 +172,7 @@ impl App {
 
     /// Says why a command was refused, beside what was sent with it.
     fn turned_down(&mut self, why: String) {
+        paper_work::turned_down(&mut self.desk);
         let own = self.sent.pop_front().is_some_and(|sent| sent.reading == Some(Reading::Own));
         if let Some(probes) = self.desk.own_probes.as_mut().filter(|_| own) {
             probes.problem = Some(why);

@@ -6,8 +6,8 @@ use std::time::Instant;
 
 use super::bench::StartForm;
 use super::tree_change::{Detour, Proposal};
-use crate::session::Phase;
-use crate::ticket::TicketCopy;
+use crate::session::{PaperWish, Phase};
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{AuditView, Command};
 
 /// Is called from beside the window when there is something to be taken in.
@@ -38,8 +38,10 @@ pub enum Task {
     Leave,
     /// Write the ticket, as Markdown or HTML by the ending.
     Ticket(PathBuf),
-    /// Write a copy of the ticket to print.
-    TicketPdf(PathBuf, TicketCopy),
+    /// Write a copy of the ticket to print; on the shop's paper when none is named.
+    TicketPdf(PathBuf, TicketCopy, Option<Paper>),
+    /// Add or change a photo, or name the earlier job.
+    Paper(PaperWish),
     /// Work out the checks of a fresh wiring.
     Audit(Box<StartForm>),
     /// Work out how the job's tree would ask from now on what is asked instead of it.
@@ -56,6 +58,7 @@ impl Task {
             Self::Demonstrate => "opening the demonstration job",
             Self::Leave => "putting the job away",
             Self::Ticket(_) | Self::TicketPdf(..) => "writing the ticket",
+            Self::Paper(_) => "adding it to the job",
             Self::Audit(_) => "working out the checks",
             Self::Propose(_) => "working out the change of the tree",
         }

@@ -11,13 +11,14 @@ use std::time::{Duration, Instant};
 
 use super::task::{Busy, Done, Wake, hand_over};
 use super::tree_change::Grounds;
+use super::words;
 use crate::circuit::{Harness, PlaceId};
 use crate::draw::{Plan, Sight};
 use crate::job::{Intake, to_line};
 use crate::readings::{Access, Meter};
-use crate::session::{PastJobs, Phase, Session, SessionError};
+use crate::session::{PaperFacts, PaperWish, PastJobs, Phase, Session, SessionError, ShopPlace};
 use crate::source::Source;
-use crate::ticket::TicketCopy;
+use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{Command, Engine, Trail, View};
 
 /// The job that the demonstration opens, replayed from its file.
@@ -31,6 +32,8 @@ pub(super) struct Step {
     pub trail: Option<Trail>,
     /// The places that are open.
     pub opened: BTreeSet<PlaceId>,
+    /// What is known of it for estimate, bill and photos.
+    pub paper: PaperFacts,
 }
 
 impl Step {
@@ -39,6 +42,7 @@ impl Step {
             view: session.view().clone(),
             trail: session.bench().trail(),
             opened: session.bench().situation().stand.opened.clone(),
+            paper: PaperFacts::of(session),
         }
     }
 }
@@ -229,9 +233,21 @@ pub(super) fn carry_out(line: &Line, mut session: Box<Session>, command: &Comman
     if let Err(error) = session.take_in(kept) {
         return Over::lost(&error.to_string());
     }
-    let done = Done::Shown(understood(command, session.view()));
+    let told = session.told_of(command).map(|told| words::sentence(&told));
+    let done = Done::Shown(told.unwrap_or_else(|| understood(command, session.view())));
     let step = Step::of(&session);
     Over { session: Some(session), change: Change::Step(Box::new(step)), ..Over::of(done) }
+}
+
+/// Does what a form about photos or an earlier job asks for.
+pub(super) fn paper(line: &Line, session: Box<Session>, wish: &PaperWish) -> Over {
+    match session.command_for(wish) {
+        Ok(command) => carry_out(line, session, &command),
+        Err(error) => {
+            let refused = Over::failed(Done::Refused(error.to_string()), error.sort());
+            Over { session: Some(session), ..refused }
+        }
+    }
 }
 
 /// Makes a job file and opens the job, and records what was read before it began; past jobs have their say first.
@@ -289,10 +305,30 @@ pub(super) fn mend(line: &Line, path: &Path, why: &str, past: &PastJobs) -> Over
     }
 }
 
+/// A copy of the ticket to print.
+pub(super) struct Print {
+    /// Whose it is.
+    pub copy: TicketCopy,
+    /// On what; the shop's paper, or A4, when none is named.
+    pub paper: Option<Paper>,
+    /// Where the shop's file is.
+    pub shop: ShopPlace,
+}
+
+impl Print {
+    /// Writes the copy.
+    ///
+    /// # Errors
+    /// Returns why it cannot be made or written.
+    pub fn write(&self, session: &Session, path: &Path, sight: Sight) -> Result<(), SessionError> {
+        session.write_ticket_pdf(path, self.copy, self.paper, &self.shop.shop()?, sight)
+    }
+}
+
 /// Writes the ticket, or a copy of it to print.
-pub(super) fn ticket(session: Box<Session>, path: PathBuf, sight: Sight, copy: Option<TicketCopy>) -> Over {
-    let (written, done) = match copy {
-        Some(copy) => (session.write_ticket_pdf(&path, copy, sight), Done::Copied(path)),
+pub(super) fn ticket(session: Box<Session>, path: PathBuf, sight: Sight, print: Option<Print>) -> Over {
+    let (written, done) = match print {
+        Some(print) => (print.write(&session, &path, sight), Done::Copied(path)),
         None => (session.write_ticket_seen(&path, sight), Done::Written(path)),
     };
     let over = written.map_or_else(|error| failed(&error), |()| Over::of(done));
@@ -350,6 +386,8 @@ fn understood(command: &Command, view: &View) -> String {
         Command::Estimate(_) => "Estimate recorded".to_owned(),
         Command::Authorise { .. } => "Consent recorded".to_owned(),
         Command::Bill { .. } => "Bill recorded".to_owned(),
+        Command::AddPhoto { file, .. } => format!("The photo {file} is in the job"),
+        Command::LinkWarranty { job, .. } => format!("Noted as a comeback of {job}"),
         Command::UseTree { .. } => "The changed tree is in use; undo goes back to the one before".to_owned(),
         Command::Undo => "Taken back".to_owned(),
         Command::Redo => "Brought back".to_owned(),

@@ -37,6 +37,23 @@ fn refused(doing: &'static str, because: String) -> WorkbenchError {
     WorkbenchError::Stage { doing, because }
 }
 
+/// Says what is wrong with one line of an estimate or a bill.
+///
+/// # Errors
+///
+/// When it has no words, or more minutes than a week of work.
+pub fn check_price_line(doing: &'static str, line: &PriceLine) -> Result<(), WorkbenchError> {
+    if line.what.trim().is_empty() {
+        return Err(WorkbenchError::Empty { what: "what a line is for" });
+    }
+    if line.minutes > MINUTES {
+        let because =
+            format!("\"{}\" takes {} minutes; at most {MINUTES} are allowed", line.what, line.minutes);
+        return Err(refused(doing, because));
+    }
+    Ok(())
+}
+
 fn check_lines(doing: &'static str, lines: &[PriceLine]) -> Result<(), WorkbenchError> {
     if lines.is_empty() {
         return Err(WorkbenchError::Empty { what: "the list of lines" });
@@ -44,20 +61,15 @@ fn check_lines(doing: &'static str, lines: &[PriceLine]) -> Result<(), Workbench
     if lines.len() > LINES {
         return Err(refused(doing, format!("it has {} lines; at most {LINES} are allowed", lines.len())));
     }
-    if lines.iter().any(|line| line.what.trim().is_empty()) {
-        return Err(WorkbenchError::Empty { what: "what a line is for" });
-    }
-    match lines.iter().find(|line| line.minutes > MINUTES) {
-        Some(line) => Err(refused(
-            doing,
-            format!("\"{}\" takes {} minutes; at most {MINUTES} are allowed", line.what, line.minutes),
-        )),
-        None => Ok(()),
-    }
+    lines.iter().try_for_each(|line| check_price_line(doing, line))
 }
 
-/// Returns the event of an estimate whose ceiling holds its lines.
-pub(super) fn estimated(estimate: &Estimate) -> Decided {
+/// Says what is wrong with an estimate.
+///
+/// # Errors
+///
+/// When a line is wrong, when there are none or too many, or when they come to more than the ceiling.
+pub fn check_estimate(estimate: &Estimate) -> Result<(), WorkbenchError> {
     let doing = "estimating";
     check_lines(doing, &estimate.lines)?;
     let (sum, currency) = (total(&estimate.lines), &estimate.currency);
@@ -68,7 +80,26 @@ pub(super) fn estimated(estimate: &Estimate) -> Decided {
         );
         return Err(refused(doing, because));
     }
+    Ok(())
+}
+
+/// Returns the event of an estimate whose ceiling holds its lines.
+pub(super) fn estimated(estimate: &Estimate) -> Decided {
+    check_estimate(estimate)?;
     Ok(vec![Event::Estimated { estimate: estimate.clone() }])
+}
+
+/// Says what is wrong with what may be spent at most.
+///
+/// # Errors
+///
+/// When it is nothing.
+pub fn check_ceiling(ceiling: Money) -> Result<(), WorkbenchError> {
+    if ceiling > Money::default() {
+        return Ok(());
+    }
+    let because = "nothing may be spent then; the ceiling must be more than 0".to_owned();
+    Err(refused("recording consent", because))
 }
 
 /// Returns the event of a customer's consent.
@@ -76,10 +107,7 @@ pub(super) fn authorised(paper: &Paper, by: &str, how: Consent, ceiling: Money, 
     if by.trim().is_empty() {
         return Err(WorkbenchError::Empty { what: "who agreed" });
     }
-    if ceiling <= Money::default() {
-        let because = "nothing may be spent then; the ceiling must be more than 0".to_owned();
-        return Err(refused("recording consent", because));
-    }
+    check_ceiling(ceiling)?;
     let currency = named(paper, currency);
     Ok(vec![Event::Authorised { by: by.trim().to_owned(), how, ceiling, currency }])
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use assert_cmd::Command;
+use lugwise::archive::Archive;
 use lugwise::circuit::{Change, Track, What, built_in};
 use lugwise::prediction::{Hypotheses, State};
 use lugwise::readings::{Measurement, Meter, Symptom};
@@ -68,6 +69,44 @@ fn one_thread_and_three_give_the_same_outcomes_and_another_seed_others() {
     let many = |kind| kinds.iter().filter(|k| **k == kind).count();
     assert_eq!(Kind::ALL.map(many), [8, 2, 2, 2, 2]);
     assert!(alone.iter().any(|outcome| outcome.slips > 0), "one reading in ten is a slip");
+}
+
+/// Makes an archive of invented jobs and returns the jobs as one line each.
+fn invented(path: &Path, seed: &str) -> Vec<Value> {
+    let asked = ["one-pickup-direct", "--jobs", "40", "--pool", "4", "--seed", seed, "--archive"];
+    let told = json(&[&asked[..], &[path.to_str().unwrap()]].concat());
+    let archive = Archive::open(path, "2026-01-01T00:00:00Z").unwrap();
+    assert_eq!((&told["jobs"], &told["pool"]), (&Value::from(40), &Value::from(4)));
+    assert_eq!(archive.check().unwrap().events, told["events"].as_u64().unwrap());
+    let mut lines = Vec::new();
+    assert_eq!(archive.export_ndjson(&mut lines).unwrap(), 40);
+    let lines = String::from_utf8(lines).unwrap();
+    lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect()
+}
+
+#[test]
+fn an_archive_of_invented_jobs_holds_whole_visits_and_the_same_ones_for_the_same_seed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    let jobs = invented(&path("a.archive"), "7");
+    assert_eq!(jobs, invented(&path("b.archive"), "7"));
+    assert_ne!(jobs, invented(&path("c.archive"), "8"));
+    let cured = jobs.iter().filter(|job| job["summary"]["ending"] == "cured").count();
+    assert!(cured > 0, "no visit ends with its proof");
+    let all = |what: &str| {
+        let mut all: Vec<String> = jobs.iter().map(|job| job["summary"][what].to_string()).collect();
+        all.sort();
+        all.dedup();
+        all.len()
+    };
+    assert!(all("customer") > 5 && all("technician") > 2 && all("uid") == 40, "all jobs are of one customer");
+    assert!(all("opened_at") == 40 && jobs[0]["summary"]["opened_at"].as_str().unwrap() < "2017");
+    let before = std::fs::read(path("a.archive")).unwrap();
+    let a = path("a.archive");
+    let again = trial(&["one-pickup-direct", "--jobs", "1", "--archive", a.to_str().unwrap()]);
+    assert!(again.code == 1 && again.err.contains("something with this name is there"), "{}", again.err);
+    assert_eq!(std::fs::read(&a).unwrap(), before);
+    assert_eq!(trial(&["one-pickup-direct", "--jobs", "1"]).code, 2, "the archive must be named");
 }
 
 #[test]

@@ -266,6 +266,67 @@ fn jobs_are_found_by_every_word_in_them() {
     assert!(archive.search("fry", 1).unwrap()[0].around.contains("crackles like frying"));
 }
 
+/// Jobs that hold nothing but their first event, all taken in at once.
+fn many(archive: &mut Archive, count: u32) {
+    let job = |number: u32| {
+        let visit = Visit {
+            at: format!("2026-03-02T{:02}:{:02}:{:02}Z", number / 3600, number / 60 % 60, number % 60),
+            customer: format!("customer {number}"),
+            technician: if number % 100 == 0 { "first" } else { "second" },
+            ..Visit::default()
+        };
+        vec![visit.started()]
+    };
+    let jobs: Vec<_> = (0..count).map(job).collect();
+    assert_eq!(archive.add_jobs(&jobs).unwrap(), jobs.len());
+    assert_eq!(archive.add_jobs(&jobs).unwrap(), 0, "they are here already");
+}
+
+#[test]
+fn of_very_many_jobs_that_hold_a_word_the_last_are_first_and_all_are_counted() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    many(&mut archive, 1_005);
+    let names = |words: &str, filter: &Filter, most| -> (Vec<String>, u32) {
+        let (hits, total) = archive.find(words, filter, most).unwrap();
+        assert!(hits.iter().all(|hit| !hit.around.is_empty()));
+        (hits.into_iter().map(|hit| hit.job.customer).collect(), total)
+    };
+    let (any, first) =
+        (Filter::default(), Filter { technician: Some("first".to_owned()), ..Filter::default() });
+    let expected = |all: &[u32]| all.iter().map(|n| format!("customer {n}")).collect::<Vec<_>>();
+    assert_eq!(names("invented", &any, 3), (expected(&[1004, 1003, 1002]), 1_005));
+    assert_eq!(names("invented", &first, 3), (expected(&[1000, 900, 800]), 11));
+    assert_eq!(names("customer 777", &any, 3), (expected(&[777]), 1));
+    assert_eq!(names("customer 700", &first, 3), (expected(&[700]), 1));
+    assert_eq!(names("customer 777", &first, 3), (Vec::new(), 0));
+    assert_eq!(names("invented", &any, 0), (Vec::new(), 1_005));
+    assert_eq!(names("invented", &any, 2_000).0.len(), 1_005);
+}
+
+#[test]
+fn jobs_are_named_by_a_beginning_and_found_by_their_instrument() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    let at = |day: u32| format!("2026-03-0{day}T09:00:00Z");
+    let visit =
+        |day, customer: &str| Visit { at: at(day), customer: customer.to_owned(), ..Visit::default() };
+    let uids: Vec<String> = [(1, "A school "), (2, "a School"), (3, "another")]
+        .map(|(day, customer)| put(&mut archive, &visit(day, customer), NOW, vec![opened("cavity")]))
+        .to_vec();
+    assert_eq!(archive.beginning("2026030", 9).unwrap(), uids);
+    assert_eq!(archive.beginning("2026030", 2).unwrap(), uids[..2]);
+    assert_eq!(archive.beginning("20260302", 9).unwrap(), uids[1..2]);
+    assert_eq!(archive.beginning("2026%", 9).unwrap(), [""; 0]);
+    let of = |customer: &str, instrument: &str, wiring: &str| -> Vec<String> {
+        let jobs = archive.of_instrument(customer, instrument, wiring).unwrap();
+        jobs.into_iter().map(|job| job.uid).collect()
+    };
+    assert_eq!(of("A SCHOOL", " Invented guitar", "one-pickup"), uids[..2]);
+    assert_eq!(of("a school", "invented guitar", "two-humbuckers"), [""; 0]);
+    assert_eq!(of("a school", " ", "one-pickup"), [""; 0]);
+}
+
 #[test]
 fn no_text_has_a_meaning_of_its_own() {
     let (_folder, path) = bench();
@@ -350,7 +411,31 @@ fn an_archive_of_a_newer_program_is_refused_and_not_touched() {
     let (folder, path, _) = written();
     Connection::open(&path).unwrap().execute_batch("PRAGMA user_version = 99").unwrap();
     let why = refused(folder.path(), &path);
-    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 1, .. }), "{why}");
+    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 2, .. }), "{why}");
+}
+
+/// Nobody can write there, not even who may write everything.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_cannot_be_written_is_told() {
+    let path = Path::new("/proc/jobs.archive");
+    let why = Archive::open(path, NOW).unwrap_err();
+    assert!(matches!(why, ArchiveError::Unwritable { .. } | ArchiveError::Refused { .. }), "{why}");
+    let said = why.to_string();
+    assert!(said.contains("/proc/jobs.archive") && said.contains("hint: "), "{said}");
+    assert!(!path.exists());
+}
+
+#[test]
+fn a_database_of_another_program_is_not_touched_by_a_restore_nor_used_as_a_backup() {
+    let (folder, path, _) = written();
+    let other = folder.path().join("other.db");
+    Connection::open(&other).unwrap().execute_batch("CREATE TABLE song (name TEXT)").unwrap();
+    assert!(matches!(open(&path).backup(&other), Err(ArchiveError::InTheWay { .. })));
+    let before = contents(folder.path());
+    let why = Archive::restore(&other, &path).unwrap_err();
+    assert!(matches!(why, ArchiveError::Foreign { .. }), "{why}");
+    assert!(contents(folder.path()) == before, "the folder was changed");
 }
 
 #[test]
@@ -360,6 +445,7 @@ fn a_cut_off_archive_is_refused_and_not_touched() {
         fs::write(&path, &bytes[..length]).unwrap();
         let why = refused(folder.path(), &path);
         assert!(matches!(why, ArchiveError::Damaged { .. }), "{length}: {why}");
+        assert!(why.to_string().contains("restore the newest backup"), "{length}: {why}");
     }
 }
 
@@ -398,8 +484,11 @@ fn no_flipped_bit_changes_what_a_job_says() {
     drop(archive);
     let mut rng = StdRng::seed_from_u64(7);
     let mut refused = 0;
+    let used: Vec<usize> = (0..bytes.len()).filter(|at| bytes[*at] != 0).collect();
     for round in 0..200 {
-        let (at, bit) = (rng.random_range(0..bytes.len()), rng.random_range(0..8));
+        let any = rng.random_range(0..bytes.len());
+        let at = if round % 2 == 0 { any } else { used[rng.random_range(0..used.len())] };
+        let bit = rng.random_range(0..8);
         let mut flipped = bytes.clone();
         flipped[at] ^= 1 << bit;
         let (_folder, path) = bench();

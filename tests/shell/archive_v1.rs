@@ -74,7 +74,10 @@ fn an_archive_of_the_first_version_opens_and_replays() {
         told += 1;
     }
     assert_eq!(told, 3);
+    let taught = |archive: &Archive| -> u32 { archive.lessons().unwrap().iter().map(|one| one.jobs).sum() };
+    assert_eq!(taught(&archive), 2, "what a later version keeps is made when the archive is opened");
     archive.rebuild().unwrap();
+    assert_eq!(taught(&archive), 2);
     assert_eq!(archive.check().unwrap().jobs, 3);
     assert_eq!(fs::read(&database).unwrap(), bytes, "the file that is kept is never written to");
 }

@@ -1,10 +1,11 @@
 //! Past jobs in daily use: kept by themselves, listed, replayed, moved between archives, counted, learnt from.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use lugwise::archive::Archive;
-use lugwise::job::{Event, Job, Record, Speaker, parse, to_line};
+use lugwise::archive::{Archive, Filter, Order, Page};
+use lugwise::job::{Event, Job, Outcome, Record, Speaker, parse, to_line};
 use lugwise::session::{KnownBefore, PastJobs, Replay, Session, StepKind, Taught, known_values};
 use lugwise::workbench::{Command, Family, Priors};
 use serde_json::Value;
@@ -358,6 +359,75 @@ fn nothing_in_a_text_has_a_meaning() {
     assert_eq!(json(home.path(), &["past", "check"])["jobs"], 1);
 }
 
+/// One of each sort of attack: a formula, markup, a query, a path, a mark that turns a line around, controls.
+const HOSTILE: &str = "=1+1 <b>'; DROP TABLE job; --</b> ../../x \u{202e}\u{1b}[2J\n\"";
+
+#[test]
+fn every_word_typed_on_the_bench_stays_a_word_on_the_screen_and_in_the_ticket() {
+    let home = home();
+    let file = text(&home.path().join("a.job"));
+    let told = |args: &[&str]| {
+        let (code, out, err) = lugwise(home.path(), args);
+        assert_eq!((code, err.as_str()), (0, ""), "{args:?}");
+        assert!(!out.contains(['\u{202e}', '\u{1b}']), "{args:?}: {out:?}");
+    };
+    let complaint = format!("no sound {HOSTILE}");
+    let start: [&str; 6] = ["start", "one-pickup-direct", "--complaint", &complaint, "-o", &file];
+    let fields = ["--instrument", "--customer", "--last-done", "--technician"];
+    let fields: Vec<&str> = fields.map(|field| [field, HOSTILE]).concat();
+    told(&[&start[..], &fields[..]].concat());
+    told(&["skip", &file, "--reason", HOSTILE]);
+    told(&["estimate", &file, "--work", &format!("{HOSTILE}=20"), "--per-hour", "60", "--said", HOSTILE]);
+    told(&["authorise", &file, "--ceiling", "80", "--by", HOSTILE, "--how", "telephone"]);
+    told(&["conclude", &file, "2"]);
+    told(&["repair", &file, HOSTILE, "--minutes", "3"]);
+    told(&["search-on", &file, "--remains", &complaint]);
+    told(&["close", &file, "--unproven", HOSTILE]);
+    told(&["next", &file]);
+    let written = |name: &str| {
+        let path = home.path().join(name);
+        told(&["ticket", &file, "-o", &text(&path)]);
+        fs::read(path).unwrap()
+    };
+    for name in ["a.md", "a.html"] {
+        let ticket = String::from_utf8(written(name)).unwrap();
+        let harmless = !ticket.contains("<b>") && !ticket.contains(['\u{202e}', '\u{1b}']);
+        assert!(harmless && ticket.contains("DROP TABLE job"), "{name}: {ticket}");
+    }
+    assert!(written("a.pdf").starts_with(b"%PDF-"));
+    let uid = json(home.path(), &["past"])["jobs"][0]["uid"].as_str().unwrap().to_owned();
+    told(&["past", "show", &uid]);
+    told(&["past", "replay", &uid, "--from-start"]);
+    assert_eq!(json(home.path(), &["past", "check"])["jobs"], 1);
+}
+
+#[test]
+fn no_technician_is_a_formula_or_markup_in_a_figure() {
+    let home = home();
+    let technicians = [HOSTILE, "+1", "-1", "@x", "\t=1", "a\",=2", "<script>"];
+    for (day, technician) in (1..).zip(technicians) {
+        visit(
+            home.path(),
+            &Visit { at: format!("2026-03-0{day}T09:00:00Z"), technician, ..Visit::default() },
+        );
+    }
+    let by = ["past", "figures", "--chart", "renamed", "--by", "technician", "--format", "csv"];
+    let (code, csv, _) = lugwise(home.path(), &by);
+    assert_eq!((code, csv.contains(['\u{202e}', '\u{1b}'])), (0, false), "{csv:?}");
+    for formula in ["\"=", "\"+", "\"-", "\"@", "\"\t", ",=", "\n=2"] {
+        let quoted = csv.replace("\"\"", "");
+        assert!(
+            !quoted.contains(formula) || formula == ",=" && quoted.contains("a,=2\""),
+            "{formula}: {csv}"
+        );
+    }
+    assert!(csv.contains("\"'=1+1 <b>") && csv.contains("\"a\"\",=2\""), "{csv}");
+    let page = home.path().join("report.html");
+    json(home.path(), &["past", "report", "--by", "technician", "-o", &text(&page)]);
+    let page = fs::read_to_string(page).unwrap();
+    assert!(!page.contains("<script") && !page.contains("<b>") && !page.contains('\u{202e}'), "{page}");
+}
+
 #[test]
 fn a_name_from_elsewhere_leads_out_of_no_folder() {
     let home = home();
@@ -420,6 +490,51 @@ fn cured_jobs_move_the_priors_as_counted_by_hand() {
     assert!(told.words().ends_with("6 of 10 jobs"), "{}", told.words());
     let here = Taught::of(&archive, Some("one-pickup")).unwrap();
     assert!(here.elsewhere.is_empty() && here.here == taught.elsewhere, "all ten are on this wiring");
+}
+
+/// Adds up the jobs that named the same faults.
+fn together(all: impl Iterator<Item = (Vec<String>, u32)>) -> BTreeMap<Vec<String>, u32> {
+    let mut sums = BTreeMap::new();
+    all.for_each(|(faults, jobs)| *sums.entry(faults).or_default() += jobs);
+    sums
+}
+
+/// What jobs teach is kept with them; it must be what their events say, one by one.
+#[test]
+fn what_jobs_teach_is_what_their_events_say_job_by_job() {
+    let home = home();
+    let mut archive = place(home.path()).open().unwrap();
+    shop(&mut archive, &["pickup/coil open", "jack.tip/joint open", "pickup/coil open"]);
+    let visit = |at: &str| Visit { at: at.to_owned(), ..Visit::default() };
+    let named = |faults: &[&str]| vec![concluded(faults, 0.9), repaired("mended", 1.0)];
+    let with = |mut events: Vec<Event>, last: Event| {
+        events.push(last);
+        events
+    };
+    let both = with(named(&["jack.tip/joint open", "pickup/coil open"]), cured());
+    put(&mut archive, &visit("2026-03-03T09:00:00Z"), NOW, both);
+    let open = named(&["pickup/coil open"]);
+    let uid = put(&mut archive, &visit("2026-03-03T10:00:00Z"), NOW, open);
+    let cured_alone = |job: Job| {
+        let cured = job.closed().is_some_and(|closing| closing.outcome == Outcome::Cured);
+        job.concluded().filter(|_| cured).map(|named| (named.faults.clone(), 1))
+    };
+    let by_hand = |archive: &Archive| {
+        let all = archive.jobs(&Filter::default(), Order::Oldest, Page::default()).unwrap();
+        together(all.iter().filter_map(|job| cured_alone(archive.job(&job.uid).unwrap())))
+    };
+    let kept = |archive: &Archive| {
+        together(archive.lessons().unwrap().into_iter().map(|one| (one.faults, one.jobs)))
+    };
+    assert_eq!((kept(&archive), kept(&archive).len()), (by_hand(&archive), 3));
+    archive.append(&uid, 3, &[Record { at: NOW.to_owned(), event: cured() }]).unwrap();
+    assert_eq!(kept(&archive), by_hand(&archive));
+    assert_eq!(kept(&archive).values().sum::<u32>(), 5);
+    archive.append(&uid, 4, &[Record { at: NOW.to_owned(), event: Event::Undone }]).unwrap();
+    assert_eq!(kept(&archive).values().sum::<u32>(), 4);
+    let before = kept(&archive);
+    archive.rebuild().unwrap();
+    assert_eq!(kept(&archive), before);
 }
 
 #[test]

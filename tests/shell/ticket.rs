@@ -410,6 +410,30 @@ fn controls_and_direction_marks_are_made_visible(#[case] control: char) {
 }
 
 #[test]
+fn formulas_queries_and_paths_are_words_like_any_others() {
+    for text in [
+        "=1+1",
+        "@SUM(A1)",
+        "'; DROP TABLE job; --",
+        "../../etc/passwd",
+        "C:\\x\\..\\y",
+        "file:///etc/passwd",
+    ] {
+        let [_, page] = both(&whole(&Words::all(text)));
+        let fields = seen(&both(&whole(&Words::all("zq7")))[1]).matches("zq7").count();
+        assert_eq!(seen(&page).matches(text).count(), fields, "{text}");
+    }
+}
+
+#[test]
+fn a_megabyte_in_every_field_is_kept_whole() {
+    let fields = both(&whole(&Words::all("zq7"))).map(|text| text.matches("zq7").count());
+    assert!(fields.iter().all(|count| *count >= 8), "{fields:?}");
+    let found = both(&whole(&Words::all(&"zq7 ".repeat(1 << 18)))).map(|text| text.matches("zq7").count());
+    assert_eq!(found, fields.map(|count| count << 18));
+}
+
+#[test]
 fn a_megabyte_of_text_is_kept_whole() {
     let mut words = Words::plain();
     words.complaint = "x<|".repeat(350_000);

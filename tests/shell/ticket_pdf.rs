@@ -518,7 +518,11 @@ fn a_job_goes_from_estimate_to_a_signed_ticket_in_the_shell() {
     let state = run(&["repair", &first, "soldered", "--minutes", "30"]);
     assert!(state["notices"].to_string().contains("38.50 EUR"), "{}", state["notices"]);
     png(&folder.path().join("cavity.png"));
-    run(&["photo", &first, &path("cavity.png"), "--caption", "the cavity", "--print"]);
+    run(&["photo", &first, &path("cavity.png"), "--caption", "as it came", "--print"]);
+    let state = run(&["photo", &first, &path("cavity.png"), "--caption", "the cavity", "--print"]);
+    assert_eq!(state["paper"]["photos"].as_array().map(Vec::len), Some(1), "the same photo is kept once");
+    let told = state["notices"].to_string();
+    assert!(told.contains("as it came") && told.contains("the cavity"), "{told}");
     run(&["warranty", &first, "--of", &second, "--why", "same fault, same place"]);
     run(&["close", &first, "--unproven", "invented for a test"]);
     assert_eq!(run(&["bill", &first])["paper"]["bill"], "38.50 EUR");

@@ -7,7 +7,10 @@ use egui::{Key, Rect, Theme};
 use egui_kittest::Node;
 use egui_kittest::kittest::NodeT;
 use lugwise::readings::Access;
-use lugwise::ui::{Action, DARK, LIGHT, Overlay, Own, PracticeAction, Switch, Tokens, TreesAction, contrast};
+use lugwise::ui::{
+    Action, DARK, LIGHT, Overlay, Own, PaperAction, PaperPage, PastAction, PastPage, PracticeAction, Switch,
+    Tokens, TreesAction, contrast,
+};
 use lugwise::workbench::{Stage, View};
 use rstest::rstest;
 
@@ -50,6 +53,13 @@ fn screens() -> Vec<Screen> {
     vec![
         before("start", None),
         before("own wirings", Some(Action::Own(Own::Open))),
+        before("past jobs, the archive", Some(Action::Past(PastAction::Page(PastPage::Files)))),
+        looked("estimate", Action::Paper(PaperAction::Open)),
+        looked("consent", Action::Paper(PaperAction::Page(PaperPage::Consent))),
+        looked("photos", Action::Paper(PaperAction::Page(PaperPage::Photos))),
+        looked("comeback", Action::Paper(PaperAction::Page(PaperPage::Comeback))),
+        looked("shop", Action::Paper(PaperAction::Page(PaperPage::Shop))),
+        looked("ticket", Action::Paper(PaperAction::Page(PaperPage::Ticket))),
         before("practice", Some(Action::Practice(PracticeAction::Open))),
         job("finding", views::finding()),
         job("caution", views::cautious()),

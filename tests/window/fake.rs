@@ -9,7 +9,7 @@ use lugwise::circuit::{Harness, built_in, load};
 use lugwise::draw::{Marks, Picture, Plan, Sight, Spot};
 use lugwise::job::{Outcome, ReadingId, Speaker, Standing};
 use lugwise::readings::{Measurement, Meter, Mode, Symptom};
-use lugwise::session::OwnTrees;
+use lugwise::session::{OwnFolder, OwnTrees, ShopPlace};
 use lugwise::source::Source;
 use lugwise::ui::{
     Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
@@ -290,6 +290,10 @@ impl Bench for Fake {
     fn ticket(&self, path: &Path) -> Result<(), String> {
         self.log.add(format!("ticket {}", path.display()));
         Ok(())
+    }
+
+    fn shop(&self) -> ShopPlace {
+        ShopPlace::beside(&OwnFolder::at("nowhere/at/all"))
     }
 
     fn trees(&self) -> &TreeShelf {

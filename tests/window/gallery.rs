@@ -9,10 +9,12 @@ use egui::{Key, Modifiers, Theme, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use lugwise::session::OwnFolder;
-use lugwise::ui::{App, Bench, DeskBench, Dialogs, ONE_DIALOG, Question, Reply};
+use lugwise::ui::{
+    Action, App, Bench, DeskBench, Dialogs, ONE_DIALOG, PastAction, PastPage, Question, Reply,
+};
 
 use crate::fake::{Answers, Fake, Log};
-use crate::own::{settle, wait};
+use crate::own::{click, settle, wait};
 use crate::{Window, shows, views};
 
 fn bench(home: &Path) -> DeskBench {
@@ -79,7 +81,7 @@ impl Dialogs for Slow {
         self.asked.lock().unwrap().push(question.clone());
         let given = Arc::clone(&self.given);
         Reply::Later(Box::pin(std::future::poll_fn(move |_| match given.lock().unwrap().take() {
-            Some(path) => Poll::Ready(path),
+            Some(path) => Poll::Ready(path.into_iter().collect()),
             None => Poll::Pending,
         })))
     }
@@ -151,6 +153,42 @@ fn a_ticket_is_not_written_of_a_job_that_was_left_meanwhile() {
     test.answer(Some("ticket.html"));
     assert!(shows(&test.window, "It was left before a file was chosen"));
     assert!(!test.log.lines().iter().any(|line| line.starts_with("ticket")));
+}
+
+#[test]
+fn a_photo_comes_into_its_form_when_it_is_chosen_and_not_into_the_next_job() {
+    let mut test = Asked::of(|log| Fake::with(views::finding(), log));
+    test.press(Key::B);
+    click(&mut test.window, "Photos");
+    click(&mut test.window, "Choose a photo…");
+    assert_eq!(*test.asked.lock().unwrap(), [Question::OpenPhoto]);
+    test.answer(Some("cavity.png"));
+    assert_eq!(test.window.get_by_label("Photo file").value().as_deref(), Some("cavity.png"));
+    click(&mut test.window, "Choose a photo…");
+    test.press(Key::N);
+    test.press(Key::N);
+    assert!(test.window.state().bench().view().is_none());
+    test.answer(Some("late.png"));
+    assert!(shows(&test.window, "It was left before a file was chosen"));
+}
+
+#[test]
+fn nothing_is_taken_in_when_past_jobs_were_left_before_a_file_was_chosen() {
+    let mut test = Asked::of(Fake::empty);
+    test.window.state_mut().ask(Action::Past(PastAction::Page(PastPage::Files)));
+    wait(&mut test.window, "the page", |window| {
+        window.state().desk().past.as_ref().is_some_and(|past| !past.is_reading())
+    });
+    click(&mut test.window, "Put a backup back…");
+    click(&mut test.window, "Take in job files…");
+    assert!(shows(&test.window, ONE_DIALOG));
+    assert_eq!(*test.asked.lock().unwrap(), [Question::OpenFile("Put a backup back")]);
+    test.answer(Some("old.archive"));
+    assert!(shows(&test.window, "old.archive in the archive's place?"));
+    click(&mut test.window, "Take in job files…");
+    test.press(Key::N);
+    test.answer(Some("a.job"));
+    assert!(shows(&test.window, "It was left before a file was chosen"));
 }
 
 #[test]

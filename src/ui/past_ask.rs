@@ -1,0 +1,91 @@
+//! Which files the screen of past jobs asks for, and what is done with those that are chosen.
+
+use std::path::PathBuf;
+
+use super::action::Desk;
+use super::dialogs::Question;
+use super::past_care::{Care, Sure};
+use super::past_desk::{PastAction, PastDesk, PastPage};
+use super::past_read::Wanted;
+use crate::archive::Filter;
+use crate::archive::audit::By;
+use crate::session::{AllJobs, Figure, PastJobs};
+
+/// What a file is asked for.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum PastFile {
+    /// A figure is written there as comma-separated values.
+    Csv(Box<Figure>),
+    /// All figures over these jobs are written there as a page to print.
+    Report(Filter, By, Vec<(&'static str, String)>),
+    /// Its jobs are taken in.
+    Import,
+    /// The jobs of the archive that it was written from are taken in.
+    Merge,
+    /// The job of this name is written there.
+    Export(String),
+    /// All jobs are written there.
+    ExportAll(AllJobs),
+    /// The archive is copied there.
+    Backup,
+    /// It is put in the archive's place, once that was asked once more.
+    Restore,
+}
+
+/// Returns what to ask for, and what is done with it, when an action needs a file.
+pub(super) fn question(own: &PastDesk, asked: &PastAction) -> Option<(Question, PastFile)> {
+    Some(match asked {
+        PastAction::SaveCsv => {
+            let figure = own.figure()?.clone();
+            let name = format!("past-jobs-{}.csv", figure.chart.name());
+            (Question::Figures(name, "csv"), PastFile::Csv(Box::new(figure)))
+        }
+        PastAction::SaveReport => {
+            let report = PastFile::Report(own.form.filter(), own.by, own.form.facts());
+            (Question::Figures("past-jobs.html".to_owned(), "html"), report)
+        }
+        PastAction::Import => (Question::OpenFiles("Take in job files"), PastFile::Import),
+        PastAction::ImportFolder => (Question::OpenFolder("Take in a folder of job files"), PastFile::Import),
+        PastAction::Merge => (Question::OpenFile("Take in another archive's jobs"), PastFile::Merge),
+        PastAction::Restore => (Question::OpenFile("Put a backup back"), PastFile::Restore),
+        PastAction::Export => {
+            let uid = own.rerun.as_ref()?.job.uid.clone();
+            (Question::SaveCopy("Write the job", PastJobs::file_name(&uid)), PastFile::Export(uid))
+        }
+        PastAction::ExportAll(form) => {
+            let name = match form {
+                AllJobs::Ndjson => "jobs.ndjson",
+                AllJobs::Columns => "jobs.parquet",
+            };
+            (Question::SaveCopy("Write all jobs", name.to_owned()), PastFile::ExportAll(*form))
+        }
+        PastAction::Backup => {
+            let name = "jobs-backup.archive".to_owned();
+            (Question::SaveCopy("Back up the archive", name), PastFile::Backup)
+        }
+        _ => return None,
+    })
+}
+
+/// Does beside the window what files were asked for, and returns whether the screen is still there to say so.
+pub(super) fn chosen(desk: &mut Desk, file: PastFile, paths: Vec<PathBuf>) -> bool {
+    let Some(own) = &mut desk.past else { return false };
+    let Some(path) = paths.first().cloned() else { return true };
+    (desk.problem, desk.told) = (None, None);
+    let wanted = match file {
+        PastFile::Csv(figure) => Wanted::Csv { path, figure },
+        PastFile::Report(filter, by, facts) => Wanted::Report { path, filter, by, facts },
+        PastFile::Import => Wanted::Care(Care::Import(paths)),
+        PastFile::Merge => Wanted::Care(Care::Merge(path)),
+        PastFile::Export(uid) => Wanted::Care(Care::Export { uid, to: path }),
+        PastFile::ExportAll(form) => Wanted::Care(Care::ExportAll(form, path)),
+        PastFile::Backup => Wanted::Care(Care::Backup(path)),
+        PastFile::Restore if own.page != PastPage::Files => return false,
+        PastFile::Restore => {
+            own.sure = Some(Sure::Restore(path));
+            return true;
+        }
+    };
+    own.want(wanted);
+    true
+}

@@ -1,0 +1,141 @@
+//! What is done to the archive of past jobs beside the window: files in and out, copies, a customer taken out, learning.
+
+use std::path::{Path, PathBuf};
+
+use super::past_read::Told;
+use crate::session::{AllJobs, PastError, PastJobs, TakenIn, TaughtNow};
+
+/// Said when another window keeps a trace of a customer alive.
+const OPEN_ELSEWHERE: &str =
+    "Another window has the archive open: close it and do this again to clear the last trace.";
+/// Said after a customer was taken out.
+const ELSEWHERE: &str = "The job file itself, photos beside it and older backups still hold the name.";
+
+/// One thing that is done to the archive.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Care {
+    /// Take job files in, or folders of them.
+    Import(Vec<PathBuf>),
+    /// Take in the jobs of another archive.
+    Merge(PathBuf),
+    /// Write a job as a job file.
+    Export {
+        /// Its name.
+        uid: String,
+        /// Where.
+        to: PathBuf,
+    },
+    /// Write all jobs for other programs.
+    ExportAll(AllJobs, PathBuf),
+    /// Copy the archive.
+    Backup(PathBuf),
+    /// Put a copy in the archive's place.
+    Restore(PathBuf),
+    /// Take the customer out of the job of this name.
+    Forget(String),
+    /// Say what past jobs teach, over one's own priors.
+    Learnt(Option<String>),
+    /// Let new jobs start with it, or not; then say what it is, over one's own priors.
+    Learn(bool, Option<String>),
+}
+
+impl Care {
+    /// Returns what is being done, in words.
+    pub const fn says(&self) -> &'static str {
+        match self {
+            Self::Import(_) | Self::Merge(_) => "Taking jobs in…",
+            Self::Export { .. } | Self::ExportAll(..) => "Writing jobs…",
+            Self::Backup(_) => "Copying the archive…",
+            Self::Restore(_) => "Looking the copy through…",
+            Self::Forget(_) => "Taking the customer out…",
+            Self::Learnt(_) | Self::Learn(..) => "Counting cured jobs…",
+        }
+    }
+}
+
+/// What is asked once more before it is done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Sure {
+    /// Take the customer out of the job that is gone through.
+    Forget,
+    /// Put this copy in the archive's place.
+    Restore(PathBuf),
+}
+
+/// Does it; returns what is to be told.
+///
+/// # Errors
+/// Returns why it could not be done.
+pub(super) fn carry_out(place: &PastJobs, care: Care) -> Result<Told, PastError> {
+    Ok(match care {
+        Care::Import(paths) => imported(&place.import(&paths)?),
+        Care::Merge(file) => merged(place, &file)?,
+        Care::Export { uid, to } => {
+            let file = place.export_job(&uid, &to)?;
+            Told::Cared(format!("Written to {}", file.display()))
+        }
+        Care::ExportAll(form, to) => exported(place, form, &to)?,
+        Care::Backup(to) => {
+            let holds = place.backup(&to)?;
+            Told::Cared(format!("{} was written and looked through: {holds}.", to.display()))
+        }
+        Care::Restore(from) => restored(place, &from)?,
+        Care::Forget(uid) => forgotten(place, &uid)?,
+        Care::Learnt(own) => Told::Learnt(taught(place, own.as_deref())?),
+        Care::Learn(on, own) => {
+            place.set_learning(on)?;
+            Told::Learnt(taught(place, own.as_deref())?)
+        }
+    })
+}
+
+/// Returns what past jobs teach; only looking makes no archive.
+fn taught(place: &PastJobs, own: Option<&str>) -> Result<TaughtNow, PastError> {
+    if place.file()?.exists() { place.taught(own) } else { Ok(TaughtNow::default()) }
+}
+
+fn imported(files: &[TakenIn]) -> Told {
+    if files.is_empty() {
+        return Told::Cared("There are no job files there.".to_owned());
+    }
+    let (mut new, mut known, mut wrong) = (0, 0, Vec::new());
+    for (file, came_of) in files {
+        match came_of {
+            Ok(done) if done.added > 0 => new += 1,
+            Ok(_) => known += 1,
+            Err(why) => wrong.push(format!("{}: {}", file.display(), why.replace("\nhint: ", "; "))),
+        }
+    }
+    let text = format!("{new} taken in, {known} were here already.");
+    if wrong.is_empty() { Told::Cared(text) } else { Told::Partly(text, wrong.join("\n")) }
+}
+
+fn merged(place: &PastJobs, file: &Path) -> Result<Told, PastError> {
+    let merged = place.merge(file)?;
+    Ok(Told::Cared(format!(
+        "{} jobs are new, {} got longer, {} were here already, {} are kept beside those that they depart from.",
+        merged.new,
+        merged.longer,
+        merged.same,
+        merged.diverged.len()
+    )))
+}
+
+fn exported(place: &PastJobs, form: AllJobs, to: &Path) -> Result<Told, PastError> {
+    let (jobs, files) = place.export_all(form, to)?;
+    let names: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
+    let sort = if jobs == 1 { "job" } else { "jobs" };
+    Ok(Told::Cared(format!("Written to {}: {jobs} {sort}.", names.join(" and "))))
+}
+
+fn restored(place: &PastJobs, from: &Path) -> Result<Told, PastError> {
+    let restored = place.restore(from)?;
+    let aside = restored.set_aside.map(|path| format!(" What was there is in {}.", path.display()));
+    Ok(Told::Cared(format!("The archive holds {} now.{}", restored.holds, aside.unwrap_or_default())))
+}
+
+fn forgotten(place: &PastJobs, uid: &str) -> Result<Told, PastError> {
+    let removed = place.forget(uid)?;
+    let left = if removed.scrubbed { "No trace is left in the archive." } else { OPEN_ELSEWHERE };
+    Ok(Told::Forgotten(format!("{} events of {uid} were changed. {left} {ELSEWHERE}", removed.events)))
+}
