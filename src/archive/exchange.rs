@@ -65,6 +65,9 @@ struct RawLine {
     _summary: Option<IgnoredAny>,
 }
 
+/// Is told one job after the other, with its lines.
+type Telling<'a> = dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError> + 'a;
+
 impl Archive {
     /// Writes every job as one JSON object a line, with its events as the lines of a job file, and returns how many.
     ///
@@ -82,10 +85,7 @@ impl Archive {
     }
 
     /// Goes through all jobs in the order they came in, as they stand at one moment; returns how many there are.
-    pub(super) fn each(
-        &self,
-        told: &mut dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError>,
-    ) -> Result<usize, ArchiveError> {
+    pub(super) fn each(&self, told: &mut Telling<'_>) -> Result<usize, ArchiveError> {
         self.steady(|| go_through(&self.connection, told))
             .map_err(|failure| failure.told(READING, &self.path))
     }
@@ -141,10 +141,7 @@ impl Merged {
     }
 }
 
-fn go_through(
-    connection: &Connection,
-    told: &mut dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError>,
-) -> Result<usize, Failure> {
+fn go_through(connection: &Connection, told: &mut Telling<'_>) -> Result<usize, Failure> {
     let sql = format!(
         "SELECT j.id, j.events, {COLUMNS} FROM job j LEFT JOIN summary s ON s.job = j.id ORDER BY j.id"
     );

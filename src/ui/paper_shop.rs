@@ -111,7 +111,7 @@ pub(super) fn ticket(ui: &mut Ui, own: &mut PaperDesk, desk: &mut Desk, out: &mu
                 }
             });
             let usual = format!("the shop's: {}", paper_words(shops));
-            let shown = own.paper.map_or(usual.as_str(), paper_words);
+            let shown = own.paper.map_or(usual.as_str(), |paper| paper_words(paper));
             pick(ui, "Paper", shown, |ui| {
                 ui.selectable_value(&mut own.paper, None, usual.as_str());
                 for paper in Paper::ALL {

@@ -184,7 +184,7 @@ fn the_practice_bench() {
 
 fn past_jobs(home: &Path) -> Window {
     let place = PastJobs::at(home.join("jobs.archive"));
-    let mut window = window(home, bench(home).keeping(place));
+    let mut window = window_on(home, bench(home).keeping(place));
     click(&mut window, "Past jobs");
     window
 }

@@ -272,7 +272,7 @@ fn many(archive: &mut Archive, count: u32) {
         let visit = Visit {
             at: format!("2026-03-02T{:02}:{:02}:{:02}Z", number / 3600, number / 60 % 60, number % 60),
             customer: format!("customer {number}"),
-            technician: if number % 100 == 0 { "first" } else { "second" },
+            technician: if number.is_multiple_of(100) { "first" } else { "second" },
             ..Visit::default()
         };
         vec![visit.started()]

@@ -187,7 +187,7 @@ fn the_name_of_a_file_says_what_is_written_or_nothing_is() {
     assert_eq!(lugwise(home.path(), &["tree", "show", "silent", "-o", &at("x.txt")]).0, 0);
     let printed = lugwise(home.path(), &["tree", "show", "silent"]).1;
     assert_eq!(fs::read_to_string(at("x.txt")).unwrap().trim_end(), printed.trim_end());
-    assert_eq!(fs::read_dir(home.path()).unwrap().filter(|file| file.is_ok()).count(), 1, "nothing else");
+    assert_eq!(fs::read_dir(home.path()).unwrap().filter(Result::is_ok).count(), 1, "nothing else");
 }
 
 #[test]

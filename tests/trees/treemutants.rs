@@ -315,7 +315,8 @@ fn mistakes_by_ear() -> Vec<Changed> {
         no("Suspect(say: \"what cannot be\", at: [\"strings\"])"),
     );
     let once_more = no("Step(\"once more\")");
-    vec![
+    let mut all = unreadable_by_ear();
+    all.extend([
         changed("acquitted", HEARD, &[(YES, ON), (NO, acquitted.as_str())], &[Flaw::WrongEnd], "no: "),
         changed(
             "a part it has not",
@@ -356,6 +357,14 @@ fn mistakes_by_ear() -> Vec<Changed> {
             &[Flaw::Endless],
             "(name: \"by ear\"",
         ),
+    ]);
+    all
+}
+
+/// Mistakes that can be seen without a circuit, or with the controls of one.
+fn unreadable_by_ear() -> Vec<Changed> {
+    const YES: &str = "yes: (means: \"it closes\", then: Advisor)";
+    vec![
         changed("unknown check", HEARD, &[("Closes", "Close")], &[Flaw::CannotBeRead], "check: "),
         changed(
             "unknown control",
