@@ -30,6 +30,7 @@ mod text;
 mod tree;
 mod tree_args;
 mod tree_check;
+mod tree_played;
 mod trial;
 mod trial_args;
 mod trial_jobs;

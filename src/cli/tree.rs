@@ -10,7 +10,7 @@ use super::reply::{Answer, Reply, columns};
 use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
 use super::wirings::{self, Wiring};
-use super::{engine, say, tree_check};
+use super::{engine, say, tree_check, tree_played};
 use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
 use crate::readings::Symptom;
 use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
@@ -26,11 +26,11 @@ pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
             let form = shown_as(*format, output.as_deref())?;
             show(tree, form, output.as_deref(), *paper, *past)
         }
-        TreeVerb::Check { trees, wirings, threads, table } => {
-            tree_check::check(trees, wirings, *threads, table.as_deref(), quiet)
+        TreeVerb::Check { trees, wirings, threads, played, table } => {
+            tree_check::check(trees, wirings, (*threads, *played), table.as_deref(), quiet)
         }
-        TreeVerb::Grow { wiring, complaint, steps, output } => {
-            grow(wiring, *complaint, *steps, output.as_deref(), quiet)
+        TreeVerb::Grow { wiring, complaint, steps, played, output } => {
+            grow(wiring, *complaint, (*steps, *played), output.as_deref(), quiet)
         }
         TreeVerb::Copy { tree, output } => copy(tree, output.as_deref()),
         TreeVerb::Use { job, tree } => put_to_use(job, &find(tree)?),
@@ -236,7 +236,13 @@ pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
-fn grow(wiring: &str, complaint: Symptom, steps: usize, output: Option<&Path>, quiet: bool) -> Answer {
+fn grow(
+    wiring: &str,
+    complaint: Symptom,
+    (steps, played): (usize, usize),
+    output: Option<&Path>,
+    quiet: bool,
+) -> Answer {
     let wiring = wirings::find(wiring)?;
     if let Some(file) = output.filter(|file| file.exists()) {
         return Err(Failure::new(format!("cannot write {}: there is a file of that name", file.display()))
@@ -248,8 +254,10 @@ fn grow(wiring: &str, complaint: Symptom, steps: usize, output: Option<&Path>, q
     progress.close();
     let text = trees::written(&tree);
     let name = output.map_or_else(|| format!("{}.ron", tree.name), |file| file.display().to_string());
-    let checked =
-        engine::tree_checked(&Source::new(name.clone(), text.as_str()), &known()?, &[engine], &|_, _| {});
+    let engines = [engine];
+    let source = Source::new(name.clone(), text.as_str());
+    let checked = engine::tree_checked(&source, &known()?, &engines, &|_, _| {});
+    let checked = checked.with_played(&tree, tree_played::played(&tree, &engines, played, quiet)?);
     if !quiet {
         tree_check::told(&name, &checked).iter().for_each(|line| say(&mut io::stderr(), line));
     }

@@ -45,6 +45,9 @@ pub(super) enum TreeVerb {
         /// How many threads work; as many as there are cores when not given
         #[arg(long, value_name = "N", value_parser = at_least_one)]
         threads: Option<usize>,
+        /// Play so many jobs on each wiring, with the tree and with the advisor alone, and judge its minutes by them
+        #[arg(long, value_name = "N", default_value = "0")]
+        played: usize,
         /// Write the figures as a Markdown table to this file
         #[arg(long, value_name = "FILE")]
         table: Option<PathBuf>,
@@ -60,6 +63,9 @@ pub(super) enum TreeVerb {
         /// How many steps it may have at most
         #[arg(long, value_name = "N", default_value = "15", value_parser = at_least_one)]
         steps: usize,
+        /// Play so many jobs to judge the minutes that it takes
+        #[arg(long, value_name = "N", default_value = "8")]
+        played: usize,
         /// The file to make; printed when not given
         #[arg(short, long, value_name = "FILE")]
         output: Option<PathBuf>,

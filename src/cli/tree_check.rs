@@ -13,7 +13,7 @@ use super::reply::{Answer, Reply, columns};
 use super::tree::{find, known, put};
 use super::trial::{Progress, cores};
 use super::wirings::{self, Wiring};
-use super::{engine, say};
+use super::{engine, say, tree_played};
 use crate::source::Source;
 use crate::trees::{self, Tree};
 use crate::treework::{Checked, Figures, Finding};
@@ -23,7 +23,7 @@ use crate::workbench::Engine;
 pub(super) fn check(
     trees: &[String],
     wirings: &[String],
-    threads: Option<usize>,
+    (threads, played): (Option<usize>, usize),
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
@@ -44,7 +44,14 @@ pub(super) fn check(
         }
         engines(&wanted, threads, quiet)?
     };
-    let checked = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
+    let held = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
+    let play = |(source, checked): (&Source, Checked)| match trees::load(source) {
+        Ok(tree) if played > 0 => {
+            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, played, quiet)?))
+        }
+        _ => Ok(checked),
+    };
+    let checked: Vec<Checked> = sources.iter().zip(held).map(play).collect::<Result<_, Failure>>()?;
     if let Some(file) = table {
         put(file, markdown(trees, wirings, &checked).as_bytes())?;
     }
@@ -141,6 +148,7 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
         let rows: Vec<Vec<String>> = std::iter::once(head).chain(checked.figures.iter().map(cells)).collect();
         lines.push(columns(&rows));
     }
+    lines.extend(tree_played::told(&checked.played));
     lines.extend(checked.not_for.iter().map(|(wiring, why)| format!("not for {wiring}: {why}")));
     lines
 }
@@ -212,11 +220,12 @@ pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
         "figures": checked.figures.iter().map(figures).collect::<Vec<_>>(),
         "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
         "shares": checked.shares,
+        "played": tree_played::as_json(&checked.played),
     })
 }
 
 /// Returns the figures as a Markdown table, which begins with the command that makes it.
-fn markdown(trees: &[String], wirings: &[String], checked: &[Checked]) -> String {
+fn markdown<'c>(trees: &[String], wirings: &[String], checked: &'c [Checked]) -> String {
     let on: String = wirings.iter().map(|wiring| format!(" --wiring {wiring}")).collect();
     let row = |cells: &[String]| format!("| {} |", cells.join(" | "));
     let heads: Vec<String> = std::iter::once("tree").chain(HEADS).map(str::to_owned).collect();
@@ -231,6 +240,8 @@ fn markdown(trees: &[String], wirings: &[String], checked: &[Checked]) -> String
         let of = |figures: &Figures| row(&[vec![name.clone()], cells(figures)].concat());
         lines.extend(checked.figures.iter().map(of));
     }
+    let played = |checked: &'c Checked| (checked.tree.as_deref().unwrap_or_default(), &checked.played[..]);
+    lines.extend(tree_played::markdown(checked.iter().map(played)));
     lines.join("\n") + "\n"
 }
 
@@ -274,6 +285,7 @@ mod tests {
             figures: vec![figures()],
             not_for: vec![("A8a".to_owned(), "it has a preamp".to_owned())],
             shares: BTreeMap::new(),
+            played: Vec::new(),
         }
     }
 

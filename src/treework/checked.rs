@@ -8,12 +8,13 @@ use super::flaws_ends::at_ends;
 use super::flaws_read::{lacks, links, misfits, mistake};
 use super::flaws_steps::{Ground, at_steps};
 use super::passed::{Held, Passed, hold, unfit};
-use super::{Finding, Flaw};
+use super::{Finding, Flaw, Played};
 use crate::source::Source;
 use crate::trees::{Tree, TreeError, Wrong, examine};
 use crate::workbench::Engine;
 
-/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring.
+/// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring. Both are
+/// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more.
 const SLOW: f64 = 1.5;
 const SLOW_ON_ONE: f64 = 2.0;
 
@@ -31,6 +32,8 @@ pub struct Checked {
     /// For each step by its name, the share of what can be behind the complaint that goes each way, in the order of
     /// [`Step::ways`](crate::trees::Step::ways), on average over the wirings.
     pub shares: BTreeMap<String, Vec<f64>>,
+    /// What jobs took that were played with it, by wiring.
+    pub played: Vec<Played>,
 }
 
 impl Checked {
@@ -135,7 +138,7 @@ impl<'e> Work<'e> {
         found.extend(misfits(&errors));
         found.extend(at_steps(&ground));
         found.extend(at_ends(&ground));
-        found.extend(slow(tree, &checked.figures));
+        found.extend(slow(tree, &estimated(&checked.figures)));
         in_order(&mut found);
         Checked { findings: found, ..checked }
     }
@@ -153,25 +156,29 @@ fn shares(tree: &Tree, passed: &[Passed<'_>]) -> BTreeMap<String, Vec<f64>> {
     tree.steps.iter().enumerate().map(|(step, named)| (named.name.clone(), of(step))).collect()
 }
 
-/// Returns whether the tree takes much longer than the advisor does alone.
-fn slow(tree: &Tree, figures: &[Figures]) -> Option<Finding> {
-    let with: f64 = figures.iter().map(|figures| figures.minutes).sum();
-    let without: f64 = figures.iter().map(|figures| figures.advisor_minutes).sum();
+/// Returns each wiring with the estimated minutes of the tree and of the advisor alone.
+fn estimated(figures: &[Figures]) -> Vec<(&str, f64, f64)> {
+    figures.iter().map(|f| (f.wiring.as_str(), f.minutes, f.advisor_minutes)).collect()
+}
+
+/// Returns whether the tree takes much longer than the advisor does alone; for each wiring there are the minutes of both.
+pub(super) fn slow(tree: &Tree, wirings: &[(&str, f64, f64)]) -> Option<Finding> {
+    let with: f64 = wirings.iter().map(|(_, with, _)| with).sum();
+    let without: f64 = wirings.iter().map(|(_, _, without)| without).sum();
     let fails = with > SLOW * without && without > 0.0;
-    let much = |f: &&Figures| f.advisor_minutes > 0.0 && f.minutes > SLOW_ON_ONE * f.advisor_minutes;
-    let slow: Vec<&Figures> = figures.iter().filter(much).collect();
-    if !fails && slow.is_empty() {
+    let much = |(_, with, without): &&(&str, f64, f64)| *without > 0.0 && *with > SLOW_ON_ONE * without;
+    let named: Vec<&(&str, f64, f64)> = wirings.iter().filter(|one| fails || much(one)).collect();
+    if named.is_empty() {
         return None;
     }
-    let named: Vec<&Figures> = if fails { figures.iter().collect() } else { slow };
-    let mean = |of: fn(&Figures) -> f64| named.iter().map(|f| of(f)).sum::<f64>() / named.len() as f64;
+    let count = named.len() as f64;
     let says = format!(
         "it takes {:.1} minutes on average with the tree, and {:.1} with the advisor alone",
-        mean(|figures| figures.minutes),
-        mean(|figures| figures.advisor_minutes)
+        named.iter().map(|(_, with, _)| with).sum::<f64>() / count,
+        named.iter().map(|(_, _, without)| without).sum::<f64>() / count
     );
     let (line, column) = tree.position(tree.start, None);
-    let wirings = named.iter().map(|figures| figures.wiring.clone()).collect();
+    let wirings = named.iter().map(|(wiring, _, _)| (*wiring).to_owned()).collect();
     let hint =
         "ask quick readings that tell much first, and lead to `Advisor` where the tree knows no better"
             .to_owned();
@@ -190,18 +197,14 @@ mod tests {
         load(&Source::new("t.ron", text)).unwrap()
     }
 
-    fn minutes(wiring: &str, minutes: f64, advisor_minutes: f64) -> Figures {
-        Figures { wiring: wiring.to_owned(), minutes, advisor_minutes, ..Figures::default() }
-    }
-
     // By hand: 4 and 3 minutes beside 2 and 2 are 1.75 times as many; 5 and 3 beside 2 and 4 are 1.33 times as many, but on
     // the first wiring 2.5 times.
     #[test]
     fn a_tree_that_takes_much_longer_is_slow() {
-        let all = slow(&tree(), &[minutes("a", 4.0, 2.0), minutes("b", 3.0, 2.0)]).unwrap();
+        let all = slow(&tree(), &[("a", 4.0, 2.0), ("b", 3.0, 2.0)]).unwrap();
         assert!(all.fails && all.wirings == ["a", "b"] && all.says.contains("3.5 minutes"), "{all:?}");
-        let one = slow(&tree(), &[minutes("a", 5.0, 2.0), minutes("b", 3.0, 4.0)]).unwrap();
+        let one = slow(&tree(), &[("a", 5.0, 2.0), ("b", 3.0, 4.0)]).unwrap();
         assert!(!one.fails && one.wirings == ["a"], "{one:?}");
-        assert_eq!(slow(&tree(), &[minutes("a", 2.0, 2.0), minutes("b", 3.0, 2.0)]), None);
+        assert_eq!(slow(&tree(), &[("a", 2.0, 2.0), ("b", 3.0, 2.0)]), None);
     }
 }

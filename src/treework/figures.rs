@@ -45,6 +45,7 @@ pub(super) fn figures(passed: &Passed<'_>) -> Figures {
     let all: f64 = ends.weights.values().sum();
     let found: f64 = detected.iter().map(|fault| ends.weights[fault]).sum();
     let isolated = |most: usize| share(ends.isolated(&detected, most), found);
+    let (steps, minutes) = effort(passed);
     Figures {
         wiring: passed.wiring().to_owned(),
         faults: ends.faults.len(),
@@ -52,11 +53,11 @@ pub(super) fn figures(passed: &Passed<'_>) -> Figures {
         detected: share(found, all),
         isolated_to_one: isolated(1),
         isolated_to_two: isolated(2),
-        steps: passed.effort.steps,
-        minutes: passed.effort.minutes,
-        advisor_steps: passed.alone.steps,
-        advisor_minutes: passed.alone.minutes,
-        bound_steps: passed.least_steps,
+        steps,
+        minutes,
+        advisor_steps: passed.start.steps,
+        advisor_minutes: passed.start.minutes,
+        bound_steps: passed.start.least_steps,
     }
 }
 
@@ -67,6 +68,23 @@ fn share(part: f64, whole: f64) -> f64 {
 fn covered(passed: &Passed<'_>) -> f64 {
     let lost = passed.flowed.ends.iter().filter(|end| end.way.is_none());
     (1.0 - lost.map(|end| passed.mass(&end.point)).sum::<f64>()).clamp(0.0, 1.0)
+}
+
+/// Returns the readings and the minutes on average: those in the trees, and what the advisor needs after them.
+///
+/// Where the advisor was not asked it counts with what it needs on average elsewhere.
+fn effort(passed: &Passed<'_>) -> (f64, f64) {
+    let weight = |instrument: usize| passed.subjects[instrument / passed.draws].weight / passed.draws as f64;
+    let mean =
+        |each: &[f64]| each.iter().enumerate().map(|(index, value)| weight(index) * value).sum::<f64>();
+    let (mut asked, mut steps, mut minutes) = (0.0, 0.0, 0.0);
+    for (end, counsel) in &passed.counsels {
+        let mass = passed.mass(&passed.flowed.ends[*end].point);
+        (asked, steps, minutes) =
+            (asked + mass, steps + mass * counsel.steps, minutes + mass * counsel.minutes);
+    }
+    let (steps, minutes) = (share(steps, asked), share(minutes, asked));
+    (mean(&passed.flowed.steps) + steps, mean(&passed.flowed.seconds) / 60.0 + minutes)
 }
 
 /// The faults with where each ends.

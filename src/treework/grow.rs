@@ -22,6 +22,7 @@ use crate::source::{Located, Source};
 use crate::trees::{self, Title, Tree};
 use crate::workbench::{Engine, EngineError};
 use cut::{Cut, Shows};
+use merge::Ends;
 
 /// A complaint that no fault makes likelier than this has no cause in a wiring: people say so of sound instruments too
 /// (common practice, no source).
@@ -56,18 +57,6 @@ pub enum GrowError {
         "cannot grow a tree for \"{complaint}\" on {wiring}: nothing that a tree can ask tells what is suspected apart\n  hint: the advisor can also sweep a knob, read a capacitance and lift a joint"
     )]
     NothingToAsk {
-        /// The complaint's name.
-        complaint: &'static str,
-        /// The wiring's name.
-        wiring: String,
-    },
-    /// So few steps tell nothing yet.
-    #[error(
-        "cannot grow a tree of {steps} steps for \"{complaint}\" on {wiring}: so few leave every way to the advisor\n  hint: allow more steps; twelve are enough as a rule"
-    )]
-    TooFew {
-        /// The most steps that were allowed.
-        steps: usize,
         /// The complaint's name.
         complaint: &'static str,
         /// The wiring's name.
@@ -113,11 +102,10 @@ pub fn grow(
         watch(plant.steps);
     }
     let (told, wiring) = (complaint.name(), engine.harness().name.clone());
-    let nothing = || match plant.steps {
-        0 => GrowError::NothingToAsk { complaint: told, wiring },
-        _ => GrowError::TooFew { steps: size, complaint: told, wiring },
-    };
-    let steps = merge::steps(&plant).ok_or_else(nothing)?;
+    let nothing = || GrowError::NothingToAsk { complaint: told, wiring };
+    let steps = merge::steps(&plant, Ends::Joined)
+        .or_else(|| merge::steps(&plant, Ends::Kept))
+        .ok_or_else(nothing)?;
     let tree =
         Tree::made(title(engine, complaint), steps).map_err(|located| GrowError::Tree(vec![located]))?;
     let expected = |measurement: &Measurement| engine.expected(measurement);

@@ -18,6 +18,7 @@ mod flow;
 mod grow;
 mod known;
 mod passed;
+mod played;
 mod sample;
 mod turns;
 
@@ -25,3 +26,4 @@ pub use checked::{Checked, can_be_held, check};
 pub use figures::Figures;
 pub use flaw::{Finding, Flaw};
 pub use grow::{GrowError, grow};
+pub use played::Played;

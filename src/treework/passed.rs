@@ -6,18 +6,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::cells::Cells;
 use super::counsel::{Counsel, Occasion};
 use super::flow::{End, Flowed, Point, flow};
-use super::grow::grow;
 use super::sample::{Sample, Subject};
 use crate::advisor::{Proposal, Stand};
 use crate::faults::{FaultId, Kind};
-use crate::readings::{Measurement, Setting, Symptom};
-use crate::trees::{Ask, Expected, Fitted, Step, Then, Tree, TreeError};
+use crate::readings::{Measurement, Setting};
+use crate::trees::{Ask, Fitted, Step, Then, Tree, TreeError};
 use crate::workbench::{Engine, EngineError};
 
 /// At so many ends, the heaviest, the advisor is asked.
 const ENDS: usize = 12;
-/// So many steps of the advisor's own way are gone through.
-const PLANNED: usize = 12;
 /// An end with less is not worth asking at.
 const END_SHARE: f64 = 0.002;
 
@@ -29,28 +26,16 @@ pub(super) enum Held<'e> {
     Misfit(Vec<TreeError>),
 }
 
-/// What finding takes on average.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Effort {
-    /// Readings and questions.
-    pub steps: f64,
-    /// Hands-on minutes.
-    pub minutes: f64,
-}
-
 /// A tree that went through on one wiring.
 pub(super) struct Passed<'e> {
     pub engine: &'e Engine,
     pub fitted: Fitted,
     pub subjects: Vec<Subject>,
+    pub draws: usize,
     pub flowed: Flowed,
-    /// What the advisor says at some of the ends, by their index.
+    /// What the advisor says before anything is done, and at some of the ends, by their index.
+    pub start: Counsel,
     pub counsels: BTreeMap<usize, Counsel>,
-    /// What the tree and the advisor after it take, and the advisor by itself.
-    pub effort: Effort,
-    pub alone: Effort,
-    /// The readings that no way of working can be below.
-    pub least_steps: f64,
     /// What the advisor proposes at some of the steps, and the seconds of the step's own reading there.
     pub proposals: Vec<(usize, f64, Vec<Proposal>)>,
 }
@@ -110,20 +95,10 @@ pub(super) fn hold<'e>(tree: &Tree, others: &[Tree], engine: &'e Engine) -> Resu
         trees.extend(other.fitted(engine.harness(), &expected));
     }
     let steps = trees.iter().map(|tree| tree.tree().steps.len()).max().unwrap_or(0);
-    let plan = plan(tree.complaint, engine, &expected);
     let mut sample = Sample::new(engine, tree.complaint, steps, cells.into_inner());
     let flowed = flow(&mut sample, &trees)?;
-    let planned = plan.map(|plan| flow(&mut sample, &[plan])).transpose()?;
     let cable_known = tree.steps.iter().any(|step| asks_after_the_cable(&step.ask));
-    Ok(Held::Passed(Box::new(passed(sample, trees.swap_remove(0), (flowed, planned), cable_known))))
-}
-
-/// Returns the first steps of the advisor's own way; `None` when a tree has no words for any of them.
-///
-/// What the advisor takes is worked out as what a tree takes: step by step for these, and from what it foretells after
-/// them. At the start it would foretell too little, since it looks at the likeliest suspects.
-fn plan(complaint: Symptom, engine: &Engine, expected: &dyn Fn(&Measurement) -> Expected) -> Option<Fitted> {
-    grow(engine, complaint, PLANNED, &|_| ()).ok()?.fitted(engine.harness(), expected).ok()
+    Ok(Held::Passed(Box::new(passed(sample, trees.swap_remove(0), flowed, cable_known))))
 }
 
 /// Returns what of a tree does not fit one wiring, whether or not its ways can be followed.
@@ -164,48 +139,20 @@ fn links(tree: &Tree) -> impl Iterator<Item = &str> {
     })
 }
 
-fn passed<'e>(
-    sample: Sample<'e>,
-    fitted: Fitted,
-    (flowed, planned): (Flowed, Option<Flowed>),
-    cable_known: bool,
-) -> Passed<'e> {
+fn passed<'e>(sample: Sample<'e>, fitted: Fitted, flowed: Flowed, cable_known: bool) -> Passed<'e> {
     let engine = sample.engine;
     let at = Advice { sample: &sample, cable_known };
     let start = at.start();
-    let counsels = at.counsels(&flowed);
-    let effort = effort_of(&sample, &flowed, &counsels);
-    let foretold = Effort { steps: start.steps, minutes: start.minutes };
-    let without = Advice { sample: &sample, cable_known: false };
-    let by_plan = |planned: Flowed| effort_of(&sample, &planned, &without.counsels(&planned));
-    let alone = planned.map_or(foretold, by_plan);
+    let counsels = heaviest(&sample, &flowed.ends).into_iter();
+    let counsels = counsels.map(|end| (end, at.counsel(&flowed.ends[end].point))).collect();
     let proposals = flowed.points.iter().filter_map(|(step, point)| {
         let measurement = fitted.measured(*step)?;
         let seconds = crate::advisor::seconds(engine.harness(), measurement, &point.stand(&sample));
         Some((*step, seconds, at.proposals(point)))
     });
     let proposals = proposals.collect();
-    let subjects = sample.subjects;
-    let least_steps = start.least_steps;
-    Passed { engine, fitted, subjects, flowed, counsels, effort, alone, least_steps, proposals }
-}
-
-/// Returns what finding takes: the steps that were gone through, and what the advisor needs after them.
-///
-/// Where the advisor was not asked it counts with what it needs on average elsewhere.
-fn effort_of(sample: &Sample<'_>, flowed: &Flowed, counsels: &BTreeMap<usize, Counsel>) -> Effort {
-    let mean = |each: &[f64]| {
-        each.iter().enumerate().map(|(index, value)| sample.weight(index) * value).sum::<f64>()
-    };
-    let (mut asked, mut steps, mut minutes) = (0.0, 0.0, 0.0);
-    for (end, counsel) in counsels {
-        let mass = flowed.ends[*end].point.mass(sample);
-        asked += mass;
-        steps += mass * counsel.steps;
-        minutes += mass * counsel.minutes;
-    }
-    let each = |sum: f64| if asked > 0.0 { sum / asked } else { 0.0 };
-    Effort { steps: mean(&flowed.steps) + each(steps), minutes: mean(&flowed.seconds) / 60.0 + each(minutes) }
+    let (subjects, draws) = (sample.subjects, sample.draws);
+    Passed { engine, fitted, subjects, draws, flowed, start, counsels, proposals }
 }
 
 /// Returns the indices of the heaviest ends.
@@ -228,12 +175,6 @@ impl Advice<'_, '_> {
         let stand = Stand { setting: Setting::reference(self.sample.engine.harness()), ..Stand::default() };
         let occasion = Occasion { weights: &weights, stand, spent: &[], cable_known: false };
         occasion.counsel(self.sample.engine)
-    }
-
-    /// Returns what the advisor says at the heaviest ends, by their index.
-    fn counsels(&self, flowed: &Flowed) -> BTreeMap<usize, Counsel> {
-        let heaviest = heaviest(self.sample, &flowed.ends).into_iter();
-        heaviest.map(|end| (end, self.counsel(&flowed.ends[end].point))).collect()
     }
 
     fn counsel(&self, point: &Point) -> Counsel {

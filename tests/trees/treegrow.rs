@@ -77,7 +77,7 @@ fn a_smaller_limit_is_kept_too_and_is_told_of() {
     let tree = grow(&engine, Symptom::Silent, 12, &|steps| told.borrow_mut().push(steps)).unwrap();
     assert!((1..=12).contains(&tree.steps.len()));
     assert_eq!(*told.borrow(), (1..=12).collect::<Vec<usize>>());
-    assert!(matches!(grow(&engine, Symptom::Silent, 1, &|_| ()), Err(GrowError::TooFew { steps: 1, .. })));
+    assert_eq!(grow(&engine, Symptom::Silent, 1, &|_| ()).unwrap().steps.len(), 1);
     assert!(matches!(grow(&engine, Symptom::Silent, 0, &|_| ()), Err(GrowError::NoRoom)));
 }
 

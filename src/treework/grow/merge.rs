@@ -1,7 +1,7 @@
 //! From what has grown to the steps of a tree, as few as tell as much.
 //!
 //! Places that ask the same and lead to the same are one step, and a step that leads to one end whatever it shows is
-//! none.
+//! none; only where nothing else is left, steps that all lead to the advisor are kept for what they read.
 
 use std::collections::BTreeMap;
 
@@ -9,9 +9,18 @@ use super::ends::{Told, end};
 use super::{Plant, Split, words};
 use crate::trees::{Ask, Step, Then};
 
+/// What becomes of a step whose ways all lead to the advisor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ends {
+    /// It is none: the advisor asks the same.
+    Joined,
+    /// It stays, for the advisor goes on from what it read.
+    Kept,
+}
+
 /// Returns the steps, the first of which the tree begins with; `None` when nothing is told apart.
-pub(super) fn steps(plant: &Plant<'_>) -> Option<Vec<Step>> {
-    let mut merger = Merger { plant, closed: Vec::new(), steps: Vec::new(), told: Told::new() };
+pub(super) fn steps(plant: &Plant<'_>, ends: Ends) -> Option<Vec<Step>> {
+    let mut merger = Merger { plant, ends, closed: Vec::new(), steps: Vec::new(), told: Told::new() };
     match merger.close(0) {
         Then::Step(start) => Some(named(ordered(start, &merger.steps))),
         _ => None,
@@ -20,6 +29,7 @@ pub(super) fn steps(plant: &Plant<'_>) -> Option<Vec<Step>> {
 
 struct Merger<'p> {
     plant: &'p Plant<'p>,
+    ends: Ends,
     /// What the steps were made of.
     closed: Vec<(&'p Split, Vec<Then>)>,
     steps: Vec<Step>,
@@ -33,7 +43,9 @@ impl Merger<'_> {
         let node = &plant.nodes[node];
         let Some(split) = &node.split else { return end(plant.engine, node, &mut self.told) };
         let ways: Vec<Then> = split.ways.iter().map(|(_, next)| self.close(*next)).collect();
-        if let Some(first) = ways.first().filter(|first| ways.iter().all(|way| way == *first)) {
+        let joined = |first: &&Then| **first != Then::Advisor || self.ends == Ends::Joined;
+        let same = ways.first().filter(|first| ways.iter().all(|way| way == *first));
+        if let Some(first) = same.filter(joined) {
             return first.clone();
         }
         let known = self.closed.iter().position(|(other, to)| asks_the_same(other, split) && *to == ways);

@@ -1,0 +1,126 @@
+//! Trees in played jobs: the same simulated instruments with the tree, and with the advisor alone.
+
+use std::slice::from_ref;
+use std::sync::Arc;
+
+use serde_json::{Value, json};
+
+use super::engine;
+use super::failure::Failure;
+use super::reply::columns;
+use super::trial::{Progress, cores};
+use crate::readings::Access;
+use crate::trees::Tree;
+use crate::treework::Played;
+use crate::trial::{Outcome, Policy, Setup};
+use crate::workbench::Engine;
+
+/// Where all chance of played jobs comes from, as for `trial` when no seed is given.
+const SEED: u64 = 1000;
+
+const HEADS: [&str; 7] =
+    ["wiring", "played", "found", "by the advisor", "minutes", "advisor's minutes", "ratio"];
+
+/// Plays so many jobs with a tree's complaint on each wiring that the tree is for.
+pub(super) fn played(
+    tree: &Tree,
+    engines: &[Arc<Engine>],
+    jobs: usize,
+    quiet: bool,
+) -> Result<Vec<Played>, Failure> {
+    let meant = |engine: &&Arc<Engine>| jobs > 0 && tree.lacking(engine.harness()).is_none();
+    engines.iter().filter(meant).map(|engine| on_one(tree, engine, jobs, quiet)).collect()
+}
+
+fn on_one(tree: &Tree, engine: &Arc<Engine>, jobs: usize, quiet: bool) -> Result<Played, Failure> {
+    let wiring = engine.harness().name.clone();
+    let progress = Progress::new(&format!("{}: playing {wiring}", tree.name), quiet);
+    let with_tree = Arc::new(engine.with_trees(from_ref(tree))?);
+    let play = |engine: &Arc<Engine>, policy: Policy, before: usize| {
+        let tell = |done: usize, _: usize| progress.tell(before + done, 2 * jobs);
+        engine::trial(engine, &setup(tree, policy, jobs), &tell)
+    };
+    let with = play(&with_tree, Policy::Tree, 0)?;
+    let alone = play(engine, Policy::Advisor, jobs)?;
+    progress.close();
+    Ok(Played {
+        wiring,
+        jobs: with.len(),
+        found: found(&with),
+        found_alone: found(&alone),
+        minutes: minutes(&with),
+        advisor_minutes: minutes(&alone),
+    })
+}
+
+fn setup(tree: &Tree, policy: Policy, jobs: usize) -> Setup {
+    Setup {
+        policy,
+        seed: SEED,
+        access: Access::MayUnsolder,
+        singles: Some(0),
+        pairs: 0,
+        healthy: 0,
+        drawn: jobs,
+        complaint: Some(tree.complaint),
+        outside: 0,
+        slips: 0.0,
+        priors_off: 1.0,
+        threads: cores(),
+    }
+}
+
+fn found(outcomes: &[Outcome]) -> usize {
+    outcomes.iter().filter(|outcome| outcome.found).count()
+}
+
+fn minutes(outcomes: &[Outcome]) -> f64 {
+    outcomes.iter().map(|outcome| outcome.minutes).sum::<f64>() / outcomes.len().max(1) as f64
+}
+
+/// Returns the played jobs as a table; nothing when none were played.
+pub(super) fn told(played: &[Played]) -> Option<String> {
+    let head = HEADS.map(str::to_owned).to_vec();
+    let rows: Vec<Vec<String>> = std::iter::once(head).chain(played.iter().map(cells)).collect();
+    (!played.is_empty()).then(|| columns(&rows))
+}
+
+/// Returns the played jobs of some trees as a Markdown table; nothing when none were played.
+pub(super) fn markdown<'a>(trees: impl Iterator<Item = (&'a str, &'a [Played])>) -> Vec<String> {
+    let row = |cells: &[String]| format!("| {} |", cells.join(" | "));
+    let of = |(tree, played): (&str, &[Played])| -> Vec<String> {
+        played.iter().map(|played| row(&[vec![tree.to_owned()], cells(played)].concat())).collect()
+    };
+    let rows: Vec<String> = trees.flat_map(of).collect();
+    if rows.is_empty() {
+        return rows;
+    }
+    let heads: Vec<String> = std::iter::once("tree").chain(HEADS).map(str::to_owned).collect();
+    let above = vec![String::new(), row(&heads), format!("|{}", " --- |".repeat(heads.len()))];
+    [above, rows].concat()
+}
+
+fn cells(played: &Played) -> Vec<String> {
+    let ratio = played.ratio().map_or_else(|| "-".to_owned(), |ratio| format!("{ratio:.2}"));
+    vec![
+        played.wiring.clone(),
+        played.jobs.to_string(),
+        played.found.to_string(),
+        played.found_alone.to_string(),
+        format!("{:.1}", played.minutes),
+        format!("{:.1}", played.advisor_minutes),
+        ratio,
+    ]
+}
+
+/// Returns the played jobs as JSON.
+pub(super) fn as_json(played: &[Played]) -> Value {
+    let one = |played: &Played| {
+        json!({
+            "wiring": played.wiring, "jobs": played.jobs, "found": played.found,
+            "found_alone": played.found_alone, "minutes": played.minutes,
+            "advisor_minutes": played.advisor_minutes, "ratio": played.ratio(),
+        })
+    };
+    played.iter().map(one).collect()
+}
