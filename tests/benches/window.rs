@@ -166,7 +166,7 @@ fn split() {
     let mut frame = eframe::Frame::_new_kittest();
     let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(1280.0, 800.0));
     let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
-    let output = ctx.run_ui(input, |ui| {
+    let mut output = ctx.run_ui(input, |ui| {
         lap("fonts are read");
         eframe::App::logic(&mut app, ui.ctx(), &mut frame);
         lap("logic");
@@ -174,6 +174,7 @@ fn split() {
         lap("ui");
     });
     lap("the pass is ended");
+    output.textures_delta.clear();
     let meshes = ctx.tessellate(output.shapes, output.pixels_per_point);
     lap(&format!("{} shapes are made into triangles", meshes.len()));
 }
