@@ -24,6 +24,9 @@ pub enum CopyError {
     /// There is such a file.
     #[error("copying to {}: there is a file of that name\n  hint: nothing is ever written over; give another name", .0.display())]
     Exists(PathBuf),
+    /// The name is none that a file of the folder can have.
+    #[error("copying under the name {0:?}: a file of your folder cannot be called so\n  hint: give the tree another name, or name the file to make")]
+    Name(String),
     /// The file could not be made.
     #[error("copying to {}: {why}", path.display())]
     Write {
