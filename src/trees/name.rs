@@ -9,7 +9,7 @@ const LONGEST: usize = 64;
 /// Returns why a tree may not be called as it is.
 pub(super) fn refused(tree: &Tree) -> Option<TreeError> {
     let message = wrong(&tree.name)?;
-    let hint = format!("use letters, digits, `-`, `_` and single blanks, {LONGEST} letters at most, such as \"my-silent\"");
+    let hint = format!("use {LONGEST} letters at most: letters, digits, `-`, `_` and single blanks");
     Some(tree.positions.error(&Path::root().then("name"), message, Some(hint)).into())
 }
 

@@ -44,6 +44,7 @@ pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
 pub use back::LookBack;
 pub use command::*;
+pub use decide::USED_TREE;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;

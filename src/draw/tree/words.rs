@@ -145,7 +145,11 @@ mod tests {
     #[rstest]
     #[case("plug.tip", "plug.sleeve", "tip to sleeve of the plug")]
     #[case("strings.surface", "plug.sleeve", "red on the strings, black on sleeve of the plug")]
-    #[case("neck-volume.lug3", "shell.pot-case", "red on lug 3 of the neck volume, black on pot case of the shell")]
+    #[case(
+        "neck-volume.lug3",
+        "shell.pot-case",
+        "red on lug 3 of the neck volume, black on pot case of the shell"
+    )]
     fn probes_stand_on_things_with_plain_names(#[case] red: &str, #[case] black: &str, #[case] told: &str) {
         assert_eq!(between(red, black), told);
     }
