@@ -67,6 +67,14 @@ impl Failure {
         self
     }
 
+    /// Returns this failure with another name for the file that is called `known` in it.
+    pub(super) fn naming(mut self, known: &str, file: &str) -> Self {
+        for problem in self.problems.iter_mut().filter(|problem| problem.file.as_deref() == Some(known)) {
+            problem.file = Some(file.to_owned());
+        }
+        self
+    }
+
     /// Makes a failure from an error of a room; a last line `hint: …` becomes the hint.
     pub(super) fn told(error: &dyn std::error::Error) -> Self {
         let text = error.to_string();

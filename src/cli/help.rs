@@ -31,7 +31,8 @@ pub(super) const TREE_SHOW: &str = "\
 JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}; with --past also
   \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}
   n: jobs; proven: those of them that were closed proven; small: n is under ten; ways: in the order of the step, the
-  last is that it cannot be done";
+  last is that it cannot be done
+A file is never written over.";
 pub(super) const TREE_CHECK: &str = "\
 JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
   \"findings\": [{\"flaw\", \"fails\", \"line\", \"column\", \"step\", \"wirings\", \"says\", \"hint\"}],

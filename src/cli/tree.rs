@@ -16,7 +16,7 @@ use crate::readings::Symptom;
 use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
-use crate::workbench::Command;
+use crate::workbench::{Command, USED_TREE};
 
 /// Carries out what is asked of trees; `quiet` leaves the progress away.
 pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
@@ -40,7 +40,8 @@ pub(super) fn tree(verb: &TreeVerb, quiet: bool) -> Answer {
 /// Puts a tree to use in a job, and says so when it is for another complaint than the job.
 fn put_to_use(job: &Path, source: &Source) -> Answer {
     let tree = trees::load(source)?;
-    let mut view = engine::apply(job, &Command::UseTree { text: source.text.clone() })?;
+    let used = engine::apply(job, &Command::UseTree { text: source.text.clone() });
+    let mut view = used.map_err(|failure| failure.naming(USED_TREE, &source.name))?;
     view.notices.extend(for_another(&tree, &view.symptoms));
     Ok(state(&view))
 }
@@ -68,7 +69,7 @@ pub(super) fn find(wanted: &str) -> Result<Source, Failure> {
     }
     let own = OwnTrees::usual().read();
     if let Some(own) = own.into_iter().find(|own| own.is_called(wanted)) {
-        return Ok(own.source);
+        return wirings::read_file(&own.path);
     }
     let all = built_in()?;
     let names = all.iter().map(|(tree, _)| tree.name.clone()).collect::<Vec<_>>().join(", ");
@@ -162,9 +163,10 @@ impl Listed {
 }
 
 fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past: bool) -> Answer {
-    let tree = trees::load(&find(wanted)?)?;
+    let source = find(wanted)?;
+    let tree = trees::load(&source)?;
     let past = past.then(|| PastWays::at(&PastJobs::usual(), &tree)).transpose()?;
-    let marks = past.as_ref().map(marks).unwrap_or_default();
+    let marks = past.as_ref().map(|past| marks(past, is_built_in(&source))).unwrap_or_default();
     let mut reply = match (form, output) {
         (TreeForm::Pdf, None) => {
             Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
@@ -181,9 +183,22 @@ fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past:
     Ok(reply)
 }
 
-/// Returns what past jobs did as marks in a tree.
-fn marks(past: &PastWays) -> TreeMarks {
-    TreeMarks { notes: past.notes(), told: past.sentence(), ..TreeMarks::default() }
+/// Returns what past jobs did as marks in a tree. Jobs are counted by the tree's name, which of one's own is said.
+fn marks(past: &PastWays, built_in: bool) -> TreeMarks {
+    let mut told = past.sentence();
+    if past.n > 0 && !built_in {
+        told += &format!(
+            " These are all jobs by a tree that is named \"{}\", also by an earlier text of it or by the program's own; a way \
+             counts where step and words are the same.",
+            past.tree
+        );
+    }
+    TreeMarks { notes: past.notes(), told, ..TreeMarks::default() }
+}
+
+/// Returns whether a text is that of a tree that comes with the program.
+fn is_built_in(source: &Source) -> bool {
+    trees::built_in().iter().any(|(_, text)| *text == source.text)
 }
 
 /// Returns what a tree is shown as: what is asked for, else what the file's name ends in, else text.
@@ -215,6 +230,7 @@ fn text_or_file(key: &str, text: &str, file: Option<&Path>) -> Answer {
 }
 
 fn written(file: &Path, bytes: &[u8]) -> Answer {
+    refuse_known(file)?;
     put(file, bytes)?;
     let file = file.display().to_string();
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
@@ -236,6 +252,16 @@ pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
     })
 }
 
+/// Refuses to write over a file; what is no ordinary file is written to.
+fn refuse_known(file: &Path) -> Result<(), Failure> {
+    if file.is_file() { Err(known_file(file)) } else { Ok(()) }
+}
+
+fn known_file(file: &Path) -> Failure {
+    Failure::new(format!("cannot write {}: there is a file of that name", file.display()))
+        .with_hint("nothing is ever written over; give another name")
+}
+
 fn grow(
     wiring: &str,
     complaint: Symptom,
@@ -245,8 +271,7 @@ fn grow(
 ) -> Answer {
     let wiring = wirings::find(wiring)?;
     if let Some(file) = output.filter(|file| file.exists()) {
-        return Err(Failure::new(format!("cannot write {}: there is a file of that name", file.display()))
-            .with_hint("nothing is ever written over; give another name"));
+        return Err(known_file(file));
     }
     let engine = engine::tree_engine(&wiring.source)?;
     let progress = tree_check::progress(&wiring.harness.name, quiet);
@@ -270,6 +295,7 @@ fn grow(
 }
 
 fn copy(wanted: &str, output: Option<&Path>) -> Answer {
+    output.map_or(Ok(()), refuse_ending)?;
     let source = find(wanted)?;
     let tree = trees::load(&source)?;
     let path =
@@ -281,6 +307,15 @@ fn copy(wanted: &str, output: Option<&Path>) -> Answer {
         tree.name
     );
     Ok(Reply::new(text, json!({"file": file, "name": tree.name})))
+}
+
+/// Refuses a name that no tree file has: without its ending the file would be found by nothing.
+fn refuse_ending(file: &Path) -> Result<(), Failure> {
+    if file.extension().is_some_and(|end| end.eq_ignore_ascii_case("ron")) {
+        return Ok(());
+    }
+    let message = format!("cannot copy a tree to a file that is named \"{}\"", file.display());
+    Err(Failure::new(message).with_hint("end the name in .ron, as every tree file does"))
 }
 
 #[cfg(test)]
@@ -315,6 +350,27 @@ mod tests {
         assert_eq!(for_another(&tree, &[Symptom::Silent, Symptom::Hum]), None);
         let told = for_another(&tree, &[Symptom::Silent]).unwrap();
         assert!(told.contains("for the complaint hum, and this job is about silent"), "{told}");
+    }
+
+    #[test]
+    fn no_file_is_written_over_and_a_copy_ends_as_trees_do() {
+        let home = tempfile::tempdir().unwrap();
+        let file = home.path().join("a.txt");
+        written(&file, b"one").unwrap();
+        let told = written(&file, b"two").err().map(|failure| failure.to_string()).unwrap_or_default();
+        assert!(told.contains("there is a file of that name"), "{told}");
+        assert_eq!(std::fs::read(&file).unwrap(), b"one");
+        assert!(refuse_ending(&file).is_err() && refuse_ending(Path::new("a.RON")).is_ok());
+    }
+
+    #[test]
+    fn of_a_tree_of_ones_own_it_is_said_that_jobs_are_counted_by_its_name() {
+        let past = PastWays { tree: "silent".to_owned(), n: 12, proven: 7, ..PastWays::default() };
+        assert!(marks(&past, false).told.contains("named \"silent\""), "{}", marks(&past, false).told);
+        assert_eq!(marks(&past, true).told, past.sentence());
+        assert_eq!(marks(&PastWays::default(), false).told, PastWays::default().sentence());
+        let mine = Source::new("mine.ron", trees::built_in()[0].1.replace("No sound", "Nothing"));
+        assert!(!is_built_in(&mine) && is_built_in(&find("silent").unwrap()));
     }
 
     #[test]

@@ -8,7 +8,7 @@ use std::thread;
 
 use serde_json::{Value, json};
 
-use super::failure::Failure;
+use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
 use super::tree::{find, known, put};
 use super::trial::{Progress, cores};
@@ -16,7 +16,7 @@ use super::wirings::{self, Wiring};
 use super::{engine, say, tree_played};
 use crate::source::Source;
 use crate::trees::{self, Tree};
-use crate::treework::{Checked, Figures, Finding};
+use crate::treework::{Checked, Figures, Finding, Flaw};
 use crate::workbench::Engine;
 
 /// Checks trees on wirings; the answer is wrong when one of them does not pass.
@@ -27,7 +27,8 @@ pub(super) fn check(
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
-    let sources = trees.iter().map(|name| find(name)).collect::<Result<Vec<_>, _>>()?;
+    let read = trees.iter().map(|name| readable(find(name))).collect::<Result<Vec<_>, _>>()?;
+    let sources: Vec<Source> = read.iter().filter_map(|read| read.as_ref().ok()).cloned().collect();
     let threads = threads.unwrap_or_else(cores);
     let wanted = wanted(wirings)?;
     let all = all_known(&sources)?;
@@ -55,16 +56,52 @@ pub(super) fn check(
     if let Some(file) = table {
         put(file, markdown(trees, wirings, &checked).as_bytes())?;
     }
-    let each = || sources.iter().zip(&checked);
-    let mut text: Vec<String> = each().flat_map(|(source, checked)| told(&source.name, checked)).collect();
+    let all = each(&read, checked);
+    let mut text: Vec<String> = all.iter().flat_map(|(file, checked)| told(file, checked)).collect();
     text.extend(table.map(|file| format!("{} written", file.display())));
-    let passes = checked.iter().all(Checked::passes);
+    let passes = all.iter().all(|(_, checked)| checked.passes());
     let json = json!({
         "passes": passes,
-        "trees": each().map(|(source, checked)| as_json(&source.name, checked)).collect::<Vec<_>>(),
+        "trees": all.iter().map(|(file, checked)| as_json(file, checked)).collect::<Vec<_>>(),
         "table": table.map(|file| file.display().to_string()),
     });
     Ok(Reply { text: text.join("\n"), json, wrong: !passes })
+}
+
+/// Returns a file that was read, or where it is no text; what is not there at all stops everything.
+fn readable(found: Result<Source, Failure>) -> Result<Result<Source, Problem>, Failure> {
+    match found {
+        Ok(source) => Ok(Ok(source)),
+        Err(failure) => match failure.problems() {
+            [problem] if problem.line.is_some() => Ok(Err(problem.clone())),
+            _ => Err(failure),
+        },
+    }
+}
+
+/// Returns every file in order, each with what was found out; `checked` are those that were read.
+fn each(read: &[Result<Source, Problem>], checked: Vec<Checked>) -> Vec<(String, Checked)> {
+    let mut checked = checked.into_iter();
+    let one = |read: &Result<Source, Problem>| match read {
+        Ok(source) => (source.name.clone(), checked.next().unwrap_or_default()),
+        Err(problem) => (problem.file.clone().unwrap_or_default(), no_text(problem)),
+    };
+    read.iter().map(one).collect()
+}
+
+/// Returns what is said of a file that is no text.
+fn no_text(problem: &Problem) -> Checked {
+    let finding = Finding {
+        flaw: Flaw::CannotBeRead,
+        fails: true,
+        line: problem.line.unwrap_or(1),
+        column: problem.column.unwrap_or(1),
+        step: String::new(),
+        wirings: Vec::new(),
+        says: problem.message.clone(),
+        hint: problem.hint.clone().unwrap_or_default(),
+    };
+    Checked { findings: vec![finding], ..Checked::default() }
 }
 
 /// Returns what tells how far the work on something has come.
@@ -250,7 +287,6 @@ mod tests {
     use std::collections::BTreeMap;
 
     use super::*;
-    use crate::treework::Flaw;
 
     fn figures() -> Figures {
         Figures {

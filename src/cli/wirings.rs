@@ -83,8 +83,10 @@ fn no_text(file: String, bytes: &[u8], offset: usize) -> Failure {
     let before = String::from_utf8_lossy(&bytes[..offset]);
     let last = before.rsplit('\n').next().unwrap_or_default();
     let byte = bytes.get(offset).copied().unwrap_or_default();
+    let utf16 = bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]);
+    let kind = if utf16 { "; it looks like UTF-16" } else { "" };
     Problem {
-        message: format!("the file is not text from byte {offset} on, which is 0x{byte:02X}"),
+        message: format!("the file is not text from byte {offset} on, which is 0x{byte:02X}{kind}"),
         hint: Some(
             "wirings and trees are plain text in UTF-8: save it again as that, or name another file"
                 .to_owned(),

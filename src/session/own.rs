@@ -24,6 +24,11 @@ pub enum CopyError {
     /// There is such a file.
     #[error("copying to {}: there is a file of that name\n  hint: nothing is ever written over; give another name", .0.display())]
     Exists(PathBuf),
+    /// The name is none that a file of the folder can have.
+    #[error(
+        "copying under the name {0:?}: a file of your folder cannot be called so\n  hint: give the tree another name, or name the file to make"
+    )]
+    Name(String),
     /// The file could not be made.
     #[error("copying to {}: {why}", path.display())]
     Write {
@@ -98,18 +103,34 @@ fn taken_by(field: &str, name: &str, taken: &[(String, String)]) -> Option<Strin
     Some(format!("the {field} \"{name}\" is taken by {owner}"))
 }
 
-/// Returns a file's text, with why it is none; what is no text is replaced by marks.
+/// Returns a file's text, with where and why it is none; what is no text is replaced by marks.
 pub(super) fn read_text(path: &Path) -> (Source, Option<Located>) {
-    let (text, wrong) = match fs::read(path) {
-        Ok(bytes) => match String::from_utf8(bytes) {
-            Ok(text) => (text, None),
-            Err(error) => (String::from_utf8_lossy(error.as_bytes()).into_owned(), Some(NO_TEXT.to_owned())),
-        },
-        Err(why) => (String::new(), Some(format!("the file cannot be read: {why}"))),
+    let (bytes, unread) = match fs::read(path) {
+        Ok(bytes) => (bytes, None),
+        Err(why) => (Vec::new(), Some(format!("the file cannot be read: {why}"))),
     };
-    let source = Source::new(path.display().to_string(), text);
-    let wrong = wrong.map(|message| at(&source, &Inside::root(), message, None));
-    (source, wrong)
+    let (text, valid) = match String::from_utf8(bytes) {
+        Ok(text) => (text, None),
+        Err(error) => {
+            let valid = error.utf8_error().valid_up_to();
+            (String::from_utf8_lossy(error.as_bytes()).into_owned(), Some(valid))
+        }
+    };
+    let wrong = match (unread, valid) {
+        (Some(message), _) => Some(((1, 1), message)),
+        (None, Some(valid)) => Some((place(&text[..valid]), NO_TEXT.to_owned())),
+        (None, None) => None,
+    };
+    let file = path.display().to_string();
+    let located =
+        |((line, column), message)| Located { file: file.clone(), line, column, message, hint: None };
+    (Source::new(file.as_str(), text), wrong.map(located))
+}
+
+/// Returns the line and column, both from 1, of what follows a text.
+fn place(before: &str) -> (usize, usize) {
+    let last = before.rsplit('\n').next().unwrap_or_default();
+    (before.matches('\n').count() + 1, last.chars().count() + 1)
 }
 
 const NO_TEXT: &str = "the file is not text: save it again as plain text in UTF-8";
@@ -350,13 +371,13 @@ mod tests {
         let home = tempfile::tempdir().unwrap();
         let (_, text) = built_in("one-pickup");
         fs::write(home.path().join("a.ron"), text.replacen("\"volume.lug3\"", "\"volme.lug3\"", 1)).unwrap();
-        fs::write(home.path().join("b.ron"), b"(\xFF").unwrap();
+        fs::write(home.path().join("b.ron"), b"(\n ab\xFF").unwrap();
         fs::write(home.path().join("c.ron"), text).unwrap();
         fs::write(home.path().join("notes.txt"), "no wiring").unwrap();
         let own = OwnFolder::at(home.path()).read();
         assert_eq!(own.len(), 3);
         assert!(said(&own[0])[0].contains("no part is called \"volme\""), "{:?}", said(&own[0]));
-        assert!(said(&own[1])[0].contains("not text"), "{:?}", said(&own[1]));
+        assert!(said(&own[1])[0].starts_with("2:4 the file is not text"), "{:?}", said(&own[1]));
         let name = text.lines().position(|line| line.trim_start().starts_with("name:")).unwrap() + 1;
         assert!(said(&own[2])[0].starts_with(&format!("{name}:")), "{:?}", said(&own[2]));
         assert!(said(&own[2])[0].contains("is taken by a wiring that comes with the program"));

@@ -108,18 +108,25 @@ impl OwnTrees {
         (texts, wrong)
     }
 
-    /// Writes a tree's text to a new file, in this folder under the tree's name if none is named.
+    /// Writes a tree's text to a new file, in this folder and nowhere else under the tree's name if none is named.
     ///
     /// # Errors
     ///
-    /// Returns [`CopyError`] when the file exists or cannot be made.
+    /// Returns [`CopyError`] when the file exists or cannot be made, or when the name leads out of this folder.
     pub fn copy(&self, name: &str, text: &str, to: Option<&Path>) -> Result<PathBuf, CopyError> {
-        let path = to.map_or_else(|| self.path.join(format!("{name}.ron")), Path::to_owned);
+        let path = to.map_or_else(|| self.inside(name), |path| Ok(path.to_owned()))?;
         if to.is_none() {
             make_folder_of(&path)?;
         }
         write_new(&path, text)?;
         Ok(path)
+    }
+
+    /// Returns the file of a name in this folder.
+    fn inside(&self, name: &str) -> Result<PathBuf, CopyError> {
+        let file = format!("{name}.ron");
+        let plain = !file.contains(['/', '\\', ':', '\0']) && !name.is_empty();
+        if plain { Ok(self.path.join(file)) } else { Err(CopyError::Name(name.to_owned())) }
     }
 }
 
@@ -261,6 +268,29 @@ mod tests {
         fs::write(&path, "((").unwrap();
         assert_ne!(folder.stamps(), before);
         assert!(matches!(folder.copy("silent", SMALL, None), Err(CopyError::Exists(_))));
+    }
+
+    #[test]
+    fn a_copy_never_leaves_the_folder() {
+        let home = tempfile::tempdir().unwrap();
+        let folder = OwnTrees::at(home.path().join("data/trees"));
+        for name in ["../out", "a/b", "..\\out", "c:out", ""] {
+            assert!(matches!(folder.copy(name, SMALL, None), Err(CopyError::Name(_))), "{name}");
+        }
+        assert_eq!(fs::read_dir(home.path()).unwrap().count(), 0);
+    }
+
+    #[test]
+    fn the_tree_that_was_put_to_use_last_leads_whatever_it_is_called() {
+        let home = tempfile::tempdir().unwrap();
+        let other = SMALL.replace("\"silent\"", "\"shop-silent\"").replace("the jack.", "the shop.");
+        let mut session = Session::start(&home.path().join("a.job"), intake(Vec::new())).unwrap();
+        session.apply(&Command::UseTree { text: SMALL.to_owned() }).unwrap();
+        assert_eq!(asked(&session), "Look at the jack.");
+        session.apply(&Command::UseTree { text: other }).unwrap();
+        assert_eq!(asked(&session), "Look at the shop.");
+        session.apply(&Command::UseTree { text: SMALL.to_owned() }).unwrap();
+        assert_eq!(asked(&session), "Look at the jack.");
     }
 
     #[test]

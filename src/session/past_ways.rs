@@ -4,6 +4,7 @@
 //! followed through its tree again without working anything out. A tree that comes with the program is followed as it is now.
 
 use std::collections::BTreeMap;
+use std::slice;
 
 use serde::Serialize;
 
@@ -176,7 +177,8 @@ impl Shelf {
         let Some(harness) = harness.as_ref() else { return Vec::new() };
         let [first, used] = [&intake.trees_text[..], job.used_trees()].map(|texts| kept(texts, harness));
         let built_in = self.built_in.iter().filter(|tree| tree.applies(harness)).collect();
-        let all = before(&used, before(&first, built_in));
+        let started = before(&first, built_in);
+        let all = used.iter().fold(started, |all, tree| before(slice::from_ref(tree), all));
         let meter = Meter::named(&intake.meter).unwrap_or_else(Meter::ordinary);
         Follower { job, harness, meter }.through(&all, wanted)
     }

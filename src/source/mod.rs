@@ -20,9 +20,13 @@ pub use splice::Splice;
 
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
+use token::Kind;
 
 /// The deepest nesting of brackets that a file may have.
 pub const DEEPEST: usize = 64;
+
+/// What some editors put before a text.
+const BYTE_ORDER_MARK: char = '\u{feff}';
 
 /// A text and the name to call it by in messages.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,9 +38,13 @@ pub struct Source {
 }
 
 impl Source {
-    /// Makes a source from a name and a text.
+    /// Makes a source from a name and a text; the byte-order mark that some editors put before a text is left out.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        Self { name: name.into(), text: text.into() }
+        let (name, mut text): (String, String) = (name.into(), text.into());
+        if text.starts_with(BYTE_ORDER_MARK) {
+            text.drain(..BYTE_ORDER_MARK.len_utf8());
+        }
+        Self { name, text }
     }
 }
 
@@ -52,6 +60,18 @@ pub fn load<T: DeserializeOwned>(source: &Source) -> Result<T, Located> {
         .with_default_extension(Extensions::IMPLICIT_SOME)
         .from_str(&source.text)
         .map_err(|error| explain::explain(source, &error))
+}
+
+/// Returns the line and column, both from 1, of the value of every field of a name, in whatever group it stands, without
+/// reading the text.
+pub fn fields(text: &str, name: &str) -> impl Iterator<Item = (usize, usize)> {
+    let (mut named, mut begins) = (false, false);
+    token::tokens(text).filter_map(move |token| {
+        let at = begins.then_some((token.line, token.column));
+        begins = named && token.kind == Kind::Colon;
+        named = matches!(&token.kind, Kind::Word(word) if word == name);
+        at
+    })
 }
 
 fn refuse_depth(source: &Source) -> Result<(), Located> {
@@ -121,6 +141,18 @@ mod tests {
     )]
     fn says_where_what_and_how_to_mend(#[case] text: &str, #[case] expected: &str) {
         assert_eq!(knob(text).unwrap_err(), expected);
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_no_part_of_the_text() {
+        assert_eq!(Source::new("a", "\u{feff}(name: 1)").text, "(name: 1)");
+        assert!(knob("\u{feff}(name: \"tone\")").is_ok());
+    }
+
+    #[test]
+    fn fields_are_found_wherever_they_stand() {
+        let text = "(ask: 1, // ask: 2\n b: [(ask: \"ask: 3\"), (task: 4, ask : x)])";
+        assert_eq!(fields(text, "ask").collect::<Vec<_>>(), [(1, 7), (2, 12), (2, 39)]);
     }
 
     #[test]

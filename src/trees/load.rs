@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::raw::{RawAnswer, RawAsk, RawComplaint, RawStep, RawThen, RawTree, RawVersion};
 use super::suspicion::ROLES;
 use super::tree::{answer_path, ask_path, step_path};
-use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, TreeError, check, graph, hear, probe};
+use super::{Answer, Ask, Sense, Step, Suspicion, Then, Tree, TreeError, check, graph, hear, name, probe};
 use crate::readings::Symptom;
 use crate::source::{self, Located, Path, Positions, Source, advice};
 
@@ -13,8 +13,11 @@ use crate::source::{self, Located, Path, Positions, Source, advice};
 pub(super) const FORMAT: u32 = 1;
 /// The largest text of a tree, in bytes.
 const MOST_TEXT: usize = 16_000_000;
-/// The most steps of a tree.
-const MOST_STEPS: usize = 100_000;
+/// The most steps of a tree, and of one that a job keeps: jobs of before may have larger ones.
+const MOST_STEPS: usize = 20_000;
+const MOST_KEPT: usize = 100_000;
+/// The field of which every step has one.
+const ASKS: &str = "ask";
 /// What to do with a tree that is too large.
 const SPLIT: &str = "make several trees of it and lead from one to the other with `Tree(\"name\")`";
 
@@ -23,21 +26,21 @@ const SPLIT: &str = "make several trees of it and lead from one to the other wit
 /// # Errors
 ///
 /// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, has no
-/// outcome or a caution that there is not; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
+/// outcome, a name that no file can have or a caution that there is not; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
 pub fn load(source: &Source) -> Result<Tree, Located> {
-    let tree = read(source)?;
+    let tree = read(source, MOST_STEPS)?;
     let first = mistakes(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
 
-/// Reads a tree that a job keeps as [`load`] does. A caution that there is not is none: before it was refused, such trees
-/// came into jobs, and those jobs go on as they were.
+/// Reads a tree that a job keeps as [`load`] does. A caution that there is not is none, any name will do, and more steps:
+/// before these were refused, such trees came into jobs, and those jobs go on as they were.
 ///
 /// # Errors
 ///
-/// As those of [`load`], but for a caution.
+/// As those of [`load`], but for a caution, the tree's name and more than 20,000 steps.
 pub fn load_kept(source: &Source) -> Result<Tree, Located> {
-    let tree = read(source)?;
+    let tree = read(source, MOST_KEPT)?;
     let first = led(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
@@ -49,13 +52,14 @@ pub fn load_kept(source: &Source) -> Result<Tree, Located> {
 ///
 /// Returns why the text cannot be read as a tree at all.
 pub fn examine(source: &Source) -> Result<(Tree, Vec<TreeError>), TreeError> {
-    let tree = read(source)?;
+    let tree = read(source, MOST_STEPS)?;
     let mistakes = mistakes(&tree);
     Ok((tree, mistakes))
 }
 
 fn mistakes(tree: &Tree) -> Vec<TreeError> {
-    let mut all = check::cautions(tree);
+    let mut all: Vec<TreeError> = name::refused(tree).into_iter().collect();
+    all.extend(check::cautions(tree));
     all.extend(led(tree));
     all
 }
@@ -67,12 +71,12 @@ fn led(tree: &Tree) -> Vec<TreeError> {
     all
 }
 
-fn read(source: &Source) -> Result<Tree, Located> {
+fn read(source: &Source, most: usize) -> Result<Tree, Located> {
     refuse_size(source)?;
+    refuse_many(source, most)?;
     let positions = Positions::of(source);
     refuse_version(source, &positions)?;
     let raw: RawTree = source::load(source)?;
-    refuse_many(raw.steps.len(), &positions)?;
     let names = Names::of(&raw, &positions)?;
     let start = names.find(&raw.start, &Path::root().then("start"))?;
     let steps: Result<Vec<Step>, Located> =
@@ -92,12 +96,18 @@ fn refuse_size(source: &Source) -> Result<(), Located> {
     Err(Located { file, line: 1, column: 1, message, hint })
 }
 
-fn refuse_many(steps: usize, positions: &Positions) -> Result<(), Located> {
-    if steps <= MOST_STEPS {
+/// Refuses a tree of too many steps before anything of it is read: each step asks once.
+fn refuse_many(source: &Source, most: usize) -> Result<(), Located> {
+    if source.text.matches(ASKS).nth(most).is_none() {
         return Ok(());
     }
-    let message = format!("the tree has {steps} steps; it may have {MOST_STEPS}");
-    Err(positions.error(&Path::root().then("steps"), message, Some(SPLIT.to_owned())))
+    let steps = source::fields(&source.text, ASKS).count();
+    if steps <= most {
+        return Ok(());
+    }
+    let (line, column) = source::fields(&source.text, "steps").next().unwrap_or((1, 1));
+    let message = format!("the tree has {steps} steps; it may have {most}");
+    Err(Located { file: source.name.clone(), line, column, message, hint: Some(SPLIT.to_owned()) })
 }
 
 fn refuse_version(source: &Source, positions: &Positions) -> Result<(), Located> {

@@ -265,6 +265,7 @@ impl Outcome {
             When::NearHealthy => "As a healthy guitar reads".to_owned(),
             When::Half => "Half of what a healthy guitar reads".to_owned(),
             When::VolumePotAlone => "The volume pot alone".to_owned(),
+            When::Number { .. } if self.written == "NearZero" => "Near zero".to_owned(),
             When::Number { .. } => {
                 self.written.replace(['"', ')'], "").replace('(', " ").replace(", ", " and ")
             }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::figures::{Figures, figures};
-use super::flaws_ends::at_ends;
+use super::flaws_ends::{at_ends, strangers};
 use super::flaws_read::{lacks, links, misfits, mistake};
 use super::flaws_steps::{Ground, at_steps};
 use super::passed::{Held, Passed, hold, unfit};
@@ -138,6 +138,7 @@ impl<'e> Work<'e> {
         found.extend(misfits(&errors));
         found.extend(at_steps(&ground));
         found.extend(at_ends(&ground));
+        found.extend(strangers(&ground, others));
         found.extend(slow(tree, &estimated(&checked.figures)));
         in_order(&mut found);
         Checked { findings: found, ..checked }

@@ -8,7 +8,7 @@ use super::sample::Subject;
 use super::{Finding, Flaw};
 use crate::advisor::{Proposal, to_open};
 use crate::faults::FaultId;
-use crate::trees::{Suspicion, Then};
+use crate::trees::{Suspicion, Then, Tree};
 use crate::units::{Seconds, show_seconds};
 
 /// An end is contradicted when less than this share of what ends there is what it names.
@@ -104,6 +104,34 @@ fn suspected(
     found.extend(unnamed(ground, (step, way), suspicion, here));
     found.extend(splittable(ground, (step, way), here));
     found
+}
+
+/// Returns the ways to trees that are for none of the wirings that have such a way.
+pub(super) fn strangers(ground: &Ground<'_>, others: &[Tree]) -> Vec<Finding> {
+    let steps = ground.tree.steps.iter().enumerate();
+    let ways = steps.flat_map(|(step, of)| of.ways().enumerate().map(move |(way, then)| (step, way, then)));
+    let stranger = |(step, way, then): (usize, usize, &Then)| match then {
+        Then::Tree(name) => stranger(ground, (step, way), others.iter().find(|other| other.name == *name)?),
+        _ => None,
+    };
+    ways.filter_map(stranger).collect()
+}
+
+fn stranger(ground: &Ground<'_>, (step, way): (usize, usize), other: &Tree) -> Option<Finding> {
+    let using = || ground.passed.iter().filter(|passed| !passed.fitted.passes_over(step));
+    if using().next().is_none() || using().any(|passed| other.applies(passed.engine.harness())) {
+        return None;
+    }
+    let only: Vec<&str> = other.only.iter().map(|feature| feature.words()).collect();
+    let says = format!(
+        "the tree \"{}\" is for none of the wirings that come here, only for guitars with {}",
+        other.name,
+        only.join(" and ")
+    );
+    let hint = "lead to a tree that is for them, or to `Advisor`, which goes on here as it is";
+    let found = ground.finding(Flaw::DoesNotFit, step, Some(way), says, hint);
+    let wirings = using().map(|passed| passed.wiring().to_owned()).collect();
+    Some(Finding { fails: false, wirings, ..found })
 }
 
 /// Returns the places of a suspicion at which nothing is left on any wiring.

@@ -2,15 +2,18 @@
 
 use super::flow::{QUIET, Visit};
 use super::passed::Passed;
+use super::turns::in_order;
 use super::{Finding, Flaw};
 use crate::advisor::Proposal;
-use crate::trees::{Ask, Outcome, Then, Tree, When};
+use crate::trees::{Ask, Landing, Outcome, Then, Tree, When};
 use crate::units::{Seconds, show_seconds};
 
 /// A step that tells so many bits later on its path stands too early.
 const LATER: f64 = 0.05;
 /// A step that is reached by less is not judged.
 const JUDGED: f64 = 1e-4;
+/// Of fewer instruments it may be chance that none is heard to do otherwise.
+const FEW: usize = 48;
 /// A step is beaten by a reading that tells so many times as much for its time.
 const BEATEN: f64 = 4.0;
 
@@ -39,11 +42,62 @@ impl<'a> Ground<'a> {
 
 /// Returns what is found at all steps.
 pub(super) fn at_steps(ground: &Ground<'_>) -> Vec<Finding> {
-    let each = |step| {
+    let beyond = beyond(ground);
+    let each = |step: usize| {
         let unreached = unreached(ground, step);
-        if unreached.is_empty() { judged(ground, step) } else { unreached }
+        match (unreached.is_empty(), beyond[step]) {
+            (true, _) => judged(ground, step),
+            (false, true) => Vec::new(),
+            (false, false) => unreached,
+        }
     };
-    (0..ground.tree.steps.len()).flat_map(each).collect()
+    (0..ground.tree.steps.len()).flat_map(each).chain(unjudged(ground, &beyond)).collect()
+}
+
+/// Returns for each step whether instruments of some wiring would come to it if there were more of them.
+fn beyond(ground: &Ground<'_>) -> Vec<bool> {
+    let mut all = vec![false; ground.tree.steps.len()];
+    for passed in ground.passed {
+        all.iter_mut().zip(ran_out(passed)).for_each(|(all, here)| *all |= here);
+    }
+    all
+}
+
+/// Returns for each step whether nothing comes to it only because what is asked and heard before it has split the
+/// instruments until none was left: there are a few of each thing that can be the matter.
+fn ran_out(passed: &Passed<'_>) -> Vec<bool> {
+    let (tree, visits) = (passed.fitted.tree(), &passed.flowed.visits);
+    let mut out = vec![false; tree.steps.len()];
+    for step in in_order(tree) {
+        let few = (1..FEW).contains(&visits[step].count);
+        let splits = match &tree.steps[step].ask {
+            Ask::Question { .. } => visits[step].count > 0,
+            Ask::Measure(probe) => probe.heard().is_some() && few,
+        };
+        let ways = if out[step] || splits { tree.steps[step].cannot_way() } else { 0 };
+        for way in 0..ways {
+            if let Landing::Step(next) = passed.fitted.landing(step, way) {
+                out[next] |= visits[next].count == 0;
+            }
+        }
+    }
+    out
+}
+
+/// Returns what is said of the steps that were not judged because the instruments ran out, at the first of them.
+fn unjudged(ground: &Ground<'_>, beyond: &[bool]) -> Option<Finding> {
+    let nobody = |step: &usize| beyond[*step] && !unreached(ground, *step).is_empty();
+    let steps: Vec<usize> = (0..beyond.len()).filter(nobody).collect();
+    let first = *steps.first()?;
+    let says = format!(
+        "none of the instruments that are sent through comes as far as the step \"{}\": the questions before it have split \
+         them too often; of {} in all it is not known what comes to them",
+        ground.tree.steps[first].name,
+        if steps.len() == 1 { "one step".to_owned() } else { format!("{} steps", steps.len()) }
+    );
+    let hint = "nothing need be changed for that; a step that reads or hears instead of asking splits them less blindly";
+    let found = ground.finding(Flaw::Unreachable, first, None, says, hint);
+    Some(Finding { fails: false, wirings: names(&ground.using(first).collect::<Vec<_>>()), ..found })
 }
 
 fn names(wirings: &[(&Passed<'_>, &Visit)]) -> Vec<String> {

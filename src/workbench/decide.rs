@@ -11,8 +11,11 @@ use crate::circuit::{OwnValue, Part, PartKind, own_value};
 use crate::job::{Band, Event, Job, Outcome, ReadingId, Record, Speaker, Standing, Taken};
 use crate::readings::{Dial, Measurement, Reading, Shown, Symptom, parse_entry, symptoms_in};
 use crate::source::{Source, advice};
-use crate::trees;
+use crate::trees::{self, Feature, Tree};
 use crate::units::{Celsius, Ohms, copper_at_20};
+
+/// What the text of a tree that is to be used is called in messages: a command does not say from which file it is.
+pub const USED_TREE: &str = "the tree";
 
 type Decided = Result<Vec<Event>, WorkbenchError>;
 
@@ -228,12 +231,19 @@ fn use_tree(bench: &Workbench, text: &str) -> Decided {
     let doing = "using another tree";
     finding(bench, doing)?;
     let located = |wrong| EngineError::Tree(vec![wrong]);
-    let tree = trees::load(&Source::new("the tree", text)).map_err(located)?;
+    let tree = trees::load(&Source::new(USED_TREE, text)).map_err(located)?;
     if let Some(feature) = tree.lacking(bench.engine.harness()) {
-        return Err(refused(doing, &format!("it is only for guitars with {}", feature.words())));
+        return Err(refused(doing, &only_with(&tree, feature)));
     }
     bench.engine.with_trees(std::slice::from_ref(&tree))?;
     Ok(vec![Event::TreeUsed { tree: tree.name, text: text.to_owned() }])
+}
+
+/// Returns for which guitars a tree is, and what to do with this one.
+fn only_with(tree: &Tree, lacking: Feature) -> String {
+    let usual = "use a tree that is for this guitar, or take the feature out of the file's `only` if it serves here too";
+    let hint = tree.elsewhere.as_deref().unwrap_or(usual);
+    format!("it is only for guitars with {}\n  hint: {hint}", lacking.words())
 }
 
 fn see(key: &str) -> Decided {

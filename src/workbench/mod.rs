@@ -36,6 +36,7 @@ mod view;
 mod walking;
 mod words;
 
+use std::slice;
 use std::sync::Arc;
 
 pub use alike::{Telling, tell_apart};
@@ -43,6 +44,7 @@ pub use audit::{AuditCheck, AuditFlex, AuditMissed, AuditView, KindCoverage};
 pub use audit_run::{AuditReading, AuditRun};
 pub use back::LookBack;
 pub use command::*;
+pub use decide::USED_TREE;
 pub use doubt::{Action, Doubt};
 pub use engine::{Engine, EngineError, Workings};
 pub use error::WorkbenchError;
@@ -218,10 +220,11 @@ fn read_trees(texts: &[String]) -> Vec<Tree> {
     texts.iter().filter_map(read).collect()
 }
 
-/// Returns an engine with the trees that were put to use in the course of a job.
+/// Returns an engine with the trees that were put to use in the course of a job, the last of them first.
 fn with_used_trees(engine: &Arc<Engine>, job: &Job) -> Arc<Engine> {
-    let own = read_trees(job.used_trees());
-    if own.is_empty() { Arc::clone(engine) } else { Arc::new(engine.with_own_trees(&own)) }
+    let used = read_trees(job.used_trees());
+    let before = |engine: Arc<Engine>, tree: &Tree| Arc::new(engine.with_own_trees(slice::from_ref(tree)));
+    used.iter().fold(Arc::clone(engine), before)
 }
 
 /// Returns the caution that a tree names by this key.

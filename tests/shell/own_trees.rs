@@ -220,3 +220,46 @@ fn a_file_that_is_no_tree_is_told_before_any_wiring_is_prepared() {
     assert_eq!(unknown.0, 1);
     assert!(unknown.2.contains("nosuch"), "{}", unknown.2);
 }
+
+#[test]
+fn files_that_are_no_text_are_told_at_their_lines_and_stop_no_other() {
+    let home = tempfile::tempdir().unwrap();
+    let (latin, wide) = (home.path().join("latin.ron"), home.path().join("wide.ron"));
+    fs::write(&latin, b"(format: 1,\n name: \"f\xFCr\")").unwrap();
+    fs::write(&wide, b"\xFF\xFE(\0").unwrap();
+    let wrong = put(home.path(), "wrong.ron", "\u{feff}(format: 1,\n name: 7)");
+    let files = [latin.display().to_string(), wide.display().to_string(), wrong];
+    let (code, out, _) = lugwise(home.path(), &["tree", "check", &files[0], &files[1], &files[2]]);
+    assert_eq!(code, 1, "{out}");
+    for told in
+        ["latin.ron:2:10: error[cannot-be-read]", "wide.ron:1:1: error[cannot-be-read]", "wrong.ron:2:"]
+    {
+        assert!(out.contains(told), "{told}: {out}");
+    }
+    assert!(out.contains("UTF-16"), "{out}");
+}
+
+#[test]
+fn a_tree_that_cannot_be_used_is_named_by_its_file() {
+    let home = tempfile::tempdir().unwrap();
+    start(home.path(), "x.job");
+    let job = home.path().join("x.job").display().to_string();
+    let wrong = put(home.path(), "wrong.ron", &text_of("silent").replace("plug.tip", "plug.tpi"));
+    let (code, _, err) = lugwise(home.path(), &["tree", "use", &job, &wrong]);
+    assert_eq!(code, 1);
+    assert!(err.contains("wrong.ron:") && !err.contains("the tree:"), "{err}");
+    let (code, _, err) = lugwise(home.path(), &["tree", "use", &job, "silent-battery"]);
+    assert_eq!(code, 1);
+    assert!(err.contains("only for guitars with a battery") && err.contains("hint: "), "{err}");
+}
+
+#[test]
+fn a_copy_of_a_tree_whose_name_is_a_path_is_refused() {
+    let home = tempfile::tempdir().unwrap();
+    let file = home.path().join("evil.ron");
+    fs::write(&file, text_of("silent").replacen("name: \"silent\"", "name: \"../../out\"", 1)).unwrap();
+    let (code, _, err) = lugwise(home.path(), &["tree", "copy", &file.display().to_string()]);
+    assert_eq!(code, 1);
+    assert!(err.contains("evil.ron:4:") && err.contains("the letter '.'"), "{err}");
+    assert_eq!(fs::read_dir(home.path()).unwrap().count(), 1, "nothing is written");
+}

@@ -8,7 +8,7 @@ use lugwise::circuit::{
 };
 use lugwise::readings::{Check, Level, Measurement, Meter, Mode, Said, Setting, Shown, Stand};
 use lugwise::source::Source;
-use lugwise::trees::{Ask, Expected, Fitted, Tree, Walk, built_in, load};
+use lugwise::trees::{Ask, Expected, Fitted, Outcome, Tree, Walk, built_in, load};
 use lugwise::units::{Farads, Henries, Ohms, Seconds};
 use lugwise::workbench::Engine;
 use proptest::prelude::*;
@@ -465,6 +465,24 @@ fn chain(steps: usize) -> String {
     };
     let steps: String = (0..steps).map(step).collect();
     format!("(format: 1, name: \"long\", title: \"long\", complaint: Hum, start: \"0\", steps: [{steps}])")
+}
+
+/// The steps are counted before anything else is done with them.
+#[test]
+fn a_tree_of_too_many_steps_is_refused_where_they_begin() {
+    let error = load(&Source::new("long.ron", chain(20_001))).unwrap_err();
+    assert_eq!(error.message, "the tree has 20001 steps; it may have 20000");
+    assert!(error.line == 1 && error.column > 70, "{error}");
+    assert!(load(&Source::new("ask.ron", chain(2).replace("look", &"ask ".repeat(30_000)))).is_ok());
+}
+
+#[test]
+fn a_reading_near_zero_is_said_in_words() {
+    let (_, text) = built_in()[0];
+    let tree = load(&Source::new("silent.ron", text)).unwrap();
+    let Some(Ask::Measure(probe)) = tree.step("all up").map(|step| &step.ask) else { panic!("no reading") };
+    let said: Vec<String> = probe.outcomes.iter().map(Outcome::says).collect();
+    assert!(said.contains(&"Near zero".to_owned()), "{said:?}");
 }
 
 #[test]

@@ -391,3 +391,31 @@ fn an_overlap_is_told_beside_an_outcome_that_comes_too_late() {
     let flaws: Vec<Flaw> = checked.findings.iter().map(|finding| finding.flaw).collect();
     assert_eq!(flaws, [Flaw::Unreachable, Flaw::Overlap], "{:#?}", checked.findings);
 }
+
+/// Answers that the circuit does not know halve the instruments: after so many none is left, and that is no mistake.
+#[test]
+fn a_long_chain_of_questions_is_said_not_to_be_judged_to_its_end() {
+    let step = |at: usize| {
+        let next = if at < 33 { format!("Step(\"{}\")", at + 1) } else { "Advisor".to_owned() };
+        asks(&at.to_string(), &[("a", next.as_str()), ("b", "Advisor")])
+    };
+    let steps: Vec<String> = (1..=33).map(step).collect();
+    let checked = held(&tree("", "1", &steps));
+    let found = of(&checked, Flaw::Unreachable);
+    assert_eq!(found.len(), 1, "{:#?}", checked.findings);
+    assert!(!found[0].fails && found[0].says.contains("split"), "{found:#?}");
+}
+
+/// The wiring has no battery, so the advisor goes on there whatever the tree says.
+#[test]
+fn a_way_to_a_tree_that_is_for_none_of_its_wirings_is_told_at_its_line() {
+    let (name, text) =
+        *lugwise::trees::built_in().iter().find(|(name, _)| *name == "battery-drains.ron").unwrap();
+    let other = load(&Source::new(name, text)).unwrap();
+    let own = tree("", "ask", &[asks("ask", &[("a", "Tree(\"battery-drains\")"), ("b", "Advisor")])]);
+    let checked = check(&Source::new("own.ron", own), &[other], &ONE_PICKUP, &|_, _| {});
+    let found = of(&checked, Flaw::DoesNotFit);
+    assert_eq!(found.len(), 1, "{:#?}", checked.findings);
+    assert!(!found[0].fails && found[0].line == 2 && found[0].says.contains("a battery"), "{found:#?}");
+    assert_eq!(found[0].wirings, ["one-pickup"]);
+}

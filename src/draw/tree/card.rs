@@ -37,6 +37,8 @@ pub(super) struct Row {
     pub(super) way: usize,
     label: Vec<String>,
     note: Vec<String>,
+    /// Whether a line shows where it leads; else its words say so.
+    pub(super) led: bool,
     /// The share of faults that go this way, 0 to 1.
     pub(super) share: Option<f64>,
     /// The number of the check that went this way.
@@ -195,7 +197,8 @@ fn tag(tree: &Tree, index: usize, marks: &Marked<'_>) -> String {
     words.join(", ")
 }
 
-/// Returns the rows of a step: every way, but for a step that cannot be done and simply leads to the advisor.
+/// Returns the rows of a step, one for every way. That of a step that cannot be done says where it leads if that is simply
+/// to the advisor, and has no line.
 fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
     let step = &tree.steps[index];
     let named = words::ways(step).into_iter().zip(step.ways()).enumerate();
@@ -204,13 +207,14 @@ fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
         let (share, check) = (marks.share(index, way), marks.went(index, way));
         let plain = way == last && *then == Then::Advisor;
         let note = marks.note(index, way);
-        let shown = !plain || check.is_some() || share.is_some_and(|share| share > 0.0) || !note.is_empty();
+        let led = !plain || check.is_some() || share.is_some_and(|share| share > 0.0) || !note.is_empty();
         let room = WIDE - 2.0 * PAD - if share.is_some() { 104.0 } else { BADGE };
+        let words = if led { words } else { format!("{words}: the advisor goes on") };
         let label = SMALL.wrapped(&words, room, MOST[3]);
         let note = if note.is_empty() { Vec::new() } else { SMALL.wrapped(note, room, 1) };
-        shown.then_some(Row { way, label, note, share, check, top: 0.0, high: 0.0 })
+        Row { way, label, note, led, share, check, top: 0.0, high: 0.0 }
     };
-    named.filter_map(row).collect()
+    named.map(row).collect()
 }
 
 /// Returns the height of lines of text.

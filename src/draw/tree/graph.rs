@@ -122,7 +122,7 @@ impl Graph {
         far
     }
 
-    /// Returns the ways out of a step that are shown, each as a line that leads nowhere yet.
+    /// Returns the ways out of a step that have a line, each as a line that leads nowhere yet.
     fn ways<'t>(&self, tree: &'t Tree, index: usize) -> Vec<(Link, &'t Then)> {
         let all: Vec<&Then> = tree.steps[index].ways().collect();
         let way = |row: &card::Row| {
@@ -130,7 +130,7 @@ impl Graph {
             let link = Link { from: index, port: row.port(), to: index, share: row.share, taken };
             Some((link, *all.get(row.way)?))
         };
-        self.cards[index].rows.iter().filter_map(way).collect()
+        self.cards[index].rows.iter().filter(|row| row.led).filter_map(way).collect()
     }
 
     fn add_end(&mut self, from: usize, then: &Then) -> Option<usize> {

@@ -268,6 +268,7 @@ fn what_is_marked_is_said_in_words() {
         "not the instrument",
         "other tree",
         "past: 7 of 12 jobs",
+        "cannot be done: the advisor goes on",
     ] {
         assert!(texts.contains(&words), "{words} is missing");
     }

@@ -48,7 +48,24 @@ fn mode(mode: &Mode) -> &'static str {
 fn between(red: &str, black: &str) -> String {
     match (red.strip_prefix("plug."), black.strip_prefix("plug.")) {
         (Some(red), Some(black)) => format!("{red} to {black} of the plug"),
-        _ => format!("red on {red}, black on {black}"),
+        _ => format!("red on {}, black on {}", spoken(red), spoken(black)),
+    }
+}
+
+/// Returns a terminal as a person says it who has no wiring before them: `lug 3 of the neck volume`, `the strings`.
+fn spoken(terminal: &str) -> String {
+    match terminal.split_once('.') {
+        Some((part, "surface")) => format!("the {}", part.replace('-', " ")),
+        Some((part, lug)) => format!("{} of the {}", numbered(lug), part.replace('-', " ")),
+        None => terminal.replace('-', " "),
+    }
+}
+
+/// Puts a blank before the number of a lug.
+fn numbered(lug: &str) -> String {
+    match lug.strip_prefix("lug") {
+        Some(number) if number.starts_with(|c: char| c.is_ascii_digit()) => format!("lug {number}"),
+        _ => lug.replace('-', " "),
     }
 }
 
@@ -118,4 +135,22 @@ pub(super) fn end(then: &Then) -> Option<EndWords> {
 pub(super) fn meant_for(tree: &Tree) -> Option<String> {
     let features: Vec<&str> = tree.only.iter().map(|feature| feature.words()).collect();
     (!features.is_empty()).then(|| format!("for guitars with {}", features.join(", ")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("plug.tip", "plug.sleeve", "tip to sleeve of the plug")]
+    #[case("strings.surface", "plug.sleeve", "red on the strings, black on sleeve of the plug")]
+    #[case(
+        "neck-volume.lug3",
+        "shell.pot-case",
+        "red on lug 3 of the neck volume, black on pot case of the shell"
+    )]
+    fn probes_stand_on_things_with_plain_names(#[case] red: &str, #[case] black: &str, #[case] told: &str) {
+        assert_eq!(between(red, black), told);
+    }
 }
