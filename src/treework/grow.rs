@@ -2,8 +2,9 @@
 //!
 //! Every step asks what the advisor would ask next, and its outcomes are the spans in which the suspects that are left
 //! read. Each way on is weighed by how likely it is taken and by what is still open there; the weightiest is grown
-//! first, so that a limit on the steps costs least. What has grown is held against the wiring as any tree is, and cut back. What is believed after an outcome is what was believed before,
-//! weighed by how likely the outcome is under each hypothesis: a span teaches nothing about the part values.
+//! first, so that a limit on the steps costs least. What is believed after an outcome is what was believed before,
+//! weighed by how likely the outcome is under each hypothesis: a span teaches nothing about the part values. What has
+//! grown is held against the wiring as any tree is, and cut back.
 
 mod cut;
 mod ends;
@@ -78,8 +79,8 @@ fn hint(needs: &[&str]) -> String {
 }
 
 /// Returns a tree for a complaint on the wiring of an engine, of at most so many steps; `watch` is told how many there
-/// are so far. It is named `grown-`, the complaint and the wiring, and passes its own check on that wiring but for what the
-/// cutting back cannot mend, such as slowness.
+/// are so far. It is named `grown-`, the complaint and the wiring, and is cut back until its own check on that wiring
+/// finds nothing more that cutting back can mend: slowness is not judged.
 ///
 /// # Errors
 ///
