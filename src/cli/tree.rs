@@ -16,6 +16,7 @@ use crate::readings::Symptom;
 use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
+use crate::treework::Flaw;
 use crate::workbench::{Command, USED_TREE};
 
 /// Carries out what is asked of trees; `quiet` leaves the progress away.
@@ -288,10 +289,12 @@ fn grow(
     }
     let mut json =
         json!({"tree": text, "file": output.map(|_| &name), "check": tree_check::as_json(&name, &checked)});
-    let Some(file) = output else { return Ok(Reply::new(text.trim_end(), json)) };
+    let wrong = checked.findings.iter().any(|finding| finding.fails && finding.flaw != Flaw::Slow);
+    let Some(file) = output else { return Ok(Reply { wrong, ..Reply::new(text.trim_end(), json) }) };
     OwnTrees::usual().copy(&tree.name, &text, Some(file)).map_err(|error| Failure::told(&error))?;
     json["bytes"] = json!(text.len());
-    Ok(Reply::new(format!("{name} written, {} steps", tree.steps.len()), json))
+    let but = if wrong { "; it does not pass its own check, mend it before it is used" } else { "" };
+    Ok(Reply { wrong, ..Reply::new(format!("{name} written, {} steps{but}", tree.steps.len()), json) })
 }
 
 fn copy(wanted: &str, output: Option<&Path>) -> Answer {

@@ -1,7 +1,7 @@
 //! Trees that are made by the program: from their parts to the same tree as if it were read from its file.
 
 use super::tree::Place;
-use super::{Outcome, Probe, Step, Then, Tree, When, load, written};
+use super::{Feature, Outcome, Probe, Step, Then, Tree, When, load, written};
 use crate::readings::{Check, Mode, Setting, Stand, Symptom};
 use crate::source::{Located, Positions, Source};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
@@ -15,6 +15,10 @@ pub struct Title {
     pub title: String,
     /// The complaint it is for.
     pub complaint: Symptom,
+    /// What a guitar must have for the tree to be for it.
+    pub only: Vec<Feature>,
+    /// What to do with a guitar that lacks one of these, in a plain sentence.
+    pub elsewhere: Option<String>,
 }
 
 impl Tree {
@@ -25,10 +29,9 @@ impl Tree {
     /// The same as [`load()`] has for that text.
     pub fn made(title: Title, steps: Vec<Step>) -> Result<Self, Located> {
         let file = format!("{}.ron", title.name);
-        let Title { name, title, complaint } = title;
+        let Title { name, title, complaint, only, elsewhere } = title;
         let positions = Positions::of(&Source::new(file.as_str(), ""));
-        let (only, elsewhere, start) = (Vec::new(), None, 0);
-        let bare = Self { name, title, complaint, only, elsewhere, start, steps, positions };
+        let bare = Self { name, title, complaint, only, elsewhere, start: 0, steps, positions };
         load(&Source::new(file, written(&bare)))
     }
 }

@@ -32,7 +32,6 @@ fn wrong(name: &str) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::super::{examine, load, load_kept};
-    use super::*;
     use crate::source::Source;
     use rstest::rstest;
 

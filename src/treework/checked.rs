@@ -7,11 +7,11 @@ use super::figures::{Figures, figures};
 use super::flaws_ends::{at_ends, strangers};
 use super::flaws_read::{lacks, links, misfits, mistake};
 use super::flaws_steps::{Ground, at_steps};
-use super::passed::{Held, Passed, hold, unfit};
+use super::passed::{Held, Passed, hold, hold_unadvised, unfit};
 use super::{Finding, Flaw, Played};
 use crate::source::Source;
 use crate::trees::{Tree, TreeError, Wrong, examine};
-use crate::workbench::Engine;
+use crate::workbench::{Engine, EngineError};
 
 /// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring. Both are
 /// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more.
@@ -78,6 +78,15 @@ pub fn check(
     work.finished(&tree, others)
 }
 
+/// Holds a tree that can be read and leads to no other against one wiring. The advisor is not asked: nothing is said of
+/// what is slow, nor of what would tell more.
+pub(super) fn check_on(tree: &Tree, engine: &Engine) -> Checked {
+    let mut work =
+        Work { checked: Checked { tree: Some(tree.name.clone()), ..Checked::default() }, ..Work::default() };
+    work.take_in(engine, hold_unadvised(tree, engine));
+    work.finished(tree, &[])
+}
+
 /// Returns what is said of a tree whose ways cannot be gone.
 fn refused(tree: &Tree, mistakes: &[TreeError], others: &[Tree], engines: &[Arc<Engine>]) -> Checked {
     let mut found: Vec<Finding> = mistakes.iter().map(mistake).collect();
@@ -115,12 +124,16 @@ struct Work<'e> {
 
 impl<'e> Work<'e> {
     fn hold(&mut self, tree: &Tree, others: &[Tree], engine: &'e Engine) {
-        let wiring = engine.harness().name.clone();
         if let Some(feature) = tree.lacking(engine.harness()) {
-            self.checked.not_for.push((wiring, lacks(tree, feature)));
+            self.checked.not_for.push((engine.harness().name.clone(), lacks(tree, feature)));
             return;
         }
-        match hold(tree, others, engine) {
+        self.take_in(engine, hold(tree, others, engine));
+    }
+
+    fn take_in(&mut self, engine: &Engine, held: Result<Held<'e>, EngineError>) {
+        let wiring = engine.harness().name.clone();
+        match held {
             Ok(Held::Passed(passed)) => self.passed.push(*passed),
             Ok(Held::Misfit(errors)) => {
                 self.misfits.extend(errors.into_iter().map(|error| (wiring.clone(), error)));

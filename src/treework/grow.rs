@@ -3,23 +3,25 @@
 //! Every step asks what the advisor would ask next, and its outcomes are the spans in which the suspects that are left
 //! read. Each way on is weighed by how likely it is taken and by what is still open there; the weightiest is grown
 //! first, so that a limit on the steps costs least. What is believed after an outcome is what was believed before,
-//! weighed by how likely the outcome is under each hypothesis: a span teaches nothing about the part values.
+//! weighed by how likely the outcome is under each hypothesis: a span teaches nothing about the part values. What has
+//! grown is held against the wiring as any tree is, and cut back.
 
 mod cut;
 mod ends;
 mod merge;
+mod place;
+mod prune;
 mod words;
 
 use thiserror::Error;
 
 use crate::advisor::{self, Circumstances, Ground, Stand};
 use crate::belief::Belief;
-use crate::circuit::Harness;
 use crate::faults::{FaultId, Kind};
 use crate::prediction::{Behaviour, Candidate, Candidates, Hypothesis};
 use crate::readings::{Access, Measurement, Mode, Setting, Symptom};
-use crate::source::{Located, Source};
-use crate::trees::{self, Title, Tree};
+use crate::source::Located;
+use crate::trees::Tree;
 use crate::workbench::{Engine, EngineError};
 use cut::{Cut, Shows};
 use merge::Ends;
@@ -28,11 +30,11 @@ use merge::Ends;
 /// (common practice, no source).
 const HARDLY: f64 = 0.05;
 /// A way that is taken less often than this ends where it is.
-const SELDOM: f64 = 0.002;
+const SELDOM: f64 = 0.005;
 /// So many of the best measurements are tried for one whose spans lie apart.
 const TRIED: usize = 6;
 /// A step whose outcomes tell less than this about what to repair is none, in bits.
-const LEAST_BITS: f64 = 0.02;
+const LEAST_BITS: f64 = 0.05;
 
 /// Why no tree can be grown.
 #[derive(Debug, Error)]
@@ -77,7 +79,8 @@ fn hint(needs: &[&str]) -> String {
 }
 
 /// Returns a tree for a complaint on the wiring of an engine, of at most so many steps; `watch` is told how many there
-/// are so far. It is named `grown-` and the complaint.
+/// are so far. It is named `grown-`, the complaint and the wiring, and is cut back until its own check on that wiring
+/// finds nothing more that cutting back can mend: slowness is not judged.
 ///
 /// # Errors
 ///
@@ -93,21 +96,28 @@ pub fn grow(
         return Err(GrowError::NoRoom);
     }
     let likely = engine.complaint(complaint);
-    if !has_cause(engine, &likely) {
-        let (needs, wiring) = (needs(engine.harness(), complaint), engine.harness().name.clone());
+    let wiring = engine.harness().name.clone();
+    let missing = place::missing(engine.harness(), complaint);
+    if !missing.is_empty() || !has_cause(engine, &likely) {
+        let other = || place::needs(engine.harness(), complaint);
+        let needs = if missing.is_empty() { other() } else { missing };
         return Err(GrowError::NoCause { complaint: complaint.name(), wiring, needs });
     }
     let mut plant = Plant::new(engine, &likely);
     while plant.steps < size && plant.branch()? {
         watch(plant.steps);
     }
-    let (told, wiring) = (complaint.name(), engine.harness().name.clone());
-    let nothing = || GrowError::NothingToAsk { complaint: told, wiring };
-    let steps = merge::steps(&plant, Ends::Joined)
-        .or_else(|| merge::steps(&plant, Ends::Kept))
-        .ok_or_else(nothing)?;
-    let tree =
-        Tree::made(title(engine, complaint), steps).map_err(|located| GrowError::Tree(vec![located]))?;
+    for ends in [Ends::Joined, Ends::Kept] {
+        let Some(steps) = merge::steps(&plant, ends) else { continue };
+        if let Some(tree) = prune::pruned(engine, complaint, steps, ends)? {
+            return fitting(engine, tree);
+        }
+    }
+    Err(GrowError::NothingToAsk { complaint: complaint.name(), wiring })
+}
+
+/// Returns a tree that fits the wiring.
+fn fitting(engine: &Engine, tree: Tree) -> Result<Tree, GrowError> {
     let expected = |measurement: &Measurement| engine.expected(measurement);
     tree.fit(engine.harness(), &expected).map_err(GrowError::Tree)?;
     Ok(tree)
@@ -119,24 +129,6 @@ fn has_cause(engine: &Engine, likely: &[f64]) -> bool {
     let of_instrument = |h: &Hypothesis| h.behaviour != Behaviour::Anything && h.faults.iter().any(wrong);
     let list = engine.model.hypotheses.list.iter().zip(likely);
     list.filter(|(hypothesis, _)| of_instrument(hypothesis)).any(|(_, likely)| *likely > HARDLY)
-}
-
-/// Returns what the trees for a complaint that come with the program need and a wiring lacks, in words.
-fn needs(harness: &Harness, complaint: Symptom) -> Vec<&'static str> {
-    let load = |(name, text): &(&str, &'static str)| trees::load(&Source::new(*name, *text)).ok();
-    let all = trees::built_in().iter().filter_map(load).filter(|tree| tree.complaint == complaint);
-    let mut needs: Vec<&str> = Vec::new();
-    for feature in all.filter_map(|tree| tree.lacking(harness)) {
-        if !needs.contains(&feature.words()) {
-            needs.push(feature.words());
-        }
-    }
-    needs
-}
-
-fn title(engine: &Engine, complaint: Symptom) -> Title {
-    let title = format!("{}: {}", words::capital(complaint.title()), engine.harness().title);
-    Title { name: format!("grown-{}", complaint.name()), title, complaint }
 }
 
 /// A tree that grows.

@@ -84,11 +84,43 @@ impl Passed<'_> {
 ///
 /// Returns [`EngineError`] when a measurement cannot be predicted.
 pub(super) fn hold<'e>(tree: &Tree, others: &[Tree], engine: &'e Engine) -> Result<Held<'e>, EngineError> {
+    let cable_known = tree.steps.iter().any(|step| asks_after_the_cable(&step.ask));
+    Ok(match gone(tree, others, engine)? {
+        Ok(gone) => Held::Passed(Box::new(passed(gone, cable_known))),
+        Err(errors) => Held::Misfit(errors),
+    })
+}
+
+/// Holds a tree that leads to no other against one wiring, and asks the advisor nothing.
+///
+/// # Errors
+///
+/// Returns [`EngineError`] when a measurement cannot be predicted.
+pub(super) fn hold_unadvised<'e>(tree: &Tree, engine: &'e Engine) -> Result<Held<'e>, EngineError> {
+    Ok(match gone(tree, &[], engine)? {
+        Ok(gone) => Held::Passed(Box::new(unadvised(gone))),
+        Err(errors) => Held::Misfit(errors),
+    })
+}
+
+/// What went through a tree.
+struct Gone<'e> {
+    sample: Sample<'e>,
+    fitted: Fitted,
+    flowed: Flowed,
+}
+
+/// Sends everything that can be the matter through a tree; returns what of the tree does not fit.
+fn gone<'e>(
+    tree: &Tree,
+    others: &[Tree],
+    engine: &'e Engine,
+) -> Result<Result<Gone<'e>, Vec<TreeError>>, EngineError> {
     let cells = RefCell::new(Cells::new(engine));
     let expected = |measurement: &Measurement| cells.borrow_mut().expected(measurement);
     let fitted = match tree.fitted(engine.harness(), &expected) {
         Ok(fitted) => fitted,
-        Err(errors) => return Ok(Held::Misfit(errors)),
+        Err(errors) => return Ok(Err(errors)),
     };
     let mut trees = vec![fitted];
     for other in linked(tree, others).into_iter().filter(|other| other.applies(engine.harness())) {
@@ -97,8 +129,7 @@ pub(super) fn hold<'e>(tree: &Tree, others: &[Tree], engine: &'e Engine) -> Resu
     let steps = trees.iter().map(|tree| tree.tree().steps.len()).max().unwrap_or(0);
     let mut sample = Sample::new(engine, tree.complaint, steps, cells.into_inner());
     let flowed = flow(&mut sample, &trees)?;
-    let cable_known = tree.steps.iter().any(|step| asks_after_the_cable(&step.ask));
-    Ok(Held::Passed(Box::new(passed(sample, trees.swap_remove(0), flowed, cable_known))))
+    Ok(Ok(Gone { sample, fitted: trees.swap_remove(0), flowed }))
 }
 
 /// Returns what of a tree does not fit one wiring, whether or not its ways can be followed.
@@ -139,7 +170,15 @@ fn links(tree: &Tree) -> impl Iterator<Item = &str> {
     })
 }
 
-fn passed<'e>(sample: Sample<'e>, fitted: Fitted, flowed: Flowed, cable_known: bool) -> Passed<'e> {
+fn unadvised(gone: Gone<'_>) -> Passed<'_> {
+    let Gone { sample, fitted, flowed } = gone;
+    let (engine, subjects, draws) = (sample.engine, sample.subjects, sample.draws);
+    let (start, counsels, proposals) = (Counsel::default(), BTreeMap::new(), Vec::new());
+    Passed { engine, fitted, subjects, draws, flowed, start, counsels, proposals }
+}
+
+fn passed(gone: Gone<'_>, cable_known: bool) -> Passed<'_> {
+    let Gone { sample, fitted, flowed } = gone;
     let engine = sample.engine;
     let at = Advice { sample: &sample, cable_known };
     let start = at.start();

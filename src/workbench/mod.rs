@@ -51,6 +51,7 @@ pub use error::WorkbenchError;
 pub use families::families_of;
 pub use paper::{PaperView, check_ceiling, check_estimate, check_price_line};
 pub(crate) use proof::{band as proof_band, wanted as proof_readings, within as proof_passed};
+pub use script::outside_in_words;
 pub use situation::{CANNOT_TELL, Evidence, Situation, TreeState};
 pub use suspects::{Ranked, ranked_by as suspects_by, sentence as suspect_in_words};
 pub use tone::{Listening, in_words as difference_in_words};

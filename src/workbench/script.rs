@@ -80,6 +80,17 @@ fn dial(mode: Mode, range: &str) -> String {
     format!("Turn the dial of the meter to {to}.")
 }
 
+/// Returns the words for the probes, and for what is moved meanwhile, that a customer is told; `None` where something is
+/// heard and where it cannot be done from outside.
+pub fn outside_in_words(harness: &Harness, measurement: &Measurement) -> Option<String> {
+    let heard = matches!(measurement.mode, Mode::Observe(_));
+    if heard || !advisor::allowed(harness, measurement, Access::Telephone) {
+        return None;
+    }
+    let parts = [Some(probes(harness, measurement)), moved(harness, measurement)];
+    Some(parts.into_iter().flatten().collect::<Vec<_>>().join(" "))
+}
+
 fn probes(harness: &Harness, measurement: &Measurement) -> String {
     let [red, black] = [&measurement.red, &measurement.black].map(|name| outside(harness, name));
     format!("Hold the red probe on {red}, and the black one on {black}.")

@@ -6,7 +6,7 @@ use super::GrowError;
 use crate::belief::outcomes::{Dealt, OVER, WIDTH, deal};
 use crate::belief::{Belief, SLIP};
 use crate::prediction::{Behaviour, Candidate, Candidates, Hypothesis, Row};
-use crate::readings::{Dial, Measurement, Said};
+use crate::readings::{Dial, Measurement, Mode, Said};
 use crate::trees::{Expected, When};
 use crate::workbench::Engine;
 
@@ -22,8 +22,12 @@ const LITTLE_MORE: f64 = 0.03;
 const THE_SAME: f64 = 0.002;
 /// An outcome that is met less often than this is not written down.
 const SELDOM: f64 = 0.002;
-/// How far beyond the outermost readings a span goes, on the scale: about a third.
-const MARGIN: f64 = 0.3;
+/// A span leaves out what reads below and above all but so little of its own.
+const TAIL: f64 = 0.01;
+/// A span is what a healthy instrument reads when so much of it is near that.
+const HEALTHY: f64 = 0.95;
+/// How far beyond its readings a span goes, on the scale: about a seventh.
+const MARGIN: f64 = 0.15;
 /// A span that begins no farther up the scale begins at nothing: about 5 ohms.
 const NOTHING: f64 = 0.1;
 /// How near the healthy value a tree takes for near it.
@@ -59,8 +63,9 @@ pub(super) fn cuts(
         return Ok(Vec::new());
     };
     let scale = Scale::new(engine, askable, belief, candidate);
-    let spans = scale.spans();
-    let mut all: Vec<Cut> = scale.written(&spans, &engine.expected(measurement));
+    let masses = scale.masses();
+    let cores = scale.cores(&masses, &spans(&masses), &engine.expected(measurement));
+    let mut all: Vec<Cut> = scale.written(&cores);
     let met = |cut: &Cut| scale.weights.iter().zip(&cut.likelihoods).map(|(w, l)| w * l).sum::<f64>();
     all.retain(|cut| met(cut) >= SELDOM);
     Ok(all)
@@ -160,30 +165,42 @@ impl<'a> Scale<'a> {
         masses
     }
 
-    /// Returns the spans of the scale that are worth telling apart, from the lowest.
-    fn spans(&self) -> Vec<Range<usize>> {
-        let masses = self.masses();
-        let mut best: (f64, Vec<Range<usize>>) = (f64::NEG_INFINITY, Vec::new());
-        for quiet in QUIET {
-            let spans = joined(islands(&masses, quiet), &masses);
-            let left: f64 = spans.iter().map(|span| unknown(&within(&masses, span))).sum();
-            let lost: f64 = masses_outside(&masses, &spans);
-            if -left - lost > best.0 + LITTLE_MORE {
-                best = (-left - lost, spans);
+    /// Returns what spans are of: their probable readings, or those near the healthy value.
+    fn cores(&self, masses: &[Vec<f64>], spans: &[Range<usize>], expected: &Expected) -> Vec<Core> {
+        let mass: Vec<f64> = masses.iter().map(|of| of.iter().sum()).collect();
+        let probable: Vec<Range<usize>> = spans.iter().map(|span| probable(&mass, span)).collect();
+        let near = self.near(expected);
+        let core = |index: usize| {
+            let bins = &probable[index];
+            let below = index.checked_sub(1).map_or(f64::NEG_INFINITY, |before| at(probable[before].end));
+            let above = probable.get(index + 1).map_or(f64::INFINITY, |after| at(after.start));
+            let alone = |near: &(f64, f64)| below + WIDTH <= near.0 && near.1 + WIDTH <= above;
+            match near.filter(alone).filter(|near| is_within(&mass, &spans[index], *near)) {
+                Some((from, to)) => Core { from, to, healthy: true },
+                None => Core { from: at(bins.start), to: at(bins.end), healthy: false },
             }
-        }
-        best.1
+        };
+        (0..spans.len()).map(core).collect()
+    }
+
+    /// Returns what a tree takes for near the healthy value, on the scale; `None` where that is next to nothing.
+    fn near(&self, expected: &Expected) -> Option<(f64, f64)> {
+        let (low, nominal, high) = expected.healthy.filter(|(_, nominal, _)| *nominal > 0.0)?;
+        let (low, high) = (low.min(nominal * (1.0 - NEAR)), high.max(nominal * (1.0 + NEAR)));
+        let near = (self.dial.scale(low), self.dial.scale(high));
+        Some(near).filter(|(from, to)| to - from >= 2.0 * WIDTH)
     }
 
     /// Returns the outcomes as a tree writes them.
-    fn written(&self, spans: &[Range<usize>], expected: &Expected) -> Vec<Cut> {
-        let edges = self.edges(spans);
+    fn written(&self, cores: &[Core]) -> Vec<Cut> {
         let mut takes: Vec<(When, Takes)> = Vec::new();
-        for (span, &(low, high)) in spans.iter().zip(&edges) {
-            if high.is_none_or(|high| low < high) {
-                let near = self.is_healthy(span, (low, high), expected);
-                let when = if near { When::NearHealthy } else { When::Number { low, high } };
-                takes.push((when, Takes::Span(span.clone())));
+        for (core, (low, high)) in cores.iter().zip(self.limits(cores)) {
+            if core.healthy {
+                takes.push((When::NearHealthy, Takes::Span(bin(core.from)..bin(core.to))));
+            } else if high.is_none_or(|high| low < high) {
+                let end = high.map_or(OVER, |high| bin(self.dial.scale(high)));
+                let start = if low > 0.0 { bin(self.dial.scale(low)) } else { 0 };
+                takes.push((When::Number { low, high }, Takes::Span(start..end)));
             }
         }
         takes.push((When::OverRange, Takes::OverRange));
@@ -213,39 +230,43 @@ impl<'a> Scale<'a> {
     }
 
     /// Returns the values that spans begin and end with; no end when it is what the meter shows at most.
-    fn edges(&self, spans: &[Range<usize>]) -> Vec<(f64, Option<f64>)> {
-        let at = |bin: usize| bin as f64 * WIDTH;
+    fn limits(&self, cores: &[Core]) -> Vec<(f64, Option<f64>)> {
         let ceiling = self.dial.scale(self.engine.meter.most(self.dial));
         let between = |low: f64, high: f64| rounded(self.dial, low, high);
         let nothing = self.dial.scale(0.0) + NOTHING;
-        let edge = |index: usize| {
-            let span = &spans[index];
-            let low = match index.checked_sub(1).map(|before| &spans[before]) {
-                Some(before) => between(at(before.end), at(span.start)),
-                None if at(span.start) - MARGIN <= nothing => 0.0,
-                None => between(at(span.start) - MARGIN, at(span.start)),
+        let limit = |index: usize| {
+            let core = &cores[index];
+            let low = match index.checked_sub(1).map(|before| cores[before].to) {
+                Some(before) => self.border(before, core.from).1,
+                None if core.from - MARGIN <= nothing => 0.0,
+                None => between(core.from - MARGIN, core.from),
             };
-            let high = match spans.get(index + 1) {
-                Some(after) => Some(between(at(span.end), at(after.start))),
-                None if at(span.end) + MARGIN >= ceiling => None,
-                None => Some(between(at(span.end), at(span.end) + MARGIN)),
+            let high = match cores.get(index + 1) {
+                Some(after) => Some(self.border(core.to, after.from).0),
+                None if core.to + MARGIN >= ceiling => None,
+                None => Some(between(core.to, core.to + MARGIN)),
             };
             (low, high)
         };
-        (0..spans.len()).map(edge).collect()
+        (0..cores.len()).map(limit).collect()
     }
 
-    /// Returns whether a span is just what the healthy instrument reads, and leaves its neighbours alone.
-    fn is_healthy(&self, span: &Range<usize>, (from, to): (f64, Option<f64>), expected: &Expected) -> bool {
-        let Some((low, nominal, high)) = expected.healthy.filter(|(_, nominal, _)| *nominal > 0.0) else {
-            return false;
-        };
-        let (low, high) = (low.min(nominal * (1.0 - NEAR)), high.max(nominal * (1.0 + NEAR)));
-        let inside = from <= low && to.is_none_or(|to| high <= to);
-        let scale = |value: f64| self.dial.scale(value);
-        let (first, last) = ((span.start + 1) as f64 * WIDTH, (span.end.max(1) - 1) as f64 * WIDTH);
-        inside && scale(low) <= first && last <= scale(high)
+    /// Returns the values at which one span ends and the next begins: one value where they lie near each other.
+    fn border(&self, end: f64, start: f64) -> (f64, f64) {
+        if start - end <= 2.0 * MARGIN {
+            let both = rounded(self.dial, end, start);
+            return (both, both);
+        }
+        (rounded(self.dial, end, end + MARGIN), rounded(self.dial, start - MARGIN, start))
     }
+}
+
+/// What a span is of, on the scale.
+struct Core {
+    from: f64,
+    to: f64,
+    /// Whether it is what is near the healthy value.
+    healthy: bool,
 }
 
 /// Which part of what is dealt out an outcome takes.
@@ -266,6 +287,71 @@ impl Takes {
             Self::Moving => 0.0,
         }
     }
+}
+
+/// Returns the point of the scale at which an outcome begins.
+fn at(bin: usize) -> f64 {
+    bin as f64 * WIDTH
+}
+
+/// Returns the outcome that begins nearest to a point of the scale.
+fn bin(u: f64) -> usize {
+    ((u / WIDTH).round() as usize).min(OVER)
+}
+
+/// Returns the part of a span that holds all of it but for a little at either end.
+fn probable(mass: &[f64], span: &Range<usize>) -> Range<usize> {
+    let tail = TAIL * mass[span.clone()].iter().sum::<f64>();
+    let first = enough(mass, tail, span.clone()).unwrap_or(span.start);
+    let last = enough(mass, tail, span.clone().rev()).unwrap_or(first);
+    first..last.max(first) + 1
+}
+
+/// Returns the first of some outcomes with which so much mass is together.
+fn enough(mass: &[f64], wanted: f64, mut bins: impl Iterator<Item = usize>) -> Option<usize> {
+    let mut held = 0.0;
+    bins.find(|bin| {
+        held += mass[*bin];
+        held >= wanted
+    })
+}
+
+/// Returns whether nearly all of a span lies between two points of the scale.
+fn is_within(mass: &[f64], span: &Range<usize>, (from, to): (f64, f64)) -> bool {
+    let inside = |at: &usize| (bin(from)..bin(to)).contains(at);
+    let held: f64 = span.clone().filter(inside).map(|at| mass[at]).sum();
+    held >= HEALTHY * mass[span.clone()].iter().sum::<f64>()
+}
+
+/// Returns whether outcomes leave nothing that a meter can show.
+pub(super) fn covers(mode: Mode, flexed: bool, whens: &[When]) -> bool {
+    let mut spans: Vec<(f64, f64)> = whens.iter().filter_map(numbers).collect();
+    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let joined = |covered: f64, (low, high): (f64, f64)| (low <= covered).then(|| covered.max(high));
+    let all = spans.into_iter().try_fold(0.0, joined).is_some_and(f64::is_infinite);
+    let over = mode != Mode::Resistance || whens.contains(&When::OverRange);
+    all && over && (!flexed || whens.contains(&When::Unstable))
+}
+
+fn numbers(when: &When) -> Option<(f64, f64)> {
+    match *when {
+        When::Number { low, high } => Some((low, high.unwrap_or(f64::INFINITY))),
+        _ => None,
+    }
+}
+
+/// Returns the spans of the scale that are worth telling apart, from the lowest.
+fn spans(masses: &[Vec<f64>]) -> Vec<Range<usize>> {
+    let mut best: (f64, Vec<Range<usize>>) = (f64::NEG_INFINITY, Vec::new());
+    for quiet in QUIET {
+        let spans = joined(islands(masses, quiet), masses);
+        let left: f64 = spans.iter().map(|span| unknown(&within(masses, span))).sum();
+        let lost: f64 = masses_outside(masses, &spans);
+        if -left - lost > best.0 + LITTLE_MORE {
+            best = (-left - lost, spans);
+        }
+    }
+    best.1
 }
 
 fn state_of(row: &Row, number: usize) -> usize {
@@ -352,6 +438,27 @@ mod tests {
         (0..decisions).for_each(|at| masses[2 * at][at] = 1.0 / decisions as f64);
         let spans = joined(islands(&masses, 1e-4), &masses);
         assert_eq!((spans.len(), spans[0].start, spans[4].end), (MOST_SPANS, 0, 2 * decisions - 1));
+    }
+
+    // By hand: of a mass of one, one hundredth or less lies in the first and in the last outcome.
+    #[test]
+    fn a_span_ends_where_hardly_anything_reads() {
+        let mass = [0.0, 0.005, 0.3, 0.6, 0.09, 0.005, 0.0];
+        assert_eq!(probable(&mass, &(1..6)), 2..5);
+        assert_eq!(probable(&mass, &(3..4)), 3..4);
+        let near = |from: usize, to: usize| is_within(&mass, &(1..6), (at(from), at(to)));
+        assert!(near(2, 5) && !near(3, 5));
+    }
+
+    #[test]
+    fn only_spans_that_meet_from_nothing_to_the_top_leave_nothing_over() {
+        let number = |low: f64, high: Option<f64>| When::Number { low, high };
+        let whole = [number(5.0, None), number(0.0, Some(5.0)), When::OverRange];
+        assert!(covers(Mode::Resistance, false, &whole));
+        assert!(!covers(Mode::Resistance, true, &whole), "nothing takes a reading that moves");
+        assert!(!covers(Mode::Resistance, false, &whole[..2]) && covers(Mode::Volts, false, &whole[..2]));
+        let gap = [number(0.0, Some(4.0)), number(5.0, None), When::OverRange];
+        assert!(!covers(Mode::Resistance, false, &gap));
     }
 
     // By hand: one bit is unknown of two equal halves of a quarter of all.

@@ -45,12 +45,13 @@ fn holding(ranked: &[Ranked]) -> usize {
     enough.map_or(ranked.len(), |last| last + 1)
 }
 
-fn nothing_wrong(engine: &Engine, ranked: &Ranked) -> bool {
+/// Returns whether a decision is that nothing is wrong in the instrument.
+pub(super) fn nothing_wrong(engine: &Engine, ranked: &Ranked) -> bool {
     faults(engine, ranked).any(|fault| fault.kind == Kind::NothingWrong)
 }
 
 /// Returns whether a decision is at some place of the instrument.
-fn can_be_named(engine: &Engine, ranked: &Ranked) -> bool {
+pub(super) fn can_be_named(engine: &Engine, ranked: &Ranked) -> bool {
     faults(engine, ranked).all(|fault| !How::of(fault.kind).is_empty())
 }
 

@@ -63,7 +63,7 @@ fn asks_the_same(one: &Split, other: &Split) -> bool {
 }
 
 /// Returns the steps in the order in which they are come to, with their ways numbered anew.
-fn ordered(start: usize, steps: &[Step]) -> Vec<Step> {
+pub(super) fn ordered(start: usize, steps: &[Step]) -> Vec<Step> {
     let (mut order, mut waiting) = (Vec::new(), vec![start]);
     while let Some(next) = waiting.pop() {
         if !order.contains(&next) {
@@ -99,15 +99,36 @@ fn renumbered(step: &Step, order: &[usize]) -> Step {
     step
 }
 
-/// Numbers the steps that have one name.
-fn named(mut steps: Vec<Step>) -> Vec<Step> {
+/// Tells the steps apart that have one name, by how often it was there before.
+pub(super) fn named(mut steps: Vec<Step>) -> Vec<Step> {
     let mut used: BTreeMap<String, usize> = BTreeMap::new();
     for step in &mut steps {
-        let times = used.entry(step.name.clone()).or_default();
+        let name = bare(&step.name).to_owned();
+        let times = used.entry(name.clone()).or_default();
         *times += 1;
-        if *times > 1 {
-            step.name = format!("{}, {times}", step.name);
-        }
+        step.name = match *times {
+            1 => name,
+            2 => format!("{name} (second place)"),
+            3 => format!("{name} (third place)"),
+            n => format!("{name} ({n}th place)"),
+        };
     }
     steps
+}
+
+/// Returns a step's name without what told it apart.
+fn bare(name: &str) -> &str {
+    name.strip_suffix(" place)").and_then(|front| front.rsplit_once(" (")).map_or(name, |(bare, _)| bare)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::bare;
+
+    #[test]
+    fn a_name_is_told_apart_once_only() {
+        assert_eq!(bare("tip to sleeve, all knobs up (second place)"), "tip to sleeve, all knobs up");
+        assert_eq!(bare("tip to sleeve (a place)"), "tip to sleeve");
+        assert_eq!(bare("tip to sleeve"), "tip to sleeve");
+    }
 }

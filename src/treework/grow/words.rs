@@ -1,62 +1,106 @@
 //! A grown step in words: its name, what to do, why, and what each outcome speaks for.
 
-use super::cut::Shows;
+use super::cut::{Shows, covers};
+use super::ends::{can_be_named, nothing_wrong};
 use super::{Node, Plant, Split};
 use crate::advisor;
 use crate::belief::Belief;
 use crate::circuit::Harness;
 use crate::readings::{Check, Dial, Level, Measurement, Mode, Said, Setting, Stand};
 use crate::trees::{Answer, Ask, Outcome, Probe, Sense, Step, Then, When};
-use crate::workbench::{Engine, headline_in_words, suspect_in_words, suspects_by};
+use crate::workbench::{Engine, Ranked, headline_in_words, outside_in_words, suspect_in_words, suspects_by};
 
 /// So many outcomes are named as a reason.
 const REASONS: usize = 3;
+/// So many suspects are named with an outcome, of those that are so likely after it and rose by so much.
+const NAMED: usize = 2;
+const LIKELY: f64 = 0.03;
+const ROSE: f64 = 1.5;
+/// What is said where nothing is wrong in the instrument.
+const OUTSIDE: &str = "it is the cable, the amplifier, a pedal or a setting";
+/// What an outcome means that no suspect is behind.
+pub(super) const OTHER: &str = "none of what is suspected reads so";
 
 /// Returns the step of a node.
 pub(super) fn step(plant: &Plant<'_>, node: &Node, split: &Split, ways: &[Then]) -> Step {
     let (engine, measurement) = (plant.engine, &split.measurement);
-    let leaders: Vec<String> =
-        split.ways.iter().map(|(_, next)| leader(engine, &plant.nodes[*next].belief)).collect();
+    let risen = |next: usize| risen(engine, &node.belief, &plant.nodes[next].belief);
+    let risen: Vec<Vec<Risen>> = split.ways.iter().map(|(_, next)| risen(*next)).collect();
     Step {
         name: name(engine.harness(), measurement),
         say: say(engine.harness(), node, measurement),
-        why: why(split, &leaders),
-        telephone: None,
+        why: why(split, &risen),
+        telephone: outside_in_words(engine.harness(), measurement),
         caution: Some(caution(measurement.mode).to_owned()),
         needs: None,
-        ask: ask(split, ways, &leaders),
+        ask: ask(split, ways, &risen),
         cannot: Then::Advisor,
     }
 }
 
-/// Returns the likeliest suspect as part of a sentence.
-fn leader(engine: &Engine, belief: &Belief) -> String {
-    suspects_by(engine, belief)
-        .first()
-        .map(|first| small(&suspect_in_words(engine, first)))
-        .unwrap_or_default()
+/// A suspect that an outcome makes likelier.
+struct Risen {
+    /// How many times as likely as before.
+    times: f64,
+    /// The suspect as part of a sentence.
+    suspect: String,
 }
 
-fn ask(split: &Split, ways: &[Then], leaders: &[String]) -> Ask {
+/// Returns the suspects that an outcome makes likelier, the likeliest after it first; what is at no place is none.
+fn risen(engine: &Engine, before: &Belief, after: &Belief) -> Vec<Risen> {
+    let earlier = engine.groups.probabilities(&before.weights());
+    let times = |one: &Ranked| one.probability / earlier[one.decision].max(f64::MIN_POSITIVE);
+    let named = |one: &Ranked| nothing_wrong(engine, one) || can_be_named(engine, one);
+    let ranked = suspects_by(engine, after);
+    let rose = ranked.iter().filter(|one| one.probability >= LIKELY && named(one) && times(one) >= ROSE);
+    rose.take(NAMED).map(|one| Risen { times: times(one), suspect: suspect(engine, one) }).collect()
+}
+
+fn suspect(engine: &Engine, ranked: &Ranked) -> String {
+    match nothing_wrong(engine, ranked) {
+        true => OUTSIDE.to_owned(),
+        false => small(&suspect_in_words(engine, ranked)),
+    }
+}
+
+/// Returns what an outcome means: that all is as it should be here, and what it makes likelier.
+fn means(shows: Shows, risen: &[Risen]) -> String {
+    let healthy = shows == Shows::Reads(When::NearHealthy);
+    let healthy = healthy.then(|| "what is read here is as it should be".to_owned());
+    let rose = risen.iter().map(|one| format!("{} as likely as before: {}", times(one.times), one.suspect));
+    let all: Vec<String> = healthy.into_iter().chain(rose).collect();
+    if all.is_empty() { "no suspect is much likelier than before".to_owned() } else { all.join("; ") }
+}
+
+fn times(times: f64) -> String {
+    match times.round() {
+        few if few <= 2.0 => "twice".to_owned(),
+        many if many > 99.0 => "over 100 times".to_owned(),
+        some => format!("{some:.0} times"),
+    }
+}
+
+fn ask(split: &Split, ways: &[Then], risen: &[Vec<Risen>]) -> Ask {
     let m = &split.measurement;
-    let means = |leader: &String| format!("it speaks most for this: {leader}");
-    let each = || split.ways.iter().map(|(shows, _)| shows).zip(ways).zip(leaders);
+    let each = || split.ways.iter().map(|(shows, _)| *shows).zip(ways).zip(risen);
     if let Mode::Observe(check) = m.mode {
         let way = |wanted: Said| {
-            let found = each().find(|((shows, _), _)| **shows == Shows::Says(wanted));
+            let found = each().find(|((shows, _), _)| *shows == Shows::Says(wanted));
             let nothing = ("nothing that is suspected".to_owned(), Then::Advisor);
-            found.map_or(nothing, |((_, then), leader)| (means(leader), then.clone()))
+            found.map_or(nothing, |((shows, then), risen)| (means(shows, risen), then.clone()))
         };
         return listened(check, m, [way(Said::Yes), way(Said::No)]);
     }
     let mut probe = Probe::new(m.mode, &m.red, &m.black, &m.setting, m.flex.as_deref());
-    for ((shows, then), leader) in each() {
-        if let Shows::Reads(when) = *shows {
-            probe.outcomes.push(Outcome::new(when, m.mode, &means(leader), then.clone()));
+    for ((shows, then), risen) in each() {
+        if let Shows::Reads(when) = shows {
+            probe.outcomes.push(Outcome::new(when, m.mode, &means(shows, risen), then.clone()));
         }
     }
-    let other = "none of what is suspected reads so";
-    probe.outcomes.push(Outcome::new(When::AnythingElse, m.mode, other, Then::Advisor));
+    let whens: Vec<When> = probe.outcomes.iter().map(|outcome| outcome.when).collect();
+    if !covers(m.mode, m.flex.is_some(), &whens) {
+        probe.outcomes.push(Outcome::new(When::AnythingElse, m.mode, OTHER, Then::Advisor));
+    }
     Ask::Measure(probe)
 }
 
@@ -97,39 +141,41 @@ fn say(harness: &Harness, node: &Node, measurement: &Measurement) -> String {
     parts.join(" ")
 }
 
-/// Returns what the outcomes speak for, each suspect once.
-fn why(split: &Split, leaders: &[String]) -> String {
+/// Returns what the outcomes make likelier, each suspect once.
+fn why(split: &Split, risen: &[Vec<Risen>]) -> String {
     let dial = split.measurement.mode.dial();
     let mut named: Vec<&str> = Vec::new();
     let mut reasons = Vec::new();
-    for ((shows, _), leader) in split.ways.iter().zip(leaders) {
-        if !named.contains(&leader.as_str()) && reasons.len() < REASONS {
-            named.push(leader);
-            reasons.push(format!("if {leader}, {}", shown(dial, *shows)));
-        }
+    for ((shows, _), risen) in split.ways.iter().zip(risen) {
+        let Some(first) = risen.first().filter(|one| !named.contains(&one.suspect.as_str())) else {
+            continue;
+        };
+        named.push(&first.suspect);
+        reasons.push(format!("{} speaks for this: {}.", shown(dial, *shows), first.suspect));
     }
-    format!("{}.", capital(&reasons.join("; ")))
+    reasons.truncate(REASONS);
+    if reasons.is_empty() { "It tells most for the time it takes.".to_owned() } else { reasons.join(" ") }
 }
 
 fn shown(dial: Dial, shows: Shows) -> String {
     let value = |value: f64| Level::of(dial, value, 0.0).words();
     match shows {
-        Shows::Says(Said::Yes) => "the answer is yes".to_owned(),
-        Shows::Says(_) => "the answer is no".to_owned(),
+        Shows::Says(Said::Yes) => "Yes".to_owned(),
+        Shows::Says(_) => "No".to_owned(),
         Shows::Reads(When::Number { low, high: Some(high) }) if low <= 0.0 => {
-            format!("it reads under {}", value(high))
+            format!("Less than {}", value(high))
         }
         Shows::Reads(When::Number { low, high: Some(high) }) => {
-            format!("it reads {} to {}", value(low), value(high))
+            format!("Between {} and {}", value(low), value(high))
         }
-        Shows::Reads(When::Number { low, high: None }) => format!("it reads over {}", value(low)),
-        Shows::Reads(When::NearHealthy) => "it reads as it should".to_owned(),
-        Shows::Reads(When::Unstable) => "the reading moves".to_owned(),
-        Shows::Reads(_) => "it reads over range".to_owned(),
+        Shows::Reads(When::Number { low, high: None }) => format!("More than {}", value(low)),
+        Shows::Reads(When::NearHealthy) => "A reading as it should be".to_owned(),
+        Shows::Reads(When::Unstable) => "A reading that moves".to_owned(),
+        Shows::Reads(_) => "Over range".to_owned(),
     }
 }
 
-/// Returns a short name: `tip to sleeve, all up`, `volume lug 3 to case, bridge`.
+/// Returns a short name: `tip to sleeve, selector at bridge, all knobs up`.
 fn name(harness: &Harness, measurement: &Measurement) -> String {
     let about = measurement.about.as_deref().unwrap_or_default();
     let what = match measurement.mode {
@@ -176,20 +222,23 @@ fn lug_in_words(lug: &str) -> String {
 /// Returns where the switches stand, and the knobs that are not fully up.
 fn stands(setting: &Setting) -> Vec<String> {
     const UP: Stand = Stand::Knob(10);
-    let switches = setting.0.values().filter_map(|stand| match stand {
-        Stand::At(position) => Some(position.clone()),
+    let switches = setting.0.iter().filter_map(|(name, stand)| match stand {
+        Stand::At(position) if name == "plug" => Some(format!("{position} plug")),
+        Stand::At(position) => Some(format!("{name} at {position}")),
         Stand::Knob(_) => None,
     });
     let moved = setting.0.iter().filter_map(|(name, stand)| match stand {
         Stand::Knob(dial) if *stand != UP => Some(format!("{name} at {dial}")),
         _ => None,
     });
-    let mut words: Vec<String> = switches.chain(moved).collect();
-    let down = setting.0.values().any(|stand| matches!(stand, Stand::Knob(_)) && *stand != UP);
-    if !down && setting.0.values().any(|stand| *stand == UP) {
-        words.push("all up".to_owned());
-    }
-    words
+    let knobs: Vec<(&String, &Stand)> =
+        setting.0.iter().filter(|(_, stand)| matches!(stand, Stand::Knob(_))).collect();
+    let up = match knobs.as_slice() {
+        [] => None,
+        [(name, stand)] => (**stand == UP).then(|| format!("{name} up")),
+        all => all.iter().all(|(_, stand)| **stand == UP).then(|| "all knobs up".to_owned()),
+    };
+    switches.chain(moved).chain(up).collect()
 }
 
 fn plain(name: &str) -> String {
@@ -216,14 +265,20 @@ mod tests {
     use rstest::rstest;
 
     #[rstest]
-    #[case("plug.tip", "plug.sleeve", None, 10, "tip to sleeve, neck, all up")]
-    #[case("neck-volume.lug3", "neck-volume.case", None, 10, "neck volume lug 3 to case, neck, all up")]
+    #[case("plug.tip", "plug.sleeve", None, 10, "tip to sleeve, selector at neck, all knobs up")]
+    #[case(
+        "neck-volume.lug3",
+        "neck-volume.case",
+        None,
+        10,
+        "neck volume lug 3 to case, selector at neck, all knobs up"
+    )]
     #[case(
         "strings.surface",
         "plug.sleeve",
         Some("plug"),
         5,
-        "strings to sleeve, moving the plug, neck, neck volume at 5"
+        "strings to sleeve, moving the plug, selector at neck, neck volume at 5"
     )]
     fn names_are_short(
         #[case] red: &str,
