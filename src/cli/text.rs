@@ -1,6 +1,7 @@
 //! How a job stands, as text for a person at a shell.
 
 use crate::job::{ReadingId, Speaker};
+use crate::readings::why_heard;
 use crate::workbench::{
     Ask, BatteryView, ControlView, DoubtView, FailedProofView, FoundView, MaskedView, PaperView,
     PredictionView, ProofView, ReadingView, RoundView, Stage, StepView, SuspectView, VerdictView, View,
@@ -66,7 +67,13 @@ fn doubt_text(doubt: &DoubtView) -> Vec<String> {
 /// Tells what was understood until the first reading is taken: then it can still be put right.
 fn understood_text(view: &View) -> Vec<String> {
     let fresh = view.stage == Stage::Finding && view.readings.is_empty() && !view.understood.is_empty();
-    if fresh { vec![filled("understood: ", &view.understood)] } else { Vec::new() }
+    if fresh {
+        let why = why_heard(&view.complaint);
+        let heard = (!why.is_empty()).then(|| filled("  heard: ", &why));
+        [filled("understood: ", &view.understood)].into_iter().chain(heard).collect()
+    } else {
+        Vec::new()
+    }
 }
 
 /// Tells the readings in order, those too that said that a repair did not cure.

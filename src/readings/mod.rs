@@ -27,4 +27,4 @@ pub use reading::*;
 pub use setting::SettingError;
 pub use subject::MeasurementError;
 pub use symptoms::UnknownName;
-pub use words::symptoms_in;
+pub use words::{symptoms_in, why_heard, words_heard};
