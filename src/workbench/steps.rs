@@ -7,8 +7,8 @@ use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, scrip
 use crate::advisor::{self, Proposal};
 use crate::belief::Belief;
 use crate::job::{Band, Job, Speaker};
-use crate::readings::{Access, Check, Measurement, Mode, Said};
-use crate::trees::{self, Step};
+use crate::readings::{Access, Check, Measurement, Mode, Said, swapped_in};
+use crate::trees::{self, Step, Then};
 use crate::units::Ohms;
 
 /// How many groups are shown with what they would read.
@@ -236,6 +236,14 @@ fn tree_step(
         proposed.insert(0, passed);
     }
     spoken(engine, &mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
+    let swapped = swapped_in(&job.intake().complaint);
+    if swapped.any() && fitted.answers(step).iter().any(|answer| answer.then == Then::NotTheInstrument) {
+        let tried = swapped.words();
+        view.why = format!(
+            "The complaint says that {tried} cured nothing, which counts already: do what else is asked here. {}",
+            view.why
+        );
+    }
     Ok(view)
 }
 
