@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::Stage;
 use super::doubt::{Doubt, doubt};
 use super::engine::{Engine, EngineError};
+use super::masked;
 use super::walking::walk;
 use crate::advisor::{self, Circumstances, Ground, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
@@ -225,7 +226,10 @@ impl Situation {
         let members = engine.groups.decisions[self.leader].iter().copied();
         let leading = members.max_by(|&a, &b| weights[a].total_cmp(&weights[b]).then(b.cmp(&a)));
         let rows: Vec<Row> = rows(engine, job, &since_repair(job))?.into_iter().flatten().collect();
-        Ok(leading.map_or_else(Vec::new, |leading| hidden_by(&engine.model, leading, &rows)))
+        let Some(leading) = leading else { return Ok(Vec::new()) };
+        let hidden = hidden_by(&engine.model, leading, &rows);
+        let readings: Vec<&Reading> = since_repair(job).iter().filter_map(|of| reading(job, of)).collect();
+        Ok(masked::possible(engine, leading, &hidden, &readings)?)
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.
@@ -346,12 +350,16 @@ fn rows(engine: &Engine, job: &Job, evidence: &[Evidence]) -> Result<Vec<Option<
 
 /// Returns what was measured for a piece of evidence.
 fn measured<'j>(job: &'j Job, evidence: &Evidence) -> Option<&'j Measurement> {
-    let reading = match evidence {
-        Evidence::Reading(id) => &job.live_readings().find(|taken| taken.id == *id)?.reading,
-        Evidence::Proof { round, index } => &job.rounds().get(*round)?.proofs.get(*index)?.reading,
-        Evidence::Complaint | Evidence::Remains | Evidence::Answer => return None,
-    };
-    Some(&reading.measurement)
+    reading(job, evidence).map(|reading| &reading.measurement)
+}
+
+/// Returns the reading that a piece of evidence is.
+fn reading<'j>(job: &'j Job, evidence: &Evidence) -> Option<&'j Reading> {
+    match evidence {
+        Evidence::Reading(id) => Some(&job.live_readings().find(|taken| taken.id == *id)?.reading),
+        Evidence::Proof { round, index } => Some(&job.rounds().get(*round)?.proofs.get(*index)?.reading),
+        Evidence::Complaint | Evidence::Remains | Evidence::Answer => None,
+    }
 }
 
 /// Returns the readings of the instrument as it is now: the proof of the last repair, and what was read after it.
