@@ -124,7 +124,11 @@ fn suspects_text(view: &View) -> Vec<String> {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
     lines.extend(view.outlook.iter().map(|outlook| filled("  left: ", &outlook.sentence)));
-    lines.extend(view.tone.iter().map(|heard| filled("  the first would sound: ", &heard.tone.sentence)));
+    let heard = view.tone.iter().map(|heard| match heard.tone.setting.as_str() {
+        "" => heard.tone.sentence.clone(),
+        setting => format!("{} ({setting})", heard.tone.sentence),
+    });
+    lines.extend(heard.map(|told| filled("  the first would sound: ", &told)));
     headed("suspects", lines)
 }
 
@@ -282,6 +286,7 @@ fn end_text(view: &View) -> Vec<String> {
     let mut lines = Vec::new();
     lines.extend(view.concluded.iter().map(|c| filled("concluded: ", &c.sentence)));
     lines.extend(view.repaired.iter().map(|what| filled("repaired: ", what)));
+    lines.extend(view.proof.first().map(|_| filled("proof: ", ProofView::BANDS)));
     lines.extend(view.proof.iter().enumerate().map(|(i, proof)| proof_text(i, proof)));
     lines.extend(view.closed.iter().map(|how| filled("closed: ", how)));
     lines.extend(then(view).map(|command| format!("  then: lugwise {command}")));
