@@ -22,7 +22,7 @@ pub use estimate::{Estimate, Shifts};
 pub use likelihood::{Expectation, SLIP, slip};
 pub use mended::hidden_by;
 pub use normal::{cumulative, log_density, quick_cumulative};
-pub use pairs::likely_pairs;
+pub use pairs::{form_of, likely_pairs};
 pub use piece::changes;
 pub use posterior::Posterior;
 pub use surprise::p_value;

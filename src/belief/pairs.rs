@@ -33,7 +33,7 @@ pub fn likely_pairs(model: &Model, belief: &Belief, evidence: &[(usize, Option<R
     }
     best.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
     best.truncate(MOST_PAIRS);
-    let both = |&(_, one, other): &(f64, usize, usize)| Some((leading(model, one)?, leading(model, other)?));
+    let both = |&(_, one, other): &(f64, usize, usize)| Some((form_of(model, one)?, form_of(model, other)?));
     let mut pairs: Vec<(Form, Form)> = best.iter().filter_map(both).collect();
     pairs.retain(|(one, other)| one.fault != other.fault);
     pairs.sort_unstable();
@@ -42,7 +42,7 @@ pub fn likely_pairs(model: &Model, belief: &Belief, evidence: &[(usize, Option<R
 }
 
 /// Returns the likeliest fault of a hypothesis, in the form that it has there.
-fn leading(model: &Model, hypothesis: usize) -> Option<Form> {
+pub fn form_of(model: &Model, hypothesis: usize) -> Option<Form> {
     let Hypothesis { faults, state, .. } = &model.hypotheses.list[hypothesis];
     let (fault, _) = faults.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
     let change = &model.hypotheses.states[*state].change;

@@ -317,6 +317,14 @@ pub struct Near {
 }
 
 impl Harness {
+    /// Returns what a person calls a control: a switch by the title of its part, a knob by its own name.
+    pub fn control_title<'a>(&'a self, name: &'a str) -> &'a str {
+        let control = self.controls.iter().find(|control| control.name == name);
+        let part = control.and_then(|control| self.parts.get(control.part.0));
+        part.filter(|part| matches!(part.kind, PartKind::Switch { .. }))
+            .map_or(name, |part| part.title.as_str())
+    }
+
     /// Returns the terminal with this full name, such as `plug.tip`.
     pub fn terminal(&self, name: &str) -> Option<TerminalId> {
         self.terminals.iter().position(|t| t.name == name).map(TerminalId)

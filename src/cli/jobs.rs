@@ -109,6 +109,20 @@ pub(super) fn apply(job: &Path, command: Command) -> Answer {
     engine::apply(job, &command).map(|view| state(&view))
 }
 
+/// Takes the last step back or brings it back, and tells which.
+pub(super) fn turn(job: &Path, command: &Command) -> Answer {
+    let mut told = None;
+    let mut view = engine::change(job, |session| {
+        session.apply(command)?;
+        told = session.told_of(command);
+        Ok(())
+    })?;
+    if let Some(told) = told {
+        view.notices.insert(0, told);
+    }
+    Ok(state(&view))
+}
+
 /// Records a reading, as it was asked for or as it was taken instead.
 pub(super) fn record(job: &Path, text: &str, instead: &Instead) -> Answer {
     let measurement = if as_asked(instead) { None } else { Some(taken_instead(job, instead)?) };

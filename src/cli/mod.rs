@@ -107,6 +107,8 @@ fn carry_out(verb: Verb, json: bool) -> Answer {
         Verb::Know { job, part, value, at } => jobs::know(&job, &part, &value, at.as_deref()),
         Verb::Conclude { job, suspect } => jobs::conclude(&job, suspect),
         Verb::Close { job, outcome } => jobs::close(&job, outcome),
+        Verb::Undo { job } => jobs::turn(&job, &Command::Undo),
+        Verb::Redo { job } => jobs::turn(&job, &Command::Redo),
         Verb::Ticket(wish) => jobs::ticket(&wish),
         Verb::Paper(verb) => paper::paper(verb),
         Verb::Past(asked) => past::past(&asked),
@@ -134,8 +136,6 @@ fn one_command(verb: Verb) -> Option<(PathBuf, Command)> {
             (job, Command::Prove { index: number.map(index), text: reading })
         }
         Verb::SearchOn { job, remains, symptoms } => (job, Command::SearchOn { remains, symptoms }),
-        Verb::Undo { job } => (job, Command::Undo),
-        Verb::Redo { job } => (job, Command::Redo),
         _ => return None,
     })
 }

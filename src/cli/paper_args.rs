@@ -48,7 +48,7 @@ pub(super) enum PaperVerb {
         #[arg(long, value_name = "HOW", value_parser = consent)]
         how: Consent,
     },
-    /// Say what is to be paid; without lines it is the repair as it was done and the parts of the estimate
+    /// Say what is to be paid; without lines it is the repair as it was done and all else of the estimate
     #[command(after_help = STATE)]
     Bill {
         /// The job file

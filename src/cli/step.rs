@@ -173,6 +173,9 @@ fn proof_json(proof: &ProofView) -> Value {
     json!({
         "measurement": proof.measurement,
         "sentence": proof.sentence,
+        "dial": proof.dial,
+        "red": proof.red,
+        "black": proof.black,
         "battery": proof.battery,
         "healthy": proof.healthy,
         "found": proof.found,

@@ -1,6 +1,7 @@
 //! How a job stands, as text for a person at a shell.
 
 use crate::job::{ReadingId, Speaker};
+use crate::readings::why_heard;
 use crate::workbench::{
     Ask, BatteryView, ControlView, DoubtView, FailedProofView, FoundView, MaskedView, PaperView,
     PredictionView, ProofView, ReadingView, RoundView, Stage, StepView, SuspectView, VerdictView, View,
@@ -66,7 +67,13 @@ fn doubt_text(doubt: &DoubtView) -> Vec<String> {
 /// Tells what was understood until the first reading is taken: then it can still be put right.
 fn understood_text(view: &View) -> Vec<String> {
     let fresh = view.stage == Stage::Finding && view.readings.is_empty() && !view.understood.is_empty();
-    if fresh { vec![filled("understood: ", &view.understood)] } else { Vec::new() }
+    if fresh {
+        let why = why_heard(&view.complaint);
+        let heard = (!why.is_empty()).then(|| filled("  heard: ", &why));
+        [filled("understood: ", &view.understood)].into_iter().chain(heard).collect()
+    } else {
+        Vec::new()
+    }
 }
 
 /// Tells the readings in order, those too that said that a repair did not cure.
@@ -117,7 +124,11 @@ fn suspects_text(view: &View) -> Vec<String> {
         lines.push(format!("     {:>5.1} %  all others together", 100.0 * view.others));
     }
     lines.extend(view.outlook.iter().map(|outlook| filled("  left: ", &outlook.sentence)));
-    lines.extend(view.tone.iter().map(|heard| filled("  the first would sound: ", &heard.tone.sentence)));
+    let heard = view.tone.iter().map(|heard| match heard.tone.setting.as_str() {
+        "" => heard.tone.sentence.clone(),
+        setting => format!("{} ({setting})", heard.tone.sentence),
+    });
+    lines.extend(heard.map(|told| filled("  the first would sound: ", &told)));
     headed("suspects", lines)
 }
 
@@ -275,6 +286,7 @@ fn end_text(view: &View) -> Vec<String> {
     let mut lines = Vec::new();
     lines.extend(view.concluded.iter().map(|c| filled("concluded: ", &c.sentence)));
     lines.extend(view.repaired.iter().map(|what| filled("repaired: ", what)));
+    lines.extend(view.proof.first().map(|_| filled("proof: ", ProofView::BANDS)));
     lines.extend(view.proof.iter().enumerate().map(|(i, proof)| proof_text(i, proof)));
     lines.extend(view.closed.iter().map(|how| filled("closed: ", how)));
     lines.extend(then(view).map(|command| format!("  then: lugwise {command}")));

@@ -6,6 +6,8 @@ use crate::circuit::{
     Change, ElementId, Harness, Network, Part, PartId, PartKind, PotRole, Taper, TerminalId, Track, What,
 };
 
+use crate::units::{show_farads, show_ohms};
+
 const DIRTY_OHMS: [f64; 4] = [30.0, 300.0, 3e3, 3e4];
 const WORN_OHMS: [f64; 2] = [600.0, 6e3];
 const LEAK_OHMS: [f64; 3] = [1e3, 1e4, 1e5];
@@ -71,13 +73,26 @@ impl Maker<'_> {
             sentence: saying.sentence,
             repair: Repair {
                 key: format!("{}/{key}", self.part.name),
-                text: text.replace("{part}", &self.part.title),
+                text: text.replace("{part}", &self.replaced(text)),
                 minutes,
             },
             place: self.part.place,
             terminals,
             links: Vec::new(),
             variants: saying.variants,
+        }
+    }
+
+    /// Returns what a person calls the part, and with what value, when it is to be replaced.
+    fn replaced(&self, repair: &str) -> String {
+        let value = match &self.part.kind {
+            PartKind::Capacitor { farads, .. } => show_farads(*farads),
+            PartKind::Resistor { ohms, .. } | PartKind::Pot { ohms, .. } => show_ohms(*ohms),
+            _ => return self.part.title.clone(),
+        };
+        match repair.starts_with("Replace the {part}") {
+            true => format!("{} ({value}; note what is printed on the old one)", self.part.title),
+            false => self.part.title.clone(),
         }
     }
 

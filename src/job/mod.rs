@@ -16,6 +16,6 @@ pub use event::*;
 pub use fold::Job;
 pub use lines::{Parsed, parse, to_line};
 pub use paper::{Authorised, Billed, Consent, Estimate, Estimated, Paper, Photo, PriceLine, Warranty, total};
-pub use replay::{Replay, ReplayStep, StepKind, TreePlace};
+pub use replay::{Replay, ReplayStep, StepKind, TreePlace, turned_back};
 pub use state::*;
 pub use tone::{Tone, TonePoint};

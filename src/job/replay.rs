@@ -120,6 +120,19 @@ impl Replay {
     }
 }
 
+/// Returns what the last event of a job took back or brought back, in words; `None` when it did neither.
+pub fn turned_back(job: &Job) -> Option<String> {
+    let (last, earlier) = job.records().split_last()?;
+    let (what, job) = match last.event {
+        Event::Undone => ("Taken back", Job::replay(earlier.to_vec()).ok()?),
+        Event::Redone => ("Brought back", job.clone()),
+        _ => return None,
+    };
+    let step = last_counting(&job)?.checked_sub(1)?;
+    let said = Replay::of(&job).steps.get(step)?.said.clone();
+    Some(format!("{what}: {said}"))
+}
+
 /// Returns the job with one more event.
 fn with(so_far: Option<&Job>, record: &Record) -> Option<Job> {
     match so_far {
@@ -386,6 +399,21 @@ mod tests {
         assert_eq!(said[4], "brought back: step 3");
         assert_eq!(said[6], "taken back: step 6");
         assert_eq!(steps[1].later, ["corrected later to 470"]);
+        let paper = Event::Authorised {
+            by: "the owner".to_owned(),
+            how: crate::job::Consent::InPerson,
+            ceiling: crate::units::Money::hundredths(4000),
+            currency: String::new(),
+        };
+        let taken_back = |events: Vec<Event>| {
+            let records = std::iter::once(started()).chain(events.into_iter().map(record)).collect();
+            turned_back(&Job::replay(records).unwrap())
+        };
+        let told = taken_back(vec![read(1, 10, 6050.0), paper.clone(), Event::Undone]).unwrap();
+        assert!(told.starts_with("Taken back: the owner agreed") && told.contains("40.00"), "{told}");
+        let told = taken_back(vec![paper.clone(), Event::Undone, Event::Redone]).unwrap();
+        assert!(told.starts_with("Brought back: the owner agreed"), "{told}");
+        assert_eq!(taken_back(vec![paper]), None);
         let counts: Vec<bool> = steps.iter().map(|step| step.counts).collect();
         assert_eq!(counts, [true, true, true, true, true, false, true]);
         assert_eq!((steps[1].before.len(), steps[2].after.len(), steps[3].after.len()), (1, 0, 1));

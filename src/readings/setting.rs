@@ -86,7 +86,7 @@ fn position(control: &Control, positions: &[String], value: &str) -> Result<Stan
 }
 
 impl Measurement {
-    /// Returns the measurement in one line: `tip of the plug to sleeve of the plug, selector neck, all knobs at 10`.
+    /// Returns the measurement in one line: `tip of the plug to sleeve of the plug, selector at neck, all knobs at 10`.
     ///
     /// Switches are named with their position; of the knobs only those that are not at 10.
     pub fn sentence(&self, harness: &Harness) -> String {
@@ -140,7 +140,7 @@ impl Measurement {
 }
 
 impl Setting {
-    /// Returns where the controls stand in one line: `selector neck, all knobs at 10`; empty when it names none.
+    /// Returns where the controls stand in one line: `selector at neck, all knobs at 10`; empty when it names none.
     ///
     /// Switches are named with their position; of the knobs only those that are not at 10.
     pub fn sentence(&self, harness: &Harness) -> String {
@@ -150,7 +150,9 @@ impl Setting {
 
     fn switches(&self, harness: &Harness) -> Vec<String> {
         let words = |control: &Control| match self.0.get(&control.name) {
-            Some(Stand::At(position)) => Some(format!("{} {position}", control.name)),
+            Some(Stand::At(position)) => {
+                Some(format!("{} at {position}", harness.control_title(&control.name)))
+            }
             _ => None,
         };
         harness.controls.iter().filter_map(words).collect()
@@ -273,14 +275,14 @@ mod tests {
     }
 
     #[rstest]
-    #[case(&[], "tip of the plug to sleeve of the plug, selector neck, all knobs at 10")]
+    #[case(&[], "tip of the plug to sleeve of the plug, selector at neck, all knobs at 10")]
     #[case(
         &[("neck volume", "0"), ("selector", "both")],
-        "tip of the plug to sleeve of the plug, selector both, neck volume at 0, other knobs at 10"
+        "tip of the plug to sleeve of the plug, selector at both, neck volume at 0, other knobs at 10"
     )]
     #[case(
         &[("neck volume", "0"), ("neck tone", "5")],
-        "tip of the plug to sleeve of the plug, selector neck, neck volume at 0, neck tone at 5"
+        "tip of the plug to sleeve of the plug, selector at neck, neck volume at 0, neck tone at 5"
     )]
     fn says_a_measurement_in_one_line(#[case] moves: &[(&str, &str)], #[case] words: &str) {
         assert_eq!(measurement(moves).sentence(&harness()), words);
@@ -293,7 +295,7 @@ mod tests {
         asked.flex = Some("plug".to_owned());
         assert_eq!(
             asked.sentence(&harness()),
-            "tip of the plug to sleeve of the plug, beeper on, while flexing the plug in the jack, selector neck, \
+            "tip of the plug to sleeve of the plug, beeper on, while flexing the plug in the jack, selector at neck, \
              all knobs at 10"
         );
     }

@@ -46,8 +46,13 @@ const WORDS: &[(Symptom, &[&str])] = &[
             "flicker*",
             "loose",
             "nudg*",
-            "moved",
+            "when moved",
+            "whenever moved",
+            "if moved",
+            "while moved",
             "when i move",
+            "whenever i move",
+            "if i move",
             "wiggl*",
             "jiggl*",
             "rocked",
@@ -192,6 +197,49 @@ const IDLE: &[&str] = &[
     "control ~ dead",
 ];
 
+/// What is moved when an instrument cuts out.
+const MOVABLE: &[&str] = &[
+    "guitar",
+    "instrument",
+    "bass",
+    "plug",
+    "jack",
+    "socket",
+    "cable",
+    "cord",
+    "lead",
+    "wire",
+    "knob",
+    "pot",
+    "switch",
+    "toggle",
+    "selector",
+    "lever",
+];
+
+/// What a person moves to; it says nothing of the instrument.
+const HOMES: &[&str] = &[
+    "house",
+    "houses",
+    "home",
+    "flat",
+    "flats",
+    "apartment",
+    "town",
+    "city",
+    "country",
+    "abroad",
+    "away",
+    "here",
+    "room",
+    "studio",
+    "office",
+    "place",
+];
+
+/// Who moves house.
+const MOVERS: &[&str] = &["i", "we", "ive", "weve", "he", "she", "they", "family", "just"];
+
 /// Names of one pickup or position.
 const PLACES: &[&str] = &[
     "neck",
@@ -240,14 +288,44 @@ impl Heard {
 ///
 /// What is denied does not count, nor what is part of a longer phrase: "the tone does nothing" is no "nothing".
 pub fn symptoms_in(words: &str) -> Vec<Symptom> {
-    let words = plain_words(words);
-    let mut found = listed(&words);
-    found.extend(idle_knobs(&words));
-    found.extend(silent_places(&words));
-    found.retain(|heard| !denied(&words[..heard.at.start]));
-    let whole = |heard: &&Heard| !found.iter().any(|other| other.covers(heard));
-    let named = |symptom: &Symptom| found.iter().filter(whole).any(|heard| heard.symptom == *symptom);
-    Symptom::ALL.into_iter().filter(named).collect()
+    words_heard(words).into_iter().map(|(symptom, _)| symptom).collect()
+}
+
+/// Returns the symptoms that a customer's words name, each with the words that name it first, as they were written:
+/// `cuts out`.
+pub fn words_heard(text: &str) -> Vec<(Symptom, String)> {
+    let placed = placed_words(text);
+    let words: Vec<String> = placed.iter().map(|(word, _)| word.clone()).collect();
+    let found = meant(&words);
+    let first = |symptom: Symptom| {
+        let of = found.iter().filter(|heard| heard.symptom == symptom);
+        let at = of.map(|heard| &heard.at).min_by_key(|at| (at.start, at.end))?;
+        let (start, end) = (placed.get(at.start)?.1.start, placed.get(at.end - 1)?.1.end);
+        Some((symptom, text[start..end].to_owned()))
+    };
+    Symptom::ALL.into_iter().filter_map(first).collect()
+}
+
+/// Returns which words of a complaint named which symptom, in words: `"cuts out": cuts out or crackles when moved`.
+pub fn why_heard(complaint: &str) -> String {
+    let told = |(symptom, words): &(Symptom, String)| format!("\u{201c}{words}\u{201d}: {}", symptom.title());
+    words_heard(complaint).iter().map(told).collect::<Vec<_>>().join("; ")
+}
+
+/// Returns what is heard in some words, but for what is denied and what is part of a longer phrase.
+fn meant(words: &[String]) -> Vec<Heard> {
+    let mut found = listed(words);
+    found.extend(moved_things(words));
+    found.extend(idle_knobs(words));
+    found.extend(silent_places(words));
+    let moving = moving_house(words);
+    let of_house = |heard: &Heard| {
+        heard.symptom == Symptom::Intermittent
+            && moving.iter().any(|at| at.start < heard.at.end && heard.at.start < at.end)
+    };
+    found.retain(|heard| !denied(&words[..heard.at.start]) && !of_house(heard));
+    let whole: Vec<bool> = found.iter().map(|heard| !found.iter().any(|other| other.covers(heard))).collect();
+    found.into_iter().zip(whole).filter_map(|(heard, whole)| whole.then_some(heard)).collect()
 }
 
 fn heard(words: &[String], symptom: Symptom, phrase: &str) -> Vec<Heard> {
@@ -258,6 +336,39 @@ fn listed(words: &[String]) -> Vec<Heard> {
     let each =
         WORDS.iter().flat_map(|(symptom, phrases)| phrases.iter().map(move |phrase| (*symptom, *phrase)));
     each.flat_map(|(symptom, phrase)| heard(words, symptom, phrase)).collect()
+}
+
+/// Returns where the instrument, or what belongs to it, is said to be moved.
+fn moved_things(words: &[String]) -> Vec<Heard> {
+    let of_thing = MOVABLE.iter().flat_map(|thing| {
+        [
+            format!("{thing} moved"),
+            format!("{thing} ~ is moved"),
+            format!("{thing} gets moved"),
+            format!("{thing} was moved"),
+            format!("{thing}s are moved"),
+            format!("moved ~ {thing}*"),
+            format!("move ~ {thing}*"),
+            format!("moving ~ {thing}*"),
+        ]
+    });
+    let of_it = [
+        "when it is moved",
+        "when its moved",
+        "if it is moved",
+        "if its moved",
+        "when it moves",
+        "when i moved it",
+    ];
+    let phrases = of_thing.chain(of_it.map(str::to_owned));
+    phrases.flat_map(|phrase| heard(words, Symptom::Intermittent, &phrase)).collect()
+}
+
+/// Returns where somebody is said to have moved house.
+fn moving_house(words: &[String]) -> Vec<Range<usize>> {
+    let to = HOMES.iter().flat_map(|home| [format!("mov* ~ {home}"), format!("mov* ~ new {home}")]);
+    let who = MOVERS.iter().flat_map(|who| [format!("{who} mov* in"), format!("{who} mov* out")]);
+    to.chain(who).flat_map(|phrase| spans(words, &phrase)).collect()
 }
 
 /// Returns where a knob is said to change nothing.
@@ -300,10 +411,35 @@ pub(super) fn denied(before: &[String]) -> bool {
 
 /// Lower-case words, so that "Won't" is `wont`; what ends a clause is a word by itself, a comma.
 pub(super) fn plain_words(text: &str) -> Vec<String> {
-    let plain = text.to_lowercase().replace(['\'', '’'], "");
-    let plain = plain.replace(['.', ',', ';', ':', '!', '?', '(', ')'], " , ");
-    let words = plain.split(|c: char| !c.is_alphanumeric() && c != ',').filter(|word| !word.is_empty());
-    words.map(str::to_owned).collect()
+    placed_words(text).into_iter().map(|(word, _)| word).collect()
+}
+
+/// Returns the plain words of a text, each with where it stands.
+fn placed_words(text: &str) -> Vec<(String, Range<usize>)> {
+    const ENDS: [char; 8] = ['.', ',', ';', ':', '!', '?', '(', ')'];
+    let mut placed: Vec<(String, Range<usize>)> = Vec::new();
+    let mut open = false;
+    for (at, letter) in text.char_indices() {
+        let end = at + letter.len_utf8();
+        let apostrophe = matches!(letter, '\'' | '’');
+        match placed.last_mut().filter(|_| open) {
+            Some((word, place)) if letter.is_alphanumeric() => {
+                word.extend(letter.to_lowercase());
+                place.end = end;
+            }
+            Some(_) if apostrophe => {}
+            _ if letter.is_alphanumeric() => {
+                placed.push((letter.to_lowercase().collect(), at..end));
+                open = true;
+            }
+            _ if ENDS.contains(&letter) => {
+                placed.push((",".to_owned(), at..end));
+                open = false;
+            }
+            _ => open = open && apostrophe,
+        }
+    }
+    placed
 }
 
 /// Returns every place where a phrase stands, the shortest from each start.
@@ -345,6 +481,14 @@ mod tests {
     #[case("Comes and goes.", &[Symptom::Intermittent])]
     #[case("crackles when moved", &[Symptom::Intermittent])]
     #[case("crackles when the lead is moved", &[Symptom::Intermittent])]
+    #[case("cuts out when the plug is moved in the jack", &[Symptom::Intermittent])]
+    #[case("no sound if moved", &[Symptom::Silent, Symptom::Intermittent])]
+    #[case("quiet when I move it", &[Symptom::Intermittent, Symptom::Weak])]
+    #[case("dead when I moved the cable", &[Symptom::Silent, Symptom::Intermittent])]
+    #[case("muffled since yesterday when I moved house", &[Symptom::Muffled])]
+    #[case("quiet since I moved", &[Symptom::Weak])]
+    #[case("hums since we moved in", &[Symptom::Hum])]
+    #[case("hums since I moved to a new flat", &[Symptom::Hum])]
     #[case("muddy", &[Symptom::Muffled])]
     #[case("woolly, like a blanket over it", &[Symptom::Muffled])]
     #[case("hums", &[Symptom::Hum])]
@@ -358,6 +502,17 @@ mod tests {
     #[case("", &[])]
     fn finds_symptoms_in_a_customers_words(#[case] words: &str, #[case] symptoms: &[Symptom]) {
         assert_eq!(symptoms_in(words), symptoms);
+    }
+
+    #[test]
+    fn the_words_that_named_a_symptom_are_told_as_they_were_written() {
+        let heard = words_heard("It WON'T work; it’s Very quiet, and cuts  out");
+        let told: Vec<(Symptom, &str)> =
+            heard.iter().map(|(symptom, words)| (*symptom, words.as_str())).collect();
+        let cuts = (Symptom::Intermittent, "cuts  out");
+        assert_eq!(told, [(Symptom::Silent, "WON'T work"), cuts, (Symptom::Weak, "quiet")]);
+        assert_eq!(why_heard("it hums"), "\u{201c}hums\u{201d}: hums or buzzes");
+        assert_eq!(why_heard("since Friday"), "");
     }
 
     // Common practice, no source: what is said of a knob is not said of the instrument.

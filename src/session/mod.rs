@@ -36,7 +36,8 @@ pub use past_files::{AllJobs, TakenIn, make_new, write_new};
 pub use past_ways::{PastStep, PastWay, PastWays};
 pub use practice::{PRACTICE_FILE, PracticeFile};
 pub use prices::{
-    PaperFacts, PriceError, Rate, advised_work, done_lines, named_work, part_line, parts_of, whole_minutes,
+    PaperFacts, PriceError, Rate, advised_work, agreed_beside, done_lines, named_work, part_line,
+    whole_minutes,
 };
 pub use report::{report, words as figure_in_words};
 

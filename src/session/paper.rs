@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::{Session, SessionError};
 use crate::archive::JobFile;
+use crate::job::turned_back;
 use crate::ticket::{self, Image, Paper, Shop, Sight, Ticket, TicketCopy};
 use crate::workbench::Command;
 
@@ -80,10 +81,11 @@ impl Session {
         Ok(self.told_of(&command))
     }
 
-    /// Returns what a person must know of a command about paper that was carried out.
+    /// Returns what a person must know of a command that was carried out: what became of a photo, or what was taken back.
     pub fn told_of(&self, command: &Command) -> Option<String> {
         match command {
             Command::AddPhoto { file, .. } => self.bench.job().paper().photo(file)?.change(),
+            Command::Undo | Command::Redo => turned_back(self.bench.job()),
             _ => None,
         }
     }

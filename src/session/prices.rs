@@ -86,14 +86,22 @@ fn done_work(job: &Job) -> Option<Work> {
     job.repaired().map(|done| (done.what.clone(), begun(done.minutes)))
 }
 
-/// Returns the parts of an estimate.
-pub fn parts_of(known: Option<&Estimate>) -> Vec<PriceLine> {
+/// Returns the lines of an estimate that a bill takes over: all but the work that the repair as it was done stands for,
+/// which is the line of the named repair, or else the first line of work. Of that line only a part stays.
+pub fn agreed_beside(known: Option<&Estimate>, named: Option<&str>) -> Vec<PriceLine> {
     let lines = known.map_or(&[][..], |known| known.lines.as_slice());
-    let parts = lines.iter().filter(|line| line.parts > Money::default());
-    parts.map(|line| part_line(&line.what, line.parts)).collect()
+    let works = |line: &PriceLine| line.minutes > 0 || line.labour > Money::default();
+    let of_repair = lines.iter().position(|line| Some(line.what.as_str()) == named);
+    let done = of_repair.or_else(|| lines.iter().position(works));
+    let kept = |(at, line): (usize, &PriceLine)| match Some(at) == done {
+        true if line.parts > Money::default() => Some(part_line(&line.what, line.parts)),
+        true => None,
+        false => Some(line.clone()),
+    };
+    lines.iter().enumerate().filter_map(kept).collect()
 }
 
-/// Returns the lines of a bill: the repair as it was done, and the parts of the estimate.
+/// Returns the lines of a bill: the repair as it was done, and all else of the estimate as it was agreed.
 ///
 /// # Errors
 ///
@@ -101,7 +109,8 @@ pub fn parts_of(known: Option<&Estimate>) -> Vec<PriceLine> {
 pub fn done_lines(rate: &Rate, job: &Job) -> Result<Vec<PriceLine>, PriceError> {
     let (what, minutes) = done_work(job).ok_or(PriceError::NoRepair)?;
     let known = job.paper().estimate().map(|made| &made.estimate);
-    Ok(std::iter::once(rate.work(&what, minutes)?).chain(parts_of(known)).collect())
+    let named = job.concluded().map(|named| named.repair.as_str());
+    Ok(std::iter::once(rate.work(&what, minutes)?).chain(agreed_beside(known, named)).collect())
 }
 
 /// What is known of a job for its estimate, its bill, its photos and its earlier job.
@@ -113,6 +122,8 @@ pub struct PaperFacts {
     pub advised: Option<Work>,
     /// The work that was done; `None` while no repair is recorded.
     pub done: Option<Work>,
+    /// The repair of the named fault; `None` while none is named.
+    pub named: Option<String>,
     /// The minutes of the work, as far as they are known.
     pub minutes: f64,
 }
@@ -126,6 +137,7 @@ impl PaperFacts {
             paper: job.paper().clone(),
             advised: named_work(job).or_else(|| advised_work(session.view())),
             done: done_work(job),
+            named: job.concluded().map(|named| named.repair.clone()),
             minutes: repair.or_else(|| job.concluded().map(|named| named.minutes)).unwrap_or(0.0),
         }
     }
@@ -158,10 +170,21 @@ mod tests {
     }
 
     #[test]
-    fn only_the_parts_of_an_estimate_go_into_the_bill() {
-        let parts = parts_of(Some(&estimate(3000, "EUR")));
-        assert_eq!(parts, [part_line("jack", Money::hundredths(850))]);
-        assert!(parts_of(None).is_empty());
+    fn the_repair_stands_for_one_line_of_the_estimate_and_the_others_stay() {
+        let jack = part_line("jack", Money::hundredths(850));
+        let mut agreed = estimate(3000, "EUR");
+        assert_eq!(agreed_beside(Some(&agreed), None), [jack.clone()]);
+        assert!(agreed_beside(None, None).is_empty());
+        let clean = PriceLine {
+            minutes: 10,
+            labour: Money::hundredths(500),
+            ..part_line("clean the pots", Money::default())
+        };
+        agreed.lines.insert(0, clean.clone());
+        assert_eq!(agreed_beside(Some(&agreed), Some("solder")), [clean, jack.clone()]);
+        agreed.lines[1].parts = Money::hundredths(100);
+        let solder = part_line("solder", Money::hundredths(100));
+        assert_eq!(agreed_beside(Some(&agreed), Some("solder"))[1..], [solder, jack]);
     }
 
     #[test]

@@ -49,7 +49,10 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
             out.push(Action::Repair);
         }
     });
-    small(ui, "Wrong fault? Undo takes the naming back, and finding goes on.");
+    small(
+        ui,
+        "Wrong fault? Undo takes back one thing after the other, the last first; once the naming is back, finding goes on.",
+    );
 }
 
 /// Shows the proof readings, the one to take now in large type.

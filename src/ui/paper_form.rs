@@ -1,7 +1,7 @@
 //! What is typed for an estimate, a bill and a consent, and what it means: by the rules of the shell.
 
 use crate::job::{Consent, Estimate, PriceLine, total};
-use crate::session::{PaperFacts, PriceError, Rate, part_line, parts_of, whole_minutes};
+use crate::session::{PaperFacts, PriceError, Rate, agreed_beside, part_line, whole_minutes};
 use crate::ticket::Shop;
 use crate::units::{Money, parse_money, show_money};
 use crate::workbench::{Command, check_ceiling, check_estimate, check_price_line};
@@ -170,11 +170,12 @@ impl PriceForm {
         Self::of(&bill.lines, &rate)
     }
 
-    /// Returns the bill that is proposed from the repair and the parts of the estimate.
+    /// Returns the bill that is proposed from the repair and all else of the estimate.
     pub(super) fn done(facts: &PaperFacts, shop: &Shop) -> Self {
         let work = facts.done.as_ref().map(|(what, minutes)| LineForm::work(what, *minutes));
-        let parts = parts_of(known(facts)).iter().map(LineForm::part).collect();
-        Self::begun(work, parts, &Rate::of(shop, known(facts)))
+        let rate = Rate::of(shop, known(facts));
+        let agreed = agreed_beside(known(facts), facts.named.as_deref());
+        Self::begun(work, agreed.iter().flat_map(|line| LineForm::of(line, &rate)).collect(), &rate)
     }
 
     fn of(lines: &[PriceLine], rate: &Rate) -> Self {
@@ -182,8 +183,8 @@ impl PriceForm {
         Self { lines, ..Self::begun(None, Vec::new(), rate) }
     }
 
-    fn begun(work: Option<LineForm>, parts: Vec<LineForm>, rate: &Rate) -> Self {
-        let lines = std::iter::once(work.unwrap_or_default()).chain(parts).collect();
+    fn begun(work: Option<LineForm>, others: Vec<LineForm>, rate: &Rate) -> Self {
+        let lines = std::iter::once(work.unwrap_or_default()).chain(others).collect();
         let per_hour = rate.per_hour.map(show_money).unwrap_or_default();
         Self { lines, per_hour, currency: rate.currency.clone(), ..Self::default() }
     }

@@ -8,6 +8,7 @@ use super::engine::{Engine, EngineError};
 use super::{CautionView, ControlView, cautions, proof, words};
 use crate::advisor::{Stand, places, to_open};
 use crate::audit::{Audit, Check, Sound, Why};
+use crate::circuit::Harness;
 use crate::faults::{Fault, FaultId};
 use crate::job::Band;
 use crate::readings::{Access, Measurement, Mode, Setting, Shown};
@@ -244,7 +245,7 @@ impl Engine {
             red: measurement.touched(harness, &measurement.red),
             black: measurement.touched(harness, &measurement.black),
             dial: words::dial(measurement, &self.meter.range_for(band.high.unwrap_or(self.meter.ceiling()))),
-            controls: controls(measurement, &stand.setting),
+            controls: controls(self.harness(), measurement, &stand.setting),
             place: words::places(harness, &at),
             open_first: opened.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
             healthy: healthy(measurement.mode, &band),
@@ -279,10 +280,10 @@ impl Engine {
     }
 }
 
-fn controls(measurement: &Measurement, before: &Setting) -> Vec<ControlView> {
+fn controls(harness: &Harness, measurement: &Measurement, before: &Setting) -> Vec<ControlView> {
     let moved = measurement.setting.moved(before);
     let view = |(name, stand): (&String, &crate::readings::Stand)| ControlView {
-        name: name.clone(),
+        name: harness.control_title(name).to_owned(),
         stand: stand.to_string(),
         moved: moved.contains(&name.as_str()),
     };

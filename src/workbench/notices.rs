@@ -4,6 +4,7 @@ use super::engine::Engine;
 use super::situation::{Situation, TreeState};
 use super::{Stage, WorkbenchError, paper, stage};
 use crate::job::{Event, Job, Record, Speaker};
+use crate::readings::swapped_in;
 
 /// Returns the notices of a moment.
 pub(super) fn notices(
@@ -21,8 +22,18 @@ pub(super) fn notices(
         let title = &engine.trees[*tree].tree().title;
         notices.push(format!("The tree \"{title}\" has come to its end ({said}); the advisor goes on"));
     }
+    notices.extend(tried(job));
     notices.extend(paper::notices(job));
     Ok(notices)
+}
+
+/// Says before the first reading what was taken from the complaint as tried.
+fn tried(job: &Job) -> Option<String> {
+    let swapped = swapped_in(&job.intake().complaint);
+    let fresh =
+        stage(job) == Stage::Finding && job.readings().is_empty() && !job.intake().symptoms.is_empty();
+    let told = || format!("Taken from the complaint: {} cured nothing; it counts as such", swapped.words());
+    (fresh && swapped.any()).then(told)
 }
 
 /// Returns whether the tree, which is over now, still led before the last thing that was done.

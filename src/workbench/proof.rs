@@ -81,6 +81,15 @@ fn keeps_still(low: &Level, high: &Level) -> bool {
     }
 }
 
+/// Returns what to do for a proof reading, in one line: `Read the ohms between …, all knobs at 10`.
+fn sentence(engine: &Engine, measurement: &Measurement) -> String {
+    let headline = words::headline(engine.harness(), measurement);
+    match measurement.setting.sentence(engine.harness()) {
+        setting if setting.is_empty() => headline,
+        setting => format!("{headline}, {setting}"),
+    }
+}
+
 /// Returns the proof list with what was read.
 pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, EngineError> {
     // Where the battery is after the repair nobody knows: the first reading tells it as if it were in.
@@ -96,7 +105,13 @@ pub(super) fn views(engine: &Engine, job: &Job) -> Result<Vec<ProofView>, Engine
             Ok(ProofView {
                 battery,
                 flex: flex.map(|flex| words::flexing(engine.harness(), flex)).unwrap_or_default(),
-                sentence: measurement.sentence(engine.harness()),
+                sentence: sentence(engine, &measurement),
+                dial: words::dial(
+                    &measurement,
+                    &engine.meter.range_for(band.ohms.unwrap_or(engine.meter.ceiling())),
+                ),
+                red: measurement.touched(engine.harness(), &measurement.red),
+                black: measurement.touched(engine.harness(), &measurement.black),
                 healthy: words::reads(engine.meter, measurement.mode, &band),
                 band,
                 found: taken.map(|proof| words::shown(&proof.reading.shown)).unwrap_or_default(),

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use super::Stage;
 use super::doubt::{Doubt, doubt};
 use super::engine::{Engine, EngineError};
+use super::masked;
 use super::walking::walk;
 use crate::advisor::{self, Circumstances, Ground, Proposal, Stand};
 use crate::belief::{Belief, hidden_by, likely_pairs};
@@ -13,7 +14,9 @@ use crate::circuit::PlaceId;
 use crate::faults::{FaultId, Form, Kind, NOT_IN_CATALOGUE, SECOND};
 use crate::job::{Job, ReadingId, Round};
 use crate::prediction::Row;
-use crate::readings::{Access, Check, Measurement, Mode, Reading, Setting, Shown, Symptom, histories_of};
+use crate::readings::{
+    Access, Check, Measurement, Mode, Reading, Setting, Shown, Swapped, Symptom, histories_of, swapped_in,
+};
 
 /// The answer recorded when a question cannot be answered.
 pub const CANNOT_TELL: &str = "can't tell";
@@ -223,7 +226,10 @@ impl Situation {
         let members = engine.groups.decisions[self.leader].iter().copied();
         let leading = members.max_by(|&a, &b| weights[a].total_cmp(&weights[b]).then(b.cmp(&a)));
         let rows: Vec<Row> = rows(engine, job, &since_repair(job))?.into_iter().flatten().collect();
-        Ok(leading.map_or_else(Vec::new, |leading| hidden_by(&engine.model, leading, &rows)))
+        let Some(leading) = leading else { return Ok(Vec::new()) };
+        let hidden = hidden_by(&engine.model, leading, &rows);
+        let readings: Vec<&Reading> = since_repair(job).iter().filter_map(|of| reading(job, of)).collect();
+        Ok(masked::possible(engine, leading, &hidden, &readings)?)
     }
 
     /// Returns whether finding is over: sure enough after a reading, or nothing worth measuring.
@@ -241,15 +247,36 @@ impl Situation {
 pub(super) struct Gathered<'a> {
     pub(super) belief: Belief,
     pub(super) evidence: Vec<Evidence>,
+    /// How likely it is under each hypothesis that what the customer tried outside the instrument cured nothing, until
+    /// the same is answered at the bench; empty when nothing was tried.
+    told: Vec<f64>,
     left_out: &'a [ReadingId],
 }
 
 impl Gathered<'_> {
     fn hear(&mut self, engine: &Engine, job: &Job, symptoms: &[Symptom], as_evidence: Evidence) {
         if !symptoms.is_empty() {
-            self.belief.hear(&complaint(engine, job, symptoms));
+            let mut likelihoods = complaint(engine, job, symptoms);
+            if as_evidence == Evidence::Complaint {
+                likelihoods.iter_mut().zip(&self.told).for_each(|(all, told)| *all *= told);
+            }
+            self.belief.hear(&likelihoods);
             self.evidence.push(as_evidence);
         }
+    }
+
+    /// Takes in an answer given at the bench; one that tells the instrument from what hangs on it takes the place of what
+    /// the complaint said.
+    pub(super) fn answer(&mut self, mut likelihoods: Vec<f64>) {
+        let tells = likelihoods.iter().any(|likelihood| *likelihood < 1.0);
+        if tells && !self.told.is_empty() {
+            let told = std::mem::take(&mut self.told);
+            likelihoods.iter_mut().zip(told).for_each(|(answer, told)| *answer /= told);
+            let most = likelihoods.iter().copied().fold(0.0, f64::max);
+            likelihoods.iter_mut().for_each(|answer| *answer /= most);
+        }
+        self.belief.hear(&likelihoods);
+        self.evidence.push(Evidence::Answer);
     }
 
     fn read(&mut self, engine: &Engine, job: &Job, round: usize) -> Result<(), EngineError> {
@@ -297,7 +324,8 @@ fn gather<'a>(
     job: &Job,
     left_out: &'a [ReadingId],
 ) -> Result<(Gathered<'a>, TreeState), EngineError> {
-    let mut gathered = Gathered { belief: before, evidence: Vec::new(), left_out };
+    let told = told(engine, swapped_in(&job.intake().complaint), !job.intake().symptoms.is_empty());
+    let mut gathered = Gathered { belief: before, evidence: Vec::new(), told, left_out };
     gathered.hear(engine, job, &job.intake().symptoms, Evidence::Complaint);
     for known in job.known() {
         if let Some((param, shift, sd)) = engine.shift_of(&known.part, known.dial, known.ohms.get()) {
@@ -322,12 +350,16 @@ fn rows(engine: &Engine, job: &Job, evidence: &[Evidence]) -> Result<Vec<Option<
 
 /// Returns what was measured for a piece of evidence.
 fn measured<'j>(job: &'j Job, evidence: &Evidence) -> Option<&'j Measurement> {
-    let reading = match evidence {
-        Evidence::Reading(id) => &job.live_readings().find(|taken| taken.id == *id)?.reading,
-        Evidence::Proof { round, index } => &job.rounds().get(*round)?.proofs.get(*index)?.reading,
-        Evidence::Complaint | Evidence::Remains | Evidence::Answer => return None,
-    };
-    Some(&reading.measurement)
+    reading(job, evidence).map(|reading| &reading.measurement)
+}
+
+/// Returns the reading that a piece of evidence is.
+fn reading<'j>(job: &'j Job, evidence: &Evidence) -> Option<&'j Reading> {
+    match evidence {
+        Evidence::Reading(id) => Some(&job.live_readings().find(|taken| taken.id == *id)?.reading),
+        Evidence::Proof { round, index } => Some(&job.rounds().get(*round)?.proofs.get(*index)?.reading),
+        Evidence::Complaint | Evidence::Remains | Evidence::Answer => None,
+    }
 }
 
 /// Returns the readings of the instrument as it is now: the proof of the last repair, and what was read after it.
@@ -381,6 +413,21 @@ fn complaint(engine: &Engine, job: &Job, symptoms: &[Symptom]) -> Vec<f64> {
     likelihoods
 }
 
+/// Returns how likely it is under each hypothesis that what the customer tried outside cured nothing; empty when nothing
+/// was tried, or nothing is complained of.
+///
+/// It is trusted nine times out of ten like the same answer at the bench. Where only the cable or only the amplifier was
+/// changed, the other is as likely at fault (common practice, no source).
+fn told(engine: &Engine, swapped: Swapped, complained: bool) -> Vec<f64> {
+    if !swapped.any() || !complained {
+        return Vec::new();
+    }
+    let outside = if swapped.both() { 0.1 } else { 0.5 * 0.1 + 0.5 * 0.9 };
+    let nothing = |&(fault, _): &(FaultId, f64)| engine.model.catalogue[fault].kind == Kind::NothingWrong;
+    let list = engine.model.hypotheses.list.iter();
+    list.map(|h| if h.faults.iter().any(nothing) { outside } else { 0.9 }).collect()
+}
+
 fn stand(engine: &Engine, job: &Job) -> Stand {
     let last = job.live_readings().last().map(|taken| &taken.reading.measurement);
     let named = job.opened().iter().filter_map(|name| engine.harness().place(name));
@@ -401,11 +448,13 @@ pub(crate) fn spent(job: &Job) -> Vec<Measurement> {
     lasting.map(|reading| reading.measurement.clone()).collect()
 }
 
-/// Returns the measurements that cannot be done with today's access, and what a tree's own question has settled.
+/// Returns the measurements that cannot be done with today's access, and what a tree's own question or the complaint has
+/// settled.
 fn skipped(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let skipped = job.skipped().iter().filter(|skip| !widened(skip.access, job.access()));
     let settled = engine.candidates.questions.iter().map(|q| &q.measurement).filter(|m| cable(m));
-    let settled = settled.filter(|_| !job.answers().is_empty());
+    let told = swapped_in(&job.intake().complaint).both();
+    let settled = settled.filter(|_| told || !job.answers().is_empty());
     skipped.map(|s| &s.measurement).chain(settled).cloned().collect()
 }
 

@@ -6,9 +6,12 @@ use super::suspects::ranked_by;
 use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, script, words};
 use crate::advisor::{self, Proposal};
 use crate::belief::Belief;
+use crate::circuit::{ControlKind, Harness};
+use crate::faults::NOTHING_WRONG;
 use crate::job::{Band, Job, Speaker};
-use crate::readings::{Access, Check, Measurement, Mode, Said};
-use crate::trees::{self, Step};
+use crate::prediction::Hypothesis;
+use crate::readings::{Access, Check, Measurement, Mode, Said, swapped_in};
+use crate::trees::{self, Step, Then};
 use crate::units::Ohms;
 
 /// How many groups are shown with what they would read.
@@ -103,13 +106,13 @@ fn measured(
         dial: words::dial(measurement, &range),
         red: measurement.touched(harness, &measurement.red),
         black: measurement.touched(harness, &measurement.black),
-        controls: controls(situation, measurement),
+        controls: controls(engine.harness(), situation, measurement),
         battery: battery::stand(harness, measurement.mode, situation.before),
         place: words::places(harness, &places),
         open_first: open_first.iter().map(|&p| format!("{}: {}", harness[p].name, harness[p].how)).collect(),
         flex: measurement.flex.as_deref().map(|flex| words::flexing(harness, flex)).unwrap_or_default(),
         why: String::new(),
-        healthy: words::reads(engine.meter, measurement.mode, &healthy),
+        healthy: healthy_words(engine, situation, measurement, &healthy)?,
         healthy_band: Some(healthy),
         predictions: predictions(engine, &situation.belief, measurement)?,
         outcomes: Vec::new(),
@@ -122,6 +125,30 @@ fn measured(
     Ok(view)
 }
 
+/// Returns what a healthy instrument reads, in words: any guitar like this and, once readings have told its part values,
+/// this one.
+fn healthy_words(
+    engine: &Engine,
+    situation: &Situation,
+    measurement: &Measurement,
+    healthy: &Band,
+) -> Result<String, EngineError> {
+    let any = words::reads(engine.meter, measurement.mode, healthy);
+    let sound = engine.model.catalogue.find(NOTHING_WRONG).and_then(|nothing| {
+        let holds = |h: &Hypothesis| h.faults.iter().any(|(fault, _)| *fault == nothing);
+        engine.model.hypotheses.list.iter().position(holds)
+    });
+    let Some(sound) = sound.filter(|_| !matches!(measurement.mode, Mode::Observe(_))) else { return Ok(any) };
+    let row = engine.row(measurement)?;
+    let Some(cell) = row.first() else { return Ok(any) };
+    let band = engine.band(cell, situation.belief.estimate(sound));
+    let this = words::reads(engine.meter, measurement.mode, &band);
+    if this == any {
+        return Ok(any);
+    }
+    Ok(format!("{any} on any guitar like this; {this} on this one, by what was read"))
+}
+
 /// Returns a measurement as it is read out to a customer, a tree's own words for the probes in it if there are some.
 fn read_out(engine: &Engine, view: &StepView, measurement: &Measurement, own: Option<&str>) -> Vec<String> {
     let healthy = view.healthy_band.and_then(|band| band.ohms).unwrap_or(engine.meter.ceiling());
@@ -130,10 +157,10 @@ fn read_out(engine: &Engine, view: &StepView, measurement: &Measurement, own: Op
     script::script(engine.harness(), measurement, &told)
 }
 
-fn controls(situation: &Situation, measurement: &Measurement) -> Vec<ControlView> {
+fn controls(harness: &Harness, situation: &Situation, measurement: &Measurement) -> Vec<ControlView> {
     let moved = measurement.setting.moved(&situation.stand.setting);
     let view = |(name, stand): (&String, &crate::readings::Stand)| ControlView {
-        name: name.clone(),
+        name: harness.control_title(name).to_owned(),
         stand: stand.to_string(),
         moved: moved.contains(&name.as_str()),
     };
@@ -236,6 +263,14 @@ fn tree_step(
         proposed.insert(0, passed);
     }
     spoken(engine, &mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
+    let swapped = swapped_in(&job.intake().complaint);
+    if swapped.any() && fitted.answers(step).iter().any(|answer| answer.then == Then::NotTheInstrument) {
+        let tried = swapped.words();
+        view.why = format!(
+            "The complaint says that {tried} cured nothing, which counts already: do what else is asked here. {}",
+            view.why
+        );
+    }
     Ok(view)
 }
 
@@ -245,18 +280,55 @@ fn spoken(engine: &Engine, view: &mut StepView, tree: &str, step: Option<&Step>,
     view.tree = Some(tree.to_owned());
     if let Some(step) = step {
         let on_telephone = step.telephone.as_ref().filter(|_| access == Access::Telephone);
-        view.headline = on_telephone.unwrap_or(&step.say).clone();
+        let placed = |told: &String| in_first_position(engine.harness(), told);
+        view.headline = placed(on_telephone.unwrap_or(&step.say));
+        let telephone = step.telephone.as_ref().map(placed);
         view.why.clone_from(&step.why);
         view.outcomes = outcomes(step);
         let caution = step.caution.as_deref().and_then(cautions::caution);
         view.caution = caution.map(|caution| caution.text).unwrap_or_default();
         view.script = match &view.ask {
-            Ask::Measure(measurement) => read_out(engine, view, measurement, step.telephone.as_deref()),
+            Ask::Measure(measurement) => read_out(engine, view, measurement, telephone.as_deref()),
             Ask::Question { .. } => {
-                vec![script::sentence(step.telephone.as_ref().unwrap_or(&step.say))]
+                vec![script::sentence(&telephone.unwrap_or_else(|| placed(&step.say)))]
             }
         };
     }
+}
+
+/// How a tree, which knows no guitar, speaks of the switches; the longer before those that are part of them.
+const FIRST_POSITIONS: [&str; 6] = [
+    "Every switch in its first position",
+    "every switch in its first position",
+    "The switch in its first position",
+    "the switch in its first position",
+    "Switch in its first position",
+    "switch in its first position",
+];
+
+/// Returns a tree's words with the switches of this guitar and their positions; nothing of them where there is none.
+fn in_first_position(harness: &Harness, told: &str) -> String {
+    let stands = harness.controls.iter().filter_map(|control| match &control.kind {
+        ControlKind::Selector(positions) => {
+            Some(format!("{} at {}", harness.control_title(&control.name), positions.first()?))
+        }
+        ControlKind::Knob => None,
+    });
+    let stands = stands.collect::<Vec<_>>().join(" and ");
+    FIRST_POSITIONS.iter().fold(told.to_owned(), |told, phrase| put_for(phrase, &stands, &told))
+}
+
+/// Puts words in the place of a phrase, or takes it out with its comma where there are none.
+fn put_for(phrase: &str, words: &str, told: &str) -> String {
+    if words.is_empty() {
+        let lone =
+            [format!(", {phrase}"), format!(" and {phrase}"), format!("{phrase}, "), format!("{phrase}. ")];
+        return lone.iter().fold(told.to_owned(), |told, lone| told.replace(lone, ""));
+    }
+    let begins = phrase.starts_with(char::is_uppercase);
+    let first = words.chars().next().filter(|_| begins).map(|first| first.to_uppercase().to_string());
+    let words = first.map_or_else(|| words.to_owned(), |first| first + words.get(1..).unwrap_or_default());
+    told.replace(phrase, &words)
 }
 
 /// Returns what each outcome or answer of a tree's step would mean, in the tree's own words.
@@ -294,5 +366,30 @@ fn question(answers: Vec<String>) -> StepView {
         bits: 0.0,
         seconds: 60.0,
         script: Vec::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{built_in, load};
+    use crate::source::Source;
+
+    fn placed(wiring: &str, told: &str) -> String {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == wiring).unwrap();
+        in_first_position(&load(&Source::new(*name, *text)).unwrap(), told)
+    }
+
+    // The titles are those of the wiring files.
+    #[test]
+    fn a_tree_speaks_of_the_switch_that_there_is() {
+        let toggle = "two-humbuckers-independent.ron";
+        let told = placed(toggle, "All knobs at 10, every switch in its first position. Read.");
+        assert_eq!(told, "All knobs at 10, pickup toggle at neck. Read.");
+        let told = placed(toggle, "Switch in its first position, knobs at 10.");
+        assert_eq!(told, "Pickup toggle at neck, knobs at 10.");
+        let told = placed("one-pickup.ron", "All knobs up, the switch in its first position. Read.");
+        assert_eq!(told, "All knobs up. Read.");
+        assert_eq!(placed("one-pickup.ron", "Same clips, switch in its first position."), "Same clips.");
     }
 }

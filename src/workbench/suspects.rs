@@ -7,7 +7,8 @@ use super::situation::{Evidence, Situation};
 use super::{SuspectView, VerdictView, outlook, words};
 use crate::advisor::order::{self, Suspect};
 use crate::belief::Belief;
-use crate::faults::{Fault, FaultId};
+use crate::circuit::{Harness, TerminalId};
+use crate::faults::{Fault, FaultId, Kind};
 use crate::job::{ReadingId, Standing};
 
 /// Groups below this probability are left out of the list.
@@ -181,7 +182,7 @@ pub(super) fn verdict(engine: &Engine, situation: &Situation, sure: bool) -> Opt
         probability: leading.probability,
         repair: in_words(&repairs),
         minutes: minutes.max(first.minutes),
-        inspect: inspection(&repairs),
+        inspect: inspection(engine.harness(), &repairs),
         sure,
         stop: outlook::stop(engine, leading, sure),
     })
@@ -204,14 +205,63 @@ fn quickest<'e>(repairs: &[Mend<'e>]) -> (Vec<Mend<'e>>, f64) {
     (best.into_iter().map(|index| repairs[index]).collect(), minutes)
 }
 
-fn inspection(repairs: &[Mend<'_>]) -> String {
+fn inspection(harness: &Harness, repairs: &[Mend<'_>]) -> String {
     if repairs.len() < 2 {
         return String::new();
     }
-    let places: Vec<String> = repairs.iter().take(4).map(|r| r.fault.repair.key.replace('/', ": ")).collect();
+    let mut places: Vec<String> = repairs.iter().take(4).map(|r| spot(harness, r.fault)).collect();
+    let mut seen = BTreeSet::new();
+    places.retain(|place| seen.insert(place.clone()));
     format!(
         "Before the iron is hot, look at these with a light and a magnifier and tug each gently: {}. Whatever moves, \
          touches or looks grey and cracked is the one to mend first",
         places.join("; ")
     )
+}
+
+/// Returns where a fault sits, in the words in which it is spoken of.
+fn spot(harness: &Harness, fault: &Fault) -> String {
+    let title = |terminal: &TerminalId| harness[*terminal].title.as_str();
+    let part = |terminal: &TerminalId| harness[*terminal].part;
+    match (fault.links.as_slice(), fault.terminals.as_slice()) {
+        ([link], [terminal]) => format!("the {} at the {}", harness[*link].title, title(terminal)),
+        ([link, ..], _) => format!("the {}", harness[*link].title),
+        ([], [one, other]) if touches(fault.kind) || part(one) != part(other) => {
+            format!("the {} and the {}", title(one), title(other))
+        }
+        ([], [terminal]) => format!("the {}", title(terminal)),
+        ([], [terminal, ..]) => format!("the {}", harness[part(terminal)].title),
+        ([], []) => fault.sentence.clone(),
+    }
+}
+
+const fn touches(kind: Kind) -> bool {
+    matches!(kind, Kind::Short | Kind::ShortIntermittent | Kind::Leak)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::{built_in, load};
+    use crate::faults::Priors;
+    use crate::prediction::Model;
+    use crate::source::Source;
+
+    #[test]
+    fn where_to_look_is_said_without_internal_names() {
+        let (name, text) = built_in().iter().find(|(name, _)| *name == "one-pickup.ron").unwrap();
+        let harness = load(&Source::new(*name, *text)).unwrap();
+        let model = Model::with_priors(harness, Priors::built_in());
+        for fault in &model.catalogue.faults {
+            let told = spot(&model.harness, fault);
+            let internal = |name: &str| told.contains(name) && (name.contains('.') || name.contains('-'));
+            assert!(!model.harness.terminals.iter().any(|t| internal(&t.name)), "{}: {told}", fault.id);
+            assert!(!model.harness.parts.iter().any(|part| internal(&part.name)), "{}: {told}", fault.id);
+            assert!(!told.contains('/') && !told.is_empty(), "{}: {told}", fault.id);
+        }
+        let of =
+            |id: &str| model.catalogue.find(id).map(|id| spot(&model.harness, &model.catalogue[id])).unwrap();
+        assert_eq!(of("tone-cap/capacitor shorted"), "the tone capacitor");
+        assert!(of("tone.lug1/short to tone.case").ends_with(" and the case of the tone pot"));
+    }
 }

@@ -4,7 +4,7 @@ use super::ToneView;
 use super::engine::{Engine, EngineError};
 use super::situation::Situation;
 use super::suspects::{self, Ranked};
-use crate::circuit::{Change, ControlKind};
+use crate::circuit::{Change, ControlKind, PartKind, PotRole};
 use crate::faults::FaultId;
 use crate::job::{Job, Tone, TonePoint};
 use crate::prediction::{BODY, Behaviour, Difference, Load, Point, Response, Sounding, grid};
@@ -86,7 +86,7 @@ fn first(ranked: &Ranked) -> Option<FaultId> {
     ranked.faults.first().map(|(fault, _)| *fault)
 }
 
-/// Returns how a fault sounds in its most probable size, where the controls stand now.
+/// Returns how a fault sounds in its most probable size, where the controls stand now or where it is heard best.
 pub(super) fn of_fault(
     engine: &Engine,
     situation: &Situation,
@@ -107,11 +107,45 @@ pub(super) fn of_fault(
     match hypothesis.behaviour {
         Behaviour::Anything => Ok(None),
         _ if matches!(change, Change::Several(_)) => Ok(None),
-        Behaviour::Steady => tone(engine, &situation.stand.setting, change, "").map(Some),
+        Behaviour::Steady => telling(engine, &situation.stand.setting, change, "").map(Some),
         Behaviour::ComesAndGoes { .. } => {
-            tone(engine, &situation.stand.setting, change, "while it shows: ").map(Some)
+            telling(engine, &situation.stand.setting, change, "while it shows: ").map(Some)
         }
     }
+}
+
+/// Returns how a change sounds where the controls stand; where nothing is heard of it there, at the setting at which it
+/// differs most.
+fn telling(engine: &Engine, stand: &Setting, change: &Change, when: &str) -> Result<Tone, EngineError> {
+    let mut told = tone(engine, stand, change, when)?;
+    if !healthy_like(told.level, told.treble) {
+        return Ok(told);
+    }
+    let differs = |tone: &Tone| tone.level.max(NOTHING).abs() + tone.treble.max(NOTHING).abs();
+    for setting in engine.model.switch_settings() {
+        for setting in [dark(engine, &setting), setting] {
+            let other = tone(engine, &setting, change, when)?;
+            if !healthy_like(other.level, other.treble) && differs(&other) > differs(&told) {
+                told = other;
+            }
+        }
+    }
+    Ok(told)
+}
+
+/// Returns a setting with every tone knob at 0.
+fn dark(engine: &Engine, setting: &Setting) -> Setting {
+    let harness = engine.harness();
+    let tones = harness.controls.iter().filter(|control| {
+        let of_tone = matches!(harness[control.part].kind, PartKind::Pot { role: PotRole::Tone, .. });
+        control.kind == ControlKind::Knob && of_tone
+    });
+    tones.fold(setting.clone(), |setting, control| setting.with(&control.name, Stand::Knob(0)))
+}
+
+/// Returns whether nobody hears a difference of level and treble, in decibels.
+fn healthy_like(level: f64, treble: f64) -> bool {
+    level.abs() < 0.5 && treble.abs() < 0.5
 }
 
 fn tone(engine: &Engine, setting: &Setting, change: &Change, when: &str) -> Result<Tone, EngineError> {
@@ -176,7 +210,7 @@ pub fn in_words(difference: Difference) -> String {
     if level <= NOTHING && treble <= NOTHING {
         return "silent: nothing of the strings reaches the amplifier".to_owned();
     }
-    if level.abs() < 0.5 && treble.abs() < 0.5 {
+    if healthy_like(level, treble) {
         return "sounds like a healthy one".to_owned();
     }
     format!("{}, {}", shifted("treble", treble), shifted("level", level))

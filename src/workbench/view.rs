@@ -454,6 +454,12 @@ pub struct FailedProofView {
     pub healthy: String,
 }
 
+impl ProofView {
+    /// What is to be said once above the bands of the proof readings.
+    pub const BANDS: &'static str = "The bands are those of any guitar wired like this one, and wide: a sound one hardly \
+                                     ever fails";
+}
+
 /// One proof reading to take.
 #[derive(Clone, Debug, Serialize)]
 pub struct ProofView {
@@ -463,8 +469,14 @@ pub struct ProofView {
     pub battery: Option<BatteryView>,
     /// What is flexed meanwhile, in words; empty for a still reading.
     pub flex: String,
-    /// In one line.
+    /// What to do, in one line with where the controls stand.
     pub sentence: String,
+    /// What the dial is to be set to, with the range; empty for what is heard.
+    pub dial: String,
+    /// What a person calls the terminal under the red probe; empty for what is heard.
+    pub red: String,
+    /// What a person calls the terminal under the black probe; empty for what is heard.
+    pub black: String,
     /// The healthy band in words.
     pub healthy: String,
     /// The healthy band.

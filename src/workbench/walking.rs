@@ -1,7 +1,7 @@
 //! Where a job's tree is: its steps followed through what was read, answered and left out.
 
 use super::engine::Engine;
-use super::situation::{Evidence, Gathered, TreeState};
+use super::situation::{Gathered, TreeState};
 use crate::advisor;
 use crate::faults::{FaultId, Kind};
 use crate::job::{Event, Job};
@@ -70,8 +70,7 @@ fn follow(
         {
             let index = tree.answers(step).iter().position(|a| a.answer == *answer);
             if let Some(index) = index {
-                gathered.belief.hear(&cable_evidence(engine, tree, step, index));
-                gathered.evidence.push(Evidence::Answer);
+                gathered.answer(cable_evidence(engine, tree, step, index));
             }
             index.map_or_else(|| tree.after_cannot(step), |index| tree.after_answer(step, index))
         }

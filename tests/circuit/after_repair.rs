@@ -7,7 +7,7 @@ use lugwise::circuit::built_in;
 use lugwise::faults::{FaultId, Kind, NOTHING_WRONG};
 use lugwise::job::Intake;
 use lugwise::prediction::Behaviour;
-use lugwise::readings::{Access, Measurement, Mode, Reading, Said, Symptom, parse_entry};
+use lugwise::readings::{Access, Check, Measurement, Mode, Reading, Said, Stand, Symptom, parse_entry};
 use lugwise::ticket::{Ticket, html, markdown};
 use lugwise::units::Ohms;
 use lugwise::workbench::{Ask, Command, Engine, Stage, Workbench};
@@ -332,4 +332,61 @@ fn what_the_mended_fault_hid_is_not_ruled_out() {
     for h in hidden {
         assert!(after[h] / after[cured] >= (1.0 - 1e-9) * fresh[h] / fresh[cured], "hypothesis {h}");
     }
+}
+
+/// Reads at the plug, with some controls moved, what is typed.
+fn at_plug(bench: &mut Workbench, moved: &[(&str, u8)], text: &str) {
+    let mut measurement = Measurement::at_the_plug(bench.engine().harness());
+    for &(knob, dial) in moved {
+        measurement.setting = measurement.setting.with(knob, Stand::Knob(dial));
+    }
+    does(bench, &Command::Record { text: text.to_owned(), measurement: Some(measurement) });
+}
+
+/// Returns the faults that the leading one hides.
+fn hidden(bench: &Workbench) -> Vec<String> {
+    let (model, hidden) =
+        (&bench.engine().model, bench.situation().hidden(bench.engine(), bench.job()).unwrap());
+    let faults = hidden.into_iter().flat_map(|h| &model.hypotheses.list[h].faults);
+    faults.map(|(fault, _)| model.catalogue[*fault].id.clone()).collect()
+}
+
+// A law of circuits: ohms that were read through a coil rule out that it is open, whatever else is wrong.
+#[test]
+fn what_the_readings_rule_out_is_not_hidden() {
+    let engine = engine("one-pickup");
+    let mut bench = started(&engine, "one-pickup", vec![Symptom::Muffled]);
+    at_plug(&mut bench, &[], "5.9k");
+    at_plug(&mut bench, &[("tone", 0)], "0.1 ohm");
+    let told = hidden(&bench);
+    assert!(!told.iter().any(|fault| fault == "pickup/coil open"), "{told:?}");
+    let mut silent = started(&engine, "one-pickup", vec![Symptom::Silent]);
+    at_plug(&mut silent, &[], "OL");
+    assert!(!hidden(&silent).is_empty(), "an open circuit hides what is behind it");
+}
+
+// Common practice, no source: who has tried another cable and amplifier need not be asked for it first.
+#[test]
+fn another_cable_and_amplifier_tried_before_are_taken_from_the_complaint() {
+    let engine = engine("one-pickup");
+    let told = |complaint: &str| {
+        let intake =
+            Intake { complaint: complaint.to_owned(), ..intake("one-pickup", vec![Symptom::Silent]) };
+        let first = Workbench::first_record(&engine, intake, NOW).unwrap();
+        Workbench::resume(Arc::clone(&engine), vec![first]).unwrap()
+    };
+    let sound = |bench: &Workbench| probability(&engine, &bench.situation().belief, Kind::NothingWrong);
+    let odds = |bench: &Workbench| sound(bench) / (1.0 - sound(bench));
+    let [plain, cable, both] =
+        ["no sound", "no sound, I tried another cable", "no sound, I tried another cable and another amp"]
+            .map(told);
+    assert!((odds(&plain) / odds(&both) - 9.0).abs() < 1e-3, "trusted nine times out of ten");
+    assert!(odds(&both) < odds(&cable) && odds(&cable) < odds(&plain));
+    let asks = |bench: &Workbench| {
+        let cable = Mode::Observe(Check::OtherCable);
+        bench.situation().proposals.iter().any(|proposal| proposal.measurement.mode == cable)
+    };
+    assert!(asks(&plain) && !asks(&both), "asked again what the complaint has told");
+    let noted = |bench: &Workbench| bench.view().notices.iter().any(|n| n.contains("from the complaint"));
+    assert!(noted(&both) && noted(&cable) && !noted(&plain));
 }

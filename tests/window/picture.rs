@@ -94,7 +94,7 @@ fn what_it_would_read_is_asked_for_the_setting_in_the_panel() {
     assert!(!shows(&window, "520 kΩ"));
     click(&mut window, "What would this read?");
     assert!(shows(&window, "520 kΩ (410 kΩ to 630 kΩ)"), "the healthy band is not shown");
-    let asked = "foretell tip of the plug to sleeve of the plug, selector bridge, neck volume at 5, other knobs at 10";
+    let asked = "foretell tip of the plug to sleeve of the plug, pickup toggle at bridge, neck volume at 5, other knobs at 10";
     assert_eq!(log.lines(), [asked]);
     click(&mut window, "Own reading: neck volume at 10");
     assert!(!shows(&window, "520 kΩ"), "what is shown was foretold of another setting");
