@@ -63,8 +63,7 @@ fn loose(bare: &str) -> Option<(String, &str)> {
     let joint = ENDS.iter().find_map(|end| exact.strip_prefix(end))?;
     let (wire, place) = joint.rsplit_once(" at the ")?;
     let (wire, place) = (players(wire), part(place));
-    let place = if wire.ends_with(&place) { last_word(&place) } else { place.as_str() };
-    Some((format!("The {wire} {happened} at the {place}"), exact))
+    Some((format!("The {wire} {happened} at the {}", shortly(&wire, &place)), exact))
 }
 
 /// Tells the solder that holds everything at a place.
@@ -95,8 +94,10 @@ fn players(text: &str) -> String {
     plainly(&in_words(&text, &WORDS))
 }
 
-fn last_word(text: &str) -> &str {
-    text.rsplit_once(' ').map_or(text, |(_, last)| last)
+/// Returns the place in one word, when the wire is named by it last and nothing else in its name is called so.
+fn shortly<'a>(wire: &str, place: &'a str) -> &'a str {
+    let last = place.rsplit_once(' ').map_or(place, |(_, last)| last);
+    if wire.ends_with(place) && wire.matches(last).count() == 1 { last } else { place }
 }
 
 #[cfg(test)]
@@ -119,6 +120,13 @@ mod tests {
         "The wire from the volume control to the output socket no longer conducted well at the volume control. \
          (Exactly: the solder joint of the signal wire from the volume control to the jack at the output terminal of \
          the volume control.)"
+    )]
+    #[case::two_controls(
+        "The joint of the wire from the volume pot to the tone pot at the wiper lug (lug 2) of the tone pot comes and \
+         goes",
+        "The wire from the volume control to the tone control made contact only now and then at the tone control. \
+         (Exactly: the solder joint of the wire from the volume control to the tone control at the wiper terminal of \
+         the tone control.)"
     )]
     #[case::blob(
         "The solder that holds everything on the sleeve lug of the jack comes and goes",
