@@ -295,6 +295,7 @@ fn proof(job: &Job, proof: &job::Proof, harness: &Harness) -> Proof {
     Proof {
         at: when(&proof.at),
         sentence: proof.reading.measurement.sentence(harness),
+        controls: proof.reading.measurement.setting.sentence(harness),
         expected: expected(job, &proof.reading, &proof.healthy),
         typed: proof.reading.typed.clone(),
         found: echo(&proof.reading.shown),

@@ -10,6 +10,7 @@ mod html;
 mod markdown;
 mod papers;
 mod pdf;
+mod plain_fault;
 mod plain_words;
 mod report;
 mod rows;

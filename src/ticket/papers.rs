@@ -115,6 +115,15 @@ impl Papers {
         }
     }
 
+    /// Returns the same with the day of each moment, which is all that a customer asks for.
+    pub(super) fn by_day(&self) -> Self {
+        let mut own = self.clone();
+        let prices = own.estimate.iter_mut().chain(&mut own.bill).map(|prices| &mut prices.at);
+        let agreed = own.agreed.iter_mut().map(|agreed| &mut agreed.at);
+        prices.chain(agreed).for_each(|at| *at = day(at).to_owned());
+        own
+    }
+
     /// Returns the tables of what is there.
     pub(super) fn sections(&self) -> Vec<Section> {
         let prices = ["for", "minutes", "work", "parts"];
@@ -175,10 +184,16 @@ impl Comeback {
     }
 }
 
+/// Returns the day of a moment in words.
+pub(super) fn day(moment: &str) -> &str {
+    moment.get(..10).unwrap_or(moment)
+}
+
 fn estimate(made: &job::Estimated) -> Prices {
     let said = &made.estimate;
     let ceiling = format!("at most {} without a call", show_price(said.ceiling, &said.currency));
-    let words = Some(said.said.trim()).filter(|words| !words.is_empty()).map(str::to_owned);
+    let words = Some(said.said.trim()).filter(|words| !words.is_empty());
+    let words = words.map(|words| format!("said to the customer: {words}"));
     Prices {
         at: when(&made.at),
         lines: lines(&said.lines),

@@ -170,6 +170,8 @@ pub struct Proof {
     pub at: String,
     /// Where the probes were and how the controls stood.
     pub sentence: String,
+    /// How the controls stood, with which the sentence ends; may be empty.
+    pub controls: String,
     /// What a healthy instrument reads.
     pub expected: String,
     /// What was found, as it was typed.

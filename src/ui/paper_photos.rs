@@ -1,12 +1,13 @@
 //! Photos of the job, and the earlier job that it is a comeback of.
 
-use egui::{Button, Label, Ui, vec2};
+use egui::{Button, Id, Label, Ui, UiBuilder, vec2};
 
 use super::action::{Action, Desk};
 use super::paper::{day, first, record_button};
 use super::paper_desk::{PaperAction, PaperDesk, PhotoForm};
 use super::paper_form::Slot;
 use super::past::line;
+use super::past_read::FoundJob;
 use super::widgets::{Field, card, section, small, soft};
 use crate::job::Photo;
 
@@ -136,15 +137,22 @@ fn found(ui: &mut Ui, own: &PaperDesk, out: &mut Vec<Action>) {
         soft(ui, "No past job is like that.");
     }
     for (index, job) in jobs.iter().take(LISTED).enumerate() {
-        let button = Button::new(line(job)).wrap().min_size(vec2(ui.available_width(), 0.0));
-        let name = format!("Take {}. {}", index + 1, line(job));
-        if ui.add(button).accessible_name(name).clicked() {
+        if one_found(ui, index, job) {
             out.push(Action::Paper(PaperAction::Pick(index)));
         }
     }
     if jobs.len() > LISTED {
         small(ui, format!("and {} more: type another word", jobs.len() - LISTED));
     }
+}
+
+/// Shows a job that was found, and returns whether it was taken. Its button stays the same one when other jobs are found
+/// while it is pressed: a press meant for one job takes no other.
+fn one_found(ui: &mut Ui, index: usize, job: &FoundJob) -> bool {
+    let button = Button::new(line(job)).wrap().min_size(vec2(ui.available_width(), 0.0));
+    let name = format!("Take {}. {}", index + 1, line(job));
+    let own = UiBuilder::new().scope_id(Id::unique(("earlier job", &job.0.uid)));
+    ui.scope_builder(own, |ui| ui.add(button).accessible_name(name).clicked()).inner
 }
 
 #[cfg(test)]

@@ -19,3 +19,4 @@ mod pages;
 mod past;
 mod ticket;
 mod ticket_pdf;
+mod ticket_whole;

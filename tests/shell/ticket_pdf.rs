@@ -1,157 +1,19 @@
 //! Tickets to print: the same bytes every time, whole for a second reader, and harmless whatever was typed.
 
-use std::path::Path;
+use std::io::Cursor;
 use std::process::{Command, Stdio};
 
-use lugwise::circuit::built_in;
 use lugwise::draw::{TreeMarks, wall_chart};
-use lugwise::job::{
-    Band, Consent, Estimate, Event, Intake, Job, Outcome, PriceLine, ReadingId, Record, Speaker, Standing,
-    Tone, TonePoint, parse, to_line,
-};
-use lugwise::readings::{Access, Measurement, Mode, Reading, Setting, Stand, Symptom, parse_entry};
+use lugwise::job::{Event, Job, Outcome, parse, to_line};
 use lugwise::source::Source;
 use lugwise::ticket::{Paper, PdfError, Shop, Ticket, TicketCopy, pdf};
 use lugwise::trees;
-use lugwise::units::{Farads, Hertz, Money, Ohms};
+use lugwise::units::Money;
 use rstest::rstest;
 
 use crate::pdf_norm::Parts;
 use crate::shell::{json, lugwise};
-
-const FAULT: &str = "the joint on the jack's sleeve is open";
-
-fn band(low: f64, high: f64) -> Band {
-    let [ohms, low, high] = [(low + high) / 2.0, low, high].map(|value| Some(Ohms::new(value)));
-    Band { ohms, low, high, ..Band::default() }
-}
-
-fn reading(typed: &str) -> Reading {
-    let setting = Setting::default()
-        .with("selector", Stand::At("neck".to_owned()))
-        .with("neck volume", Stand::Knob(10));
-    let measurement = Measurement::ohms("plug.tip", "plug.sleeve", setting);
-    let shown = parse_entry(typed, Mode::Resistance, false).unwrap();
-    Reading { measurement, typed: typed.to_owned(), shown }
-}
-
-fn started(words: &str) -> Event {
-    let (_, text) = built_in().iter().find(|(name, _)| *name == "two-humbuckers.ron").unwrap();
-    let words = || words.to_owned();
-    Event::Started {
-        format: 1,
-        intake: Box::new(Intake {
-            wiring: "two-humbuckers".to_owned(),
-            wiring_text: (*text).to_owned(),
-            priors_text: None,
-            trees_text: Vec::new(),
-            instrument: words(),
-            customer: words(),
-            complaint: words(),
-            symptoms: vec![Symptom::Hum],
-            last_done: words(),
-            access: Access::MayOpen,
-            meter: "handheld".to_owned(),
-            technician: words(),
-        }),
-        leaders: Vec::new(),
-    }
-}
-
-/// Returns what is typed for a reading, another value for each number.
-fn typed(number: u32) -> String {
-    format!("{}.{:02}k", 1 + number / 100, number % 100)
-}
-
-fn read(number: u32) -> Event {
-    let leader = Standing {
-        probability: 0.6,
-        sentence: FAULT.to_owned(),
-        faults: vec!["jack.sleeve/joint open".to_owned()],
-    };
-    Event::Read {
-        id: ReadingId(number),
-        reading: reading(&typed(number)),
-        asked_by: Speaker::Advisor,
-        healthy: band(7.1e3, 7.9e3),
-        leaders: vec![leader],
-        seconds: 60.0,
-    }
-}
-
-/// Two invented curves.
-fn tone() -> Tone {
-    let point = |(hertz, healthy, faulty)| TonePoint { hertz: Hertz::new(hertz), healthy, faulty };
-    let points = [(40.0, -0.5, -0.1), (250.0, -0.4, 0.9), (3150.0, 3.1, -33.2), (15_000.0, -27.0, -60.2)];
-    Tone {
-        setting: "selector neck, all knobs at 10".to_owned(),
-        cable: Farads::new(500e-12),
-        input: Ohms::new(1e6),
-        points: points.map(point).to_vec(),
-        level: 1.3,
-        treble: -36.3,
-        sentence: "treble 36 dB down".to_owned(),
-    }
-}
-
-fn line(what: &str, minutes: u32, labour: i64, parts: i64) -> PriceLine {
-    let [labour, parts] = [labour, parts].map(Money::hundredths);
-    PriceLine { what: what.to_owned(), minutes, labour, parts }
-}
-
-fn paper(words: &str) -> Vec<Event> {
-    let (currency, ceiling) = ("EUR".to_owned(), Money::hundredths(6000));
-    let lines = vec![line("solder the jack", 20, 2000, 0), line(words, 0, 0, 850)];
-    let estimate = Estimate {
-        lines: lines.clone(),
-        ceiling,
-        per_hour: Money::hundredths(6000),
-        currency: currency.clone(),
-        said: words.to_owned(),
-    };
-    vec![
-        Event::Estimated { estimate },
-        Event::Authorised {
-            by: words.to_owned(),
-            how: Consent::Telephone,
-            ceiling,
-            currency: currency.clone(),
-        },
-        Event::Billed { lines, total: Money::hundredths(2850), currency },
-        Event::WarrantyOf {
-            job: "earlier.job".to_owned(),
-            opened: "2026-01-02T10:00:00Z".to_owned(),
-            why: words.to_owned(),
-        },
-    ]
-}
-
-fn mended(words: &str, passed: bool) -> Vec<Event> {
-    let named = Event::Concluded {
-        faults: vec!["jack.sleeve/joint open".to_owned()],
-        sentence: FAULT.to_owned(),
-        probability: 0.93,
-        repair: "Solder the sleeve lug again".to_owned(),
-        minutes: 10.0,
-        tone: Some(Box::new(tone())),
-        found: Vec::new(),
-    };
-    let repaired = Event::Repaired { what: format!("soldered it again. {words}"), minutes: 12.0 };
-    let proved = Event::Proved { reading: reading("7.45k"), healthy: band(7.1e3, 7.9e3), passed };
-    vec![named, repaired, proved]
-}
-
-fn job(events: Vec<Event>) -> Job {
-    let record = |event: Event| Record { at: "2026-03-02T09:14:05Z".to_owned(), event };
-    Job::replay(events.into_iter().map(record).collect()).unwrap()
-}
-
-/// Returns a whole job with so many readings, and these words in every field that a person fills in.
-fn whole(words: &str, readings: u32) -> Job {
-    let reads = (1..=readings).map(read).collect();
-    let closed = vec![Event::Closed { outcome: Outcome::Cured }];
-    job([vec![started(words)], reads, paper(words), mended(words, true), closed].concat())
-}
+use crate::ticket_whole::{FAULT, job, mended, read, reading, started, typed, whole};
 
 fn shop() -> Shop {
     Shop {
@@ -162,8 +24,24 @@ fn shop() -> Shop {
     }
 }
 
+/// Returns the ticket of a job with the photos that are to be printed.
+fn ticket(job: &Job) -> Ticket {
+    let mut ticket = Ticket::from_job(job).unwrap();
+    let printed = ticket.papers.photos.iter_mut().filter(|photo| photo.print);
+    printed.for_each(|photo| photo.image = Some(image_file()));
+    ticket
+}
+
+/// Returns an image of one colour as PNG.
+fn image_file() -> Vec<u8> {
+    let mut file = Cursor::new(Vec::new());
+    let image = image::RgbImage::from_pixel(40, 20, image::Rgb([200, 30, 30]));
+    image.write_to(&mut file, image::ImageFormat::Png).unwrap();
+    file.into_inner()
+}
+
 fn printed(job: &Job, copy: TicketCopy, paper: Paper) -> Vec<u8> {
-    pdf(&Ticket::from_job(job).unwrap(), copy, paper, &shop()).unwrap()
+    pdf(&ticket(job), copy, paper, &shop()).unwrap()
 }
 
 /// Runs a program on a PDF file; `None`, with a word about it, when the program is not installed.
@@ -230,6 +108,12 @@ fn the_bench_copy_holds_every_reading_and_the_proof() {
         {
             assert!(text.contains(&bare(words)), "{words} is missing in {text}");
         }
+        for words in ["Repairs before", "known beforehand", "Looked at and asked", "Cautions shown"] {
+            assert!(text.contains(&bare(words)), "{words} is missing in {text}");
+        }
+        for words in ["Photos", "kept.png", "Printed photos", "CORRECTED", "WITHDRAWN", "taken again"] {
+            assert!(text.contains(&bare(words)), "{words} is missing in {text}");
+        }
         assert!(!text.contains("NOTPROVED"), "all is proved");
         assert!(text.contains("(benchcopy)"), "no page says whose copy it is");
     }
@@ -248,13 +132,23 @@ fn tells_the_customer(text: &str) {
         "Invented Workshop",
         "Repair ticket: invented words",
         "Repaired, and proved by measuring. Finished on 2026-03-02",
+        "What was repaired before",
         "What was wrong",
         "the solder joint on the jack's sleeve lets nothing through",
         "What was done",
         "soldered it again",
         "1 of 1 measurements are those of a healthy instrument",
+        "Estimate",
         "together: 28.50 EUR",
+        "at most 60.00 EUR without a call",
+        "said to the customer: invented words",
+        "said 2026-03-02",
         "on the telephone",
+        "together: 28.50 EUR",
+        "An earlier repair",
+        "the instrument came in on 2026-01-02",
+        "The earlier ticket: earlier.job",
+        "Printed photos",
         "for 90 days",
         "2026-05-31",
         "Customer: date and signature",
@@ -264,7 +158,9 @@ fn tells_the_customer(text: &str) {
             text[from..].find(&words).unwrap_or_else(|| panic!("{words} is missing after {from} in {text}"));
         from += at + words.len();
     }
-    assert!(!text.contains("typed“"), "the customer is spared what was typed");
+    for words in ["typed“", "UTC", "kept.png", "how well"] {
+        assert!(!text.contains(&bare(words)), "the customer is not spared {words}");
+    }
 }
 
 #[test]
@@ -281,29 +177,42 @@ fn a_customer_meets_no_word_of_the_trade_on_the_demonstration_jobs_ticket() {
         "while it shows",
         "more letters",
         "UTC",
+        "would measure the same",
     ] {
         assert!(!text.contains(&bare(words)), "{words} is in {text}");
     }
     for words in [
-        "The solder joint of the ground wire",
-        "at the sleeve terminal of the jack makes contact only now and then.",
-        "A fault in one other place would measure the same.",
+        "The ground wire from the bridge volume control to the output socket made contact only now and then at the socket.",
+        "(Exactly: the solder joint of the ground wire",
+        "at the sleeve terminal of the jack.)",
         "While this fault shows itself, no sound reaches the amplifier.",
-        "10 of 10 measurements are those of a healthy instrument.",
-        "while moving the plug",
+        "10 of 10 measurements are those of a healthy instrument. They were taken after the repair, with all knobs at 10.",
+        "how hard it is for electricity to pass",
+        "also while moving the plug",
         "(customer copy)",
     ] {
         assert!(text.contains(&bare(words)), "{words} is missing in {text}");
     }
+    assert_eq!(text.matches(&bare("all knobs at 10")).count(), 1, "{text}");
+    assert!(pages(&file).is_none_or(|count| count == 1), "a simple job takes more than a page: {text}");
 }
 
 #[test]
 fn what_is_not_proved_says_so_on_both_copies() {
     let outcome = Outcome::Unproven { reason: "the customer was in a hurry".to_owned() };
     let closed = vec![Event::Closed { outcome }];
-    let job = job([vec![started("invented"), read(1)], mended("", false), closed].concat());
-    for copy in TicketCopy::ALL {
+    let skipped = Event::Skipped {
+        measurement: reading("1k").measurement,
+        reason: "no third hand was there".to_owned(),
+    };
+    let job = job([vec![started("invented"), read(1), skipped], mended("", false), closed].concat());
+    let only = [
+        (TicketCopy::Customer, "What could not be proved may come back"),
+        (TicketCopy::Bench, "(no third hand was there)"),
+    ];
+    for (copy, words) in only {
         let Some(text) = letters(&printed(&job, copy, Paper::A4)) else { return };
+        assert!(text.contains(&bare(words)), "{words} is missing in {text}");
         assert!(text.contains("NOTPROVED"), "{text}");
         assert!(text.contains(&bare("the customer was in a hurry")), "{text}");
     }
@@ -417,10 +326,7 @@ fn validated(file: &[u8], norms: &[&str]) {
 
 #[test]
 fn a_validator_finds_that_the_files_keep_their_norms() {
-    let folder = tempfile::tempdir().unwrap();
-    png(&folder.path().join("logo.png"));
-    let logo = Some(std::fs::read(folder.path().join("logo.png")).unwrap());
-    let (ticket, shop) = (Ticket::from_job(&whole("invented words", 3)).unwrap(), Shop { logo, ..shop() });
+    let (ticket, shop) = (ticket(&whole("invented words", 3)), Shop { logo: Some(image_file()), ..shop() });
     for copy in TicketCopy::ALL {
         validated(&pdf(&ticket, copy, Paper::A4, &shop).unwrap(), &["PDF_UA_1", "PDF_A_2A"]);
     }
@@ -446,7 +352,7 @@ fn nothing_typed_breaks_the_file(#[case] words: &str, #[case] seen: &str) {
             cautions: vec![words.to_owned()],
             ..shop()
         };
-        let file = pdf(&Ticket::from_job(&whole(words, 2)).unwrap(), copy, Paper::A4, &shop).unwrap();
+        let file = pdf(&ticket(&whole(words, 2)), copy, Paper::A4, &shop).unwrap();
         if let Some((ok, said)) = asked("qpdf", &["--check", "FILE"], &file) {
             assert!(ok, "{said}");
         }
@@ -489,11 +395,6 @@ fn the_paper_of_a_job_survives_its_lines() {
     assert_eq!(again.paper().ceiling(), Some(Money::hundredths(6000)));
 }
 
-/// Writes an image of one colour as PNG.
-fn png(path: &Path) {
-    image::RgbImage::from_pixel(40, 20, image::Rgb([200, 30, 30])).save(path).unwrap();
-}
-
 #[test]
 fn a_job_goes_from_estimate_to_a_signed_ticket_in_the_shell() {
     let folder = tempfile::tempdir().unwrap();
@@ -517,7 +418,7 @@ fn a_job_goes_from_estimate_to_a_signed_ticket_in_the_shell() {
     assert_eq!(state["paper"]["authorised"], "the owner agreed on the telephone to at most 35.00 EUR");
     let state = run(&["repair", &first, "soldered", "--minutes", "30"]);
     assert!(state["notices"].to_string().contains("38.50 EUR"), "{}", state["notices"]);
-    png(&folder.path().join("cavity.png"));
+    std::fs::write(folder.path().join("cavity.png"), image_file()).unwrap();
     run(&["photo", &first, &path("cavity.png"), "--caption", "as it came", "--print"]);
     let state = run(&["photo", &first, &path("cavity.png"), "--caption", "the cavity", "--print"]);
     assert_eq!(state["paper"]["photos"].as_array().map(Vec::len), Some(1), "the same photo is kept once");

@@ -210,10 +210,12 @@ fn a_comeback_names_a_job_of_the_archive() {
     control(&mut window, Key::Enter);
     assert!(shows(&window, "Choose the earlier job first"));
     into(&mut window, "Look for the earlier job", &uid[..8]);
-    let earlier = "two-humbuckers: cured";
-    wait(&mut window, "the earlier job", |window| shows(window, earlier));
-    window.get_all_by_label_contains(earlier).next().unwrap().click_accesskit();
-    settle(&mut window);
+    let earlier = "Take 1. 2026-03-02";
+    wait(&mut window, "the earlier job alone", |window| {
+        shows(window, earlier) && !shows(window, "Take 2.") && !shows(window, "Reading…")
+    });
+    window.get_by_label_contains(earlier).click_accesskit();
+    wait(&mut window, "the choice", |window| shows(window, "Chosen: 2026-03-02"));
     into(&mut window, "Why it belongs to the earlier one", "same fault, same place");
     control(&mut window, Key::Enter);
     assert_eq!(paper(&window).warranty, Some(format!("{uid}: same fault, same place")));

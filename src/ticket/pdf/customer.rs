@@ -1,6 +1,8 @@
 //! The customer's copy: what was wrong, what was done, how it was proved, what it costs.
 
-use super::super::plain_words::{self, plainly};
+use super::super::papers::day;
+use super::super::plain_fault;
+use super::super::plain_words::{plainly, shown};
 use super::super::rows::{Outcome, Proof, Round};
 use super::super::{Shop, Ticket};
 use super::parts::{bold, fact, heading, letterhead, photos, section, table, told, words};
@@ -10,7 +12,7 @@ use crate::draw::pdf::Block;
 /// Returns the blocks of the customer's copy.
 pub(super) fn blocks(ticket: &Ticket, shop: &Shop, title: &str) -> Result<Vec<Block>, PdfError> {
     let done = ticket.repair.as_ref().map_or("", |repair| repair.what.as_str());
-    let prices = ticket.papers.sections().into_iter().filter(|table| priced(table.heading));
+    let prices = ticket.papers.by_day().sections().into_iter().filter(|table| priced(table.heading));
     let parts = [
         letterhead(shop)?,
         vec![heading(1, title), outcome(ticket.outcome.as_ref()), words(&head(ticket))],
@@ -40,11 +42,6 @@ fn priced(heading: &str) -> bool {
     !matches!(heading, "Photos" | "Comeback")
 }
 
-/// Returns the day of a moment in words.
-fn day(moment: &str) -> &str {
-    moment.get(..10).unwrap_or(moment)
-}
-
 /// Says how the work ended.
 fn outcome(outcome: Option<&Outcome>) -> Block {
     match outcome {
@@ -71,15 +68,21 @@ fn head(ticket: &Ticket) -> String {
 
 /// Says what was wrong and how that sounds.
 fn wrong(ticket: &Ticket) -> String {
-    let fault = ticket.fault.as_ref().map(|named| plain_words::fault(&named.sentence));
+    let fault = ticket.fault.as_ref().map(|named| plain_fault::fault(&named.sentence, proved(ticket)));
     let heard = ticket.sound.as_ref().map(|sound| sound.heard.clone());
     fault.into_iter().chain(heard).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns whether measurements prove the repair.
+fn proved(ticket: &Ticket) -> bool {
+    let unproven = ticket.outcome.as_ref().is_some_and(|end| !end.cured);
+    !unproven && !ticket.proofs.is_empty() && ticket.proofs.iter().all(|proof| proof.passed)
 }
 
 /// Tells the repairs that were not all that was wrong.
 fn rounds(rounds: &[Round]) -> Vec<Block> {
     let row = |round: &Round| {
-        let fault = plain_words::fault(&round.fault.sentence);
+        let fault = plain_fault::fault(&round.fault.sentence, false);
         [fault, round.repair.what.clone(), still_wrong(round), day(&round.at).to_owned()]
     };
     let head = ["what was found first", "what was done", "what was still wrong", "on"];
@@ -90,14 +93,14 @@ fn rounds(rounds: &[Round]) -> Vec<Block> {
 fn still_wrong(round: &Round) -> String {
     let said = Some(format!("“{}”", round.remains)).filter(|_| !round.remains.is_empty());
     let failed =
-        round.failed.iter().map(|proof| format!("{}: {}", plainly(&proof.sentence), plainly(&proof.found)));
+        round.failed.iter().map(|proof| format!("{}: {}", plainly(&proof.sentence), shown(&proof.found)));
     said.into_iter().chain(failed).collect::<Vec<_>>().join("; ")
 }
 
 /// What the table of the proof says, for one who has no meter.
-const ABOUT_PROOF: &str = "These measurements were taken after the repair. Each one says how well electricity passes \
-                           between two points, in ohms (Ω) or thousands of ohms (kΩ) unless another unit stands there. \
-                           It is passed when it lies between the two values that a healthy instrument shows.";
+const ABOUT_PROOF: &str = "Each one says how hard it is for electricity to pass between two points, in ohms (Ω) or \
+                           thousands of ohms (kΩ) unless another unit stands there. It is passed when it lies within \
+                           what a healthy instrument shows.";
 
 /// Says in words how the repair was proved, measurement by measurement.
 fn proof(ticket: &Ticket) -> Vec<Block> {
@@ -109,15 +112,63 @@ fn proof(ticket: &Ticket) -> Vec<Block> {
     if all == 0 {
         return vec![heading(2, title), bold("NOT PROVED: nothing was measured after the repair.")];
     }
-    let row = |proof: &Proof| {
-        let result = if proof.passed { "passed" } else { "NOT PASSED" };
-        [plainly(&proof.sentence), plainly(&proof.expected), plainly(&proof.found), result.to_owned()]
-    };
-    let head = ["measured between", "a healthy instrument shows", "yours shows", "result"];
-    let mut blocks = table(title, head, [4.0, 2.0, 2.0, 1.2], ticket.proofs.iter().map(row).collect());
+    let controls = shared(&ticket.proofs);
+    let head = ["measured between", "should show", "yours shows", "result"];
+    let mut blocks = table(title, head, [5.8, 1.7, 1.4, 1.1], proof_rows(&ticket.proofs, &controls));
     let said = format!("{passed} of {all} measurements are those of a healthy instrument.");
-    blocks.extend([if passed == all { words(&said) } else { bold(&said) }, words(ABOUT_PROOF)]);
+    let with = if controls.is_empty() { String::new() } else { format!(", with {controls}") };
+    let about = format!("They were taken after the repair{}. {ABOUT_PROOF}", plainly(&with));
+    if passed == all {
+        blocks.push(words(&format!("{said} {about}")));
+    } else {
+        blocks.extend([bold(&said), words(&about)]);
+    }
     blocks
+}
+
+/// Returns how the controls stood in every one of several measurements, as far as it is said last of each.
+fn shared(proofs: &[Proof]) -> String {
+    let pieces = |proof: &Proof| proof.controls.split(", ").map(str::to_owned).collect::<Vec<_>>();
+    let mut all = proofs.iter().map(pieces);
+    let mut same = all.next().filter(|_| proofs.len() > 1).unwrap_or_default();
+    for others in all {
+        let alike = same.iter().rev().zip(others.iter().rev()).take_while(|(a, b)| a == b).count();
+        same.drain(..same.len() - alike);
+    }
+    same.join(", ")
+}
+
+/// Returns a row for each measurement. One that was taken again while something was moved shares the row of the first
+/// when both passed.
+fn proof_rows(proofs: &[Proof], controls: &str) -> Vec<[String; 4]> {
+    let mut rows = Vec::new();
+    let mut rest = proofs;
+    while let Some((first, others)) = rest.split_first() {
+        let again = others.first().and_then(|second| Some((second, moved(first, second)?)));
+        rest = if again.is_some() { &others[1..] } else { others };
+        rows.push(proof_row(first, again, controls));
+    }
+    rows
+}
+
+fn proof_row(first: &Proof, again: Option<(&Proof, &str)>, controls: &str) -> [String; 4] {
+    let bare = first.sentence.strip_suffix(controls).unwrap_or(&first.sentence).trim_end_matches(", ");
+    let (mut measured, mut found) = (plainly(bare), shown(&first.found));
+    if let Some((second, moved)) = again {
+        measured += &format!(", also {}", plainly(moved));
+        let second = shown(&second.found);
+        found = if second.starts_with(&found) { second } else { format!("{found}; {second}") };
+    }
+    let result = if first.passed { "passed" } else { "NOT PASSED" };
+    [measured, plainly(&first.expected), found, result.to_owned()]
+}
+
+/// Returns what was moved in the second of two measurements that passed and are the same but for that.
+fn moved<'a>(first: &Proof, second: &'a Proof) -> Option<&'a str> {
+    let alike = first.passed && second.passed && first.expected == second.expected;
+    let start = second.sentence.find(", while flexing ").filter(|_| alike)?;
+    let rest = first.sentence.strip_prefix(&second.sentence[..start])?;
+    second.sentence[start + 2..].strip_suffix(rest)
 }
 
 /// Says which earlier repair this one belongs to.
