@@ -173,7 +173,7 @@ mod tests {
     fn the_repair_stands_for_one_line_of_the_estimate_and_the_others_stay() {
         let jack = part_line("jack", Money::hundredths(850));
         let mut agreed = estimate(3000, "EUR");
-        assert_eq!(agreed_beside(Some(&agreed), None), [jack.clone()]);
+        assert_eq!(agreed_beside(Some(&agreed), None), *std::slice::from_ref(&jack));
         assert!(agreed_beside(None, None).is_empty());
         let clean = PriceLine {
             minutes: 10,
