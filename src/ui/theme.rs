@@ -242,7 +242,7 @@ fn visuals(tokens: &Tokens, theme: Theme) -> Visuals {
     visuals.window_corner_radius = CornerRadius::same(10);
     visuals.popup_shadow = Shadow::NONE;
     visuals.disabled_alpha = 0.75;
-    visuals.selection = Selection { bg_fill: tokens.tint, stroke: Stroke::new(1.5, tokens.accent) };
+    visuals.selection = Selection { bg_fill: tokens.tint, stroke: Stroke::new(2.0, tokens.accent) };
     dress_widgets(&mut visuals, tokens);
     visuals
 }
@@ -257,11 +257,12 @@ fn dress_widgets(visuals: &mut Visuals, tokens: &Tokens) {
         expansion: 0.0,
     };
     let widgets = &mut visuals.widgets;
+    // Whole widths, for margins are whole too: other ones would move what stands below when the keyboard comes.
     widgets.noninteractive = state(tokens.card, Stroke::new(1.0, tokens.line), tokens.ink);
     widgets.inactive = state(tokens.card, Stroke::new(1.0, tokens.edge), tokens.ink);
-    widgets.hovered = state(tokens.tint, Stroke::new(1.5, tokens.accent), tokens.ink);
-    widgets.active = state(tokens.tint, Stroke::new(2.5, tokens.accent), tokens.ink);
-    widgets.open = state(tokens.tint, Stroke::new(1.5, tokens.edge), tokens.ink);
+    widgets.hovered = state(tokens.tint, Stroke::new(1.0, tokens.edge), tokens.ink);
+    widgets.active = state(tokens.tint, Stroke::new(2.0, tokens.accent), tokens.ink);
+    widgets.open = state(tokens.tint, Stroke::new(1.0, tokens.edge), tokens.ink);
 }
 
 #[cfg(test)]
