@@ -4,15 +4,16 @@ use egui::{Button, Label, Response, RichText, Stroke, Ui};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
+use super::paper_desk::{PaperAction, PaperPage};
 use super::step::battery;
 use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
 };
-use super::{far, words};
+use super::{far, verdict, words};
 use crate::job::Outcome;
 use crate::ticket::TicketCopy;
-use crate::workbench::{Command, ProofView, View};
+use crate::workbench::{Command, ProofView, SuspectView, View};
 
 /// Shows the fault that was named and the form for what was done about it.
 pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -24,12 +25,10 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         );
         soft(ui, format!("Probability {} when it was named", words::percent(fault.probability)));
     }
-    if let Some(suspect) = view.suspects.first() {
-        card(ui, |ui| {
-            fact(ui, "Repair", &words::sentence(&suspect.repair));
-            small(ui, format!("about {}", words::minutes(suspect.minutes)));
-        });
+    if let Some(suspect) = named(view) {
+        proposed(ui, suspect, desk);
     }
+    ui.horizontal_wrapped(|ui| verdict::paper(ui, view, out));
     section(ui, "What was done");
     card(ui, |ui| {
         let what = Field {
@@ -50,6 +49,28 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         }
     });
     small(ui, "Wrong fault? Undo takes the naming back, and finding goes on.");
+}
+
+/// Returns the suspect that was named as the fault.
+fn named(view: &View) -> Option<&SuspectView> {
+    let first = view.concluded.as_ref().and_then(|named| named.faults.first());
+    let holds = |suspect: &&SuspectView| first.is_some_and(|fault| suspect.faults.contains(fault));
+    view.suspects.iter().find(holds)
+}
+
+/// Shows the repair of the fault as it was named, and offers it to the form.
+fn proposed(ui: &mut Ui, suspect: &SuspectView, desk: &mut Desk) {
+    card(ui, |ui| {
+        fact(ui, "Repair", &words::sentence(&suspect.repair));
+        small(ui, format!("about {}", words::minutes(suspect.minutes)));
+        let used = ui.button("Use this").on_hover_text("Put it into the form below, to be changed there");
+        if used.clicked() {
+            desk.repair.what = words::sentence(&suspect.repair);
+            desk.repair.minutes = format!("{:.0}", suspect.minutes);
+            desk.problem = None;
+            desk.focus = Some(Spot::Home);
+        }
+    });
 }
 
 /// Shows the proof readings, the one to take now in large type.
@@ -219,6 +240,9 @@ pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         }
         if ticket.clicked() {
             out.push(Action::Ticket);
+        }
+        if view.paper.bill.is_none() && ui.button("No bill yet: Bill…").clicked() {
+            out.push(Action::Paper(PaperAction::Page(PaperPage::Bill)));
         }
         for (name, copy) in PRINTED {
             if ui.button(name).clicked() {
