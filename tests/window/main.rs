@@ -346,6 +346,15 @@ fn a_failed_proof_keeps_the_job_from_being_closed_as_cured() {
 }
 
 #[test]
+fn what_was_answered_is_listed_with_the_readings() {
+    let (question, answer) = ("Does it hum?".to_owned(), "It stays dark".to_owned());
+    let answers = vec![lugwise::workbench::AnswerView { question, answer }];
+    let (window, _) = window(View { readings: Vec::new(), answers, ..views::finding() });
+    assert!(shows(&window, "Does it hum?") && shows(&window, "Answer: It stays dark"));
+    assert!(!shows(&window, "None yet."));
+}
+
+#[test]
 fn a_failed_proof_is_said_at_once_and_stands_on_top() {
     let (mut window, log) = window(View { stage: lugwise::workbench::Stage::Proving, ..views::finding() });
     for text in ["7.5k", "7.5k", "OL"] {
