@@ -97,7 +97,7 @@ fn curves(heard: &ToneView, width: f32, height: f32) -> Picture {
 fn would_read<'a>(view: &'a View, suspect: &SuspectView) -> Option<(usize, &'a str)> {
     let step = view.step.as_ref().filter(|_| view.cautions.is_empty() && view.stage == Stage::Finding)?;
     let index = step.predictions.iter().position(|p| p.sentence == suspect.sentence)?;
-    Some((index + 1, &step.predictions[index].text))
+    Some((index + 1, step.predictions[index].text.as_str()))
 }
 
 fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool {

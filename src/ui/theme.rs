@@ -289,6 +289,23 @@ mod tests {
         }
     }
 
+    #[rstest]
+    #[case::light(&LIGHT, Theme::Light)]
+    #[case::dark(&DARK, Theme::Dark)]
+    fn the_keyboard_is_told_from_the_pointer_and_moves_nothing(
+        #[case] tokens: &Tokens,
+        #[case] theme: Theme,
+    ) {
+        let visuals = visuals(tokens, theme);
+        let widgets = &visuals.widgets;
+        assert!(visuals.selection.stroke.width > widgets.hovered.bg_stroke.width);
+        assert_ne!(visuals.selection.stroke.color, widgets.hovered.bg_stroke.color);
+        let edges = [widgets.inactive.bg_stroke, widgets.hovered.bg_stroke, widgets.active.bg_stroke];
+        for edge in edges.into_iter().chain([visuals.selection.stroke]) {
+            assert_eq!(edge.width.fract(), 0.0, "margins are whole points");
+        }
+    }
+
     /// The same guidelines, criterion 1.4.11: at least 3 to 1 for the outline of a control and for graphics.
     #[rstest]
     #[case::light(&LIGHT)]
