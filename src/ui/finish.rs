@@ -128,7 +128,7 @@ pub(super) fn next(view: &View) -> Option<usize> {
     view.proof.iter().position(|proof| proof.passed.is_none())
 }
 
-/// Returns what is wrong with a proof reading that failed: `number 10: 0.3 Ω, healthy 3.15 kΩ to 4.79 kΩ`.
+/// Returns what is wrong with a proof reading that failed; `None` when it did not.
 pub(super) fn failed(view: &View, index: usize) -> Option<String> {
     let proof = view.proof.get(index).filter(|proof| proof.passed == Some(false))?;
     let (number, ProofView { found, healthy, .. }) = (index + 1, proof);
