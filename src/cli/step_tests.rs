@@ -70,6 +70,7 @@ fn finding(ask: Ask) -> View {
         found: Vec::new(),
         tone: None,
         readings: vec![],
+        answers: vec![],
         cautions: vec![CautionView { key: "unplug".into(), text: "Unplug it first.".into() }],
         verdict: None,
         masked: vec![],

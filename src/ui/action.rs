@@ -263,6 +263,8 @@ pub struct Desk {
     pub told: Option<String>,
     /// The proof reading to be taken when it is not the next one.
     pub reprove: Option<usize>,
+    /// The proof reading that was sent, until it is known whether it passed.
+    pub proved: Option<usize>,
     /// What lies over the screen.
     pub overlay: Option<Overlay>,
     /// The text field of the overlay.
@@ -279,6 +281,10 @@ pub struct Desk {
     pub start_tried: bool,
     /// Where the keyboard is to go in the next frame.
     pub focus: Option<Spot>,
+    /// Whether the step is to be shown from its top in the next frame.
+    pub top: bool,
+    /// What the dial was set to for the last reading that was asked for; `None` when that is not known.
+    pub dialled: Option<String>,
     /// The part that was last reached with the next-part key.
     pub spot: Spot,
     /// The part that is shown when there is no room for all.
@@ -344,6 +350,7 @@ impl Default for Desk {
             problem: None,
             told: None,
             reprove: None,
+            proved: None,
             overlay: None,
             draft: String::new(),
             repair: RepairForm::default(),
@@ -352,6 +359,8 @@ impl Default for Desk {
             file_touched: false,
             start_tried: false,
             focus: None,
+            top: true,
+            dialled: None,
             spot: Spot::Home,
             pane: Pane::Step,
             unfolded: None,

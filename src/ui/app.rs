@@ -14,9 +14,9 @@ use super::task::{AWAY, Task};
 use super::trees::TreesAction;
 use super::voice::{NativeVoice, Voice};
 use super::{
-    audit, audit_desk, busy, closer, count, hands_free, job, keys, lookout, overlay, own, paper, paper_work,
-    past, past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk, tree_news,
-    trees,
+    audit, audit_desk, busy, closer, count, finish, hands_free, job, keys, lookout, overlay, own, paper,
+    paper_work, past, past_desk, picture_desk, practice, practice_desk, recall, start, theme, tree_desk,
+    tree_news, trees,
 };
 use crate::job::Outcome;
 use crate::readings::{Measurement, Mode, parse_entry};
@@ -150,6 +150,7 @@ impl App {
             }
             Action::Reprove(index) => {
                 desk.reprove = Some(index);
+                (desk.problem, desk.top) = (None, true);
                 desk.focus = Some(Spot::Home);
             }
             Action::Show(overlay) => self.show(overlay),
@@ -422,8 +423,7 @@ pub(super) fn asked<'a>(view: &'a View, desk: &Desk) -> Option<&'a Measurement> 
             Ask::Question { .. } => None,
         },
         Stage::Proving => {
-            let next = || view.proof.iter().position(|proof| proof.passed.is_none());
-            let index = desk.reprove.or_else(next)?;
+            let index = desk.reprove.or_else(|| finish::next(view))?;
             Some(&view.proof.get(index)?.measurement)
         }
         Stage::Repairing | Stage::Closed => None,

@@ -57,7 +57,7 @@ pub fn marked(view: &View, unfolded: Option<&str>) -> Vec<SuspectView> {
 pub fn carry_out(desk: &mut Desk, action: &Action) {
     match action {
         Action::Far => {
-            desk.far = !desk.far;
+            (desk.far, desk.top) = (!desk.far, true);
             desk.focus = Some(Spot::Home);
         }
         Action::LookBack(id) => {

@@ -6,7 +6,7 @@ use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
 use super::theme::{self, tokens};
 use super::widgets::{framed, good, key_button, main_button, problem, soft};
-use super::{scale, telephone};
+use super::{keys, scale, telephone};
 use crate::readings::{Access, Measurement, Mode};
 use crate::workbench::{Stage, UnitDoubt, View};
 
@@ -26,10 +26,10 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                 Some(doubt) => which_unit(ui, &doubt, out),
                 None => answer(ui, desk, Some(measurement)),
             }
-            if view.access == Access::Telephone && view.stage == Stage::Finding {
+            if on_telephone(view) {
                 telephone::answers(ui, measurement, desk, out);
             } else if ui.ctx().content_rect().height() > 340.0 {
-                keys(ui, view, measurement, out);
+                typing_keys(ui, view, measurement, desk, out);
             }
         } else {
             answer(ui, desk, None);
@@ -43,9 +43,15 @@ pub(super) fn has_ruler(ui: &Ui, desk: &Desk) -> bool {
     room.y >= 760.0 && room.x >= 900.0 && !desk.far
 }
 
+/// Returns whether a script is read out to the customer, and needs the room.
+fn on_telephone(view: &View) -> bool {
+    view.access == Access::Telephone && view.stage == Stage::Finding
+}
+
 /// Shows where on the ohm ruler what is typed lands.
 fn landing(ui: &mut Ui, view: &View, desk: &Desk, measurement: &Measurement) {
-    if !has_ruler(ui, desk) || !scale::fits(measurement.mode) {
+    let calling = on_telephone(view);
+    if calling || !has_ruler(ui, desk) || !scale::fits(measurement.mode) {
         return;
     }
     let shown = desk.shown.as_ref();
@@ -113,6 +119,11 @@ pub(super) fn answer(ui: &mut Ui, desk: &Desk, measurement: Option<&Measurement>
         (None, None, Some(told)) => good(ui, told),
         (None, None, None) => soft(ui, measurement.map_or("", example)),
     };
+    if (refused.is_some() || (meant.is_none() && desk.told.is_some()))
+        && let Some(moved) = measurement.filter(|asked| asked.flex.is_some())
+    {
+        soft(ui, example(moved));
+    }
 }
 
 /// Returns what can be typed for a measurement.
@@ -120,7 +131,7 @@ pub(super) fn example(measurement: &Measurement) -> &'static str {
     match (measurement.mode, &measurement.flex) {
         (Mode::Continuity, _) => "Type beep or no beep, or the number with its letter",
         (Mode::Resistance, None) => "Type the number with its letter: 7.49k, 812 ohm, 1.2M, or OL",
-        (Mode::Resistance, Some(_)) => "Type the lowest and the highest: 7.4k to OL",
+        (Mode::Resistance, Some(_)) => "Type two values, lowest-highest: 7.4k-OL, OL-OL",
         (Mode::Sweep, _) => "Type the highest number with its letter: 64.1k, or OL",
         (Mode::Capacitance, _) => "Type the number with its letter: 22n, 470p, or OL",
         (Mode::Volts, _) => "Type the number with its unit: 9.1 V, -8.98 V, 12 mV",
@@ -129,7 +140,7 @@ pub(super) fn example(measurement: &Measurement) -> &'static str {
     }
 }
 
-fn keys(ui: &mut Ui, view: &View, measurement: &Measurement, out: &mut Vec<Action>) {
+fn typing_keys(ui: &mut Ui, view: &View, measurement: &Measurement, desk: &Desk, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = vec2(6.0, 6.0);
         let insert = match measurement.mode {
@@ -137,9 +148,14 @@ fn keys(ui: &mut Ui, view: &View, measurement: &Measurement, out: &mut Vec<Actio
             Mode::Continuity => vec![("OL", "F2"), ("beep", "F3"), ("no beep", "F4")],
             _ => vec![("OL", "F2")],
         };
+        let throughout = keys::over_range_throughout(measurement, desk);
         for (word, key) in insert {
-            if key_button(ui, word, key, true).clicked() {
-                out.push(Action::Insert(word));
+            let (name, letters) = match word {
+                "OL" if throughout => ("OL throughout", keys::THROUGHOUT),
+                word => (word, word),
+            };
+            if key_button(ui, name, key, true).clicked() {
+                out.push(Action::Insert(letters));
             }
         }
         if view.stage == Stage::Finding && key_button(ui, "Cannot do that…", "F5", true).clicked() {

@@ -3,11 +3,12 @@
 use egui::{Color32, FontId, Label, RichText, Stroke, Ui, Vec2};
 
 use super::action::{Action, Desk};
+use super::app::asked;
 use super::theme::tokens;
 use super::widgets::{self, Probe, framed, key_button, soft, speaker_mark};
-use super::{step, words};
+use super::{finish, step, words};
 use crate::readings::Access;
-use crate::workbench::{Ask, Stage, StepView, View};
+use crate::workbench::{Ask, ProofView, Stage, StepView, View};
 
 /// Sizes of the letters, of the instruction and of the rest, in points: the first that all fits in is taken.
 const SIZES: [(f32, f32); 11] = [
@@ -44,10 +45,30 @@ struct Line {
     text: String,
 }
 
-/// Returns the step that is shown large now; `None` when the usual view is shown.
-pub fn wanted<'a>(view: &'a View, desk: &Desk) -> Option<&'a StepView> {
-    let finding = view.stage == Stage::Finding && view.cautions.is_empty() && view.verdict.is_none();
-    view.step.as_ref().filter(|_| desk.far && finding && view.access != Access::Telephone)
+/// What is shown large.
+#[derive(Clone, Copy, Debug)]
+pub enum Large<'a> {
+    /// A step of the search.
+    Step(&'a StepView),
+    /// A proof reading.
+    Proof(&'a ProofView),
+}
+
+/// Returns what is shown large now; `None` when the usual view is shown.
+pub fn wanted<'a>(view: &'a View, desk: &Desk) -> Option<Large<'a>> {
+    if !desk.far || !view.cautions.is_empty() {
+        return None;
+    }
+    match view.stage {
+        Stage::Finding if view.verdict.is_none() && view.access != Access::Telephone => {
+            view.step.as_ref().map(Large::Step)
+        }
+        Stage::Proving => {
+            let now = asked(view, desk)?;
+            view.proof.iter().find(|proof| proof.measurement == *now).map(Large::Proof)
+        }
+        _ => None,
+    }
 }
 
 /// Shows the button that goes over to the other view.
@@ -58,29 +79,63 @@ pub fn button(ui: &mut Ui, name: &str, out: &mut Vec<Action>) {
 }
 
 /// Shows the step as large as it fits into the room.
-pub fn show(ui: &mut Ui, view: &View, step: &StepView, room: Vec2, desk: &mut Desk, out: &mut Vec<Action>) {
+pub fn show(ui: &mut Ui, view: &View, large: Large<'_>, room: Vec2, desk: &mut Desk, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
-        speaker_mark(ui, step.speaker);
-        soft(ui, words::speaker(step));
+        if let Large::Step(step) = large {
+            speaker_mark(ui, step.speaker);
+            soft(ui, words::speaker(step));
+        } else {
+            soft(ui, finish::ASKED);
+        }
         button(ui, "Near view", out);
     });
     let mut left = room.y - HEAD;
-    if view.doubt.is_some() || !view.notices.is_empty() || !desk.notices.is_empty() {
+    if has_more(view, desk) {
         soft(ui, "There is something else to read in the near view.");
         left -= 26.0;
     }
-    let answers: &[String] = if let Ask::Question { answers } = &step.ask { answers } else { &[] };
+    let answers = answers(large);
     if !answers.is_empty() {
         left -= ANSWER * (count(answers.len()) + 1.0);
     }
-    let lines = lines(step);
+    let lines = match large {
+        Large::Step(step) => lines(step, desk),
+        Large::Proof(proof) => proof_lines(proof),
+    };
     let sizes = fitting(ui, &lines, Vec2::new(ui.available_width(), left));
     for line in &lines {
-        draw(ui, line, if line.kind == Kind::Headline { sizes.0 } else { sizes.1 });
+        let waits = (line.kind == Kind::Headline && !answers.is_empty()).then_some(&mut *desk);
+        draw(ui, line, if line.kind == Kind::Headline { sizes.0 } else { sizes.1 }, waits);
     }
     if !answers.is_empty() {
-        step::show_answers(ui, answers, desk, out);
+        step::show_answers(ui, answers, out);
     }
+}
+
+/// Returns whether the usual view tells more than how to take the reading.
+fn has_more(view: &View, desk: &Desk) -> bool {
+    let failed = view.stage == Stage::Proving && view.proof.iter().any(|proof| proof.passed == Some(false));
+    failed || view.doubt.is_some() || !view.notices.is_empty() || !desk.notices.is_empty()
+}
+
+fn answers(large: Large<'_>) -> &[String] {
+    match large {
+        Large::Step(StepView { ask: Ask::Question { answers }, .. }) => answers,
+        _ => &[],
+    }
+}
+
+/// Returns what is shown of a proof reading.
+fn proof_lines(proof: &ProofView) -> Vec<Line> {
+    let line = |kind, text: String| Line { kind, text };
+    let mut lines = vec![line(Kind::Headline, proof.sentence.clone())];
+    let battery = proof.battery.filter(|battery| battery.moved);
+    lines.extend(battery.map(|battery| line(Kind::Change, battery.says().to_owned())));
+    if !proof.flex.is_empty() {
+        lines.push(line(Kind::Change, format!("Meanwhile: {}", proof.flex)));
+    }
+    lines.push(line(Kind::Plain, format!("Healthy: {}", proof.healthy)));
+    lines
 }
 
 fn count(lines: usize) -> f32 {
@@ -88,12 +143,17 @@ fn count(lines: usize) -> f32 {
 }
 
 /// Returns what is shown, in order: what to do, with what, what must change, what is healthy.
-fn lines(step: &StepView) -> Vec<Line> {
+fn lines(step: &StepView, desk: &Desk) -> Vec<Line> {
     let line = |kind, text: String| Line { kind, text };
     let mut lines = vec![line(Kind::Headline, step.headline.clone())];
     if !step.red.is_empty() {
         lines.push(line(Kind::Probe(Probe::Red), format!("Red: {}", step.red)));
         lines.push(line(Kind::Probe(Probe::Black), format!("Black: {}", step.black)));
+    }
+    if !step.dial.is_empty() {
+        let turned = desk.dialled.as_ref() != Some(&step.dial);
+        let kind = if turned { Kind::Change } else { Kind::Plain };
+        lines.push(line(kind, format!("Dial: {}", step.dial)));
     }
     lines.extend(step.open_first.iter().map(|place| line(Kind::Change, format!("Open {place}"))));
     let moved = step.controls.iter().filter(|control| control.moved);
@@ -132,11 +192,15 @@ fn height(ui: &Ui, line: &Line, size: f32, width: f32) -> f32 {
     text.size().y + more + AROUND
 }
 
-fn draw(ui: &mut Ui, line: &Line, size: f32) {
+/// Shows a line; the keyboard waits for an answer at a question.
+fn draw(ui: &mut Ui, line: &Line, size: f32, waits: Option<&mut Desk>) {
     let label = Label::new(RichText::new(&line.text).size(size)).wrap();
     match line.kind {
         Kind::Headline | Kind::Plain => {
-            ui.add(label);
+            match waits {
+                Some(desk) => widgets::waiting(ui, label, desk),
+                None => ui.add(label),
+            };
         }
         Kind::Probe(probe) => {
             ui.horizontal_top(|ui| {

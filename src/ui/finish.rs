@@ -1,18 +1,19 @@
 //! Repair, proof, and closing.
 
-use egui::{Label, RichText, Stroke, Ui};
+use egui::{Button, Label, Response, RichText, Stroke, Ui};
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::app::asked;
+use super::paper_desk::{PaperAction, PaperPage};
 use super::step::battery;
 use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
 };
-use super::words;
+use super::{far, verdict, words};
 use crate::job::Outcome;
 use crate::ticket::TicketCopy;
-use crate::workbench::{Command, ProofView, View};
+use crate::workbench::{Command, ProofView, SuspectView, View};
 
 /// Shows the fault that was named and the form for what was done about it.
 pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -24,12 +25,10 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         );
         soft(ui, format!("Probability {} when it was named", words::percent(fault.probability)));
     }
-    if let Some(suspect) = view.suspects.first() {
-        card(ui, |ui| {
-            fact(ui, "Repair", &words::sentence(&suspect.repair));
-            small(ui, format!("about {}", words::minutes(suspect.minutes)));
-        });
+    if let Some(suspect) = named(view) {
+        proposed(ui, suspect, desk);
     }
+    ui.horizontal_wrapped(|ui| verdict::paper(ui, view, out));
     section(ui, "What was done");
     card(ui, |ui| {
         let what = Field {
@@ -55,38 +54,98 @@ pub fn repair(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
     );
 }
 
+/// Returns the suspect that was named as the fault.
+fn named(view: &View) -> Option<&SuspectView> {
+    let first = view.concluded.as_ref().and_then(|named| named.faults.first());
+    let holds = |suspect: &&SuspectView| first.is_some_and(|fault| suspect.faults.contains(fault));
+    view.suspects.iter().find(holds)
+}
+
+/// Shows the repair of the fault as it was named, and offers it to the form.
+fn proposed(ui: &mut Ui, suspect: &SuspectView, desk: &mut Desk) {
+    card(ui, |ui| {
+        fact(ui, "Repair", &words::sentence(&suspect.repair));
+        small(ui, format!("about {}", words::minutes(suspect.minutes)));
+        let used = ui.button("Use this").on_hover_text("Put it into the form below, to be changed there");
+        if used.clicked() {
+            desk.repair.what = words::sentence(&suspect.repair);
+            desk.repair.minutes = format!("{:.0}", suspect.minutes);
+            desk.problem = None;
+            desk.focus = Some(Spot::Home);
+        }
+    });
+}
+
 /// Shows the proof readings, the one to take now in large type.
 pub fn proof(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     let now = asked(view, desk);
     match view.proof.iter().find(|proof| now == Some(&proof.measurement)) {
-        Some(proof) => {
-            soft(ui, "To prove the repair, read");
-            ui.add(
-                Label::new(RichText::new(&proof.sentence).text_style(theme::headline_for(&proof.sentence)))
-                    .wrap(),
-            );
-            card(ui, |ui| {
-                battery(ui, proof.battery);
-                fact(ui, "Healthy", &proof.healthy);
-                if !proof.flex.is_empty() {
-                    fact(ui, "Meanwhile", &format!("{}. Type the lowest and the highest", proof.flex));
-                }
-            });
-        }
+        Some(proof) => asking(ui, proof, out),
         None => {
             soft(ui, "All proof readings are taken");
         }
     }
+    let rows = |failed: bool| {
+        let all = view.proof.iter().enumerate();
+        all.filter(move |(_, proof)| (proof.passed == Some(false)) == failed)
+    };
+    let mut focus = now.is_none() && desk.overlay.is_none() && lacks(view).is_some();
+    for (index, proof) in rows(true) {
+        let again = row(ui, index, proof, now == Some(&proof.measurement), out);
+        if std::mem::take(&mut focus)
+            && let Some(again) = again
+            && desk.takes_focus(Spot::Home)
+        {
+            again.request_focus();
+        }
+    }
     closing(ui, view, desk, now.is_none(), out);
     section(ui, "Proof readings");
-    for (index, proof) in view.proof.iter().enumerate() {
+    for (index, proof) in rows(false) {
         row(ui, index, proof, now == Some(&proof.measurement), out);
     }
 }
 
-fn row(ui: &mut Ui, index: usize, proof: &ProofView, now: bool, out: &mut Vec<Action>) {
+/// Shows the proof reading to take now.
+fn asking(ui: &mut Ui, proof: &ProofView, out: &mut Vec<Action>) {
+    ui.horizontal_wrapped(|ui| {
+        soft(ui, ASKED);
+        far::button(ui, "Far view", out);
+    });
+    let sentence = RichText::new(&proof.sentence).text_style(theme::headline_for(&proof.sentence));
+    ui.add(Label::new(sentence).wrap());
+    card(ui, |ui| {
+        battery(ui, proof.battery);
+        fact(ui, "Healthy", &proof.healthy);
+        if !proof.flex.is_empty() {
+            fact(ui, "Meanwhile", &format!("{}. Type the lowest and the highest", proof.flex));
+        }
+    });
+}
+
+/// What stands above a proof reading that is to be taken.
+pub(super) const ASKED: &str = "To prove the repair, read";
+
+/// Returns the proof reading that comes next; `None` when all are taken.
+pub(super) fn next(view: &View) -> Option<usize> {
+    view.proof.iter().position(|proof| proof.passed.is_none())
+}
+
+/// Returns what is wrong with a proof reading that failed; `None` when it did not.
+pub(super) fn failed(view: &View, index: usize) -> Option<String> {
+    let proof = view.proof.get(index).filter(|proof| proof.passed == Some(false))?;
+    let (number, ProofView { found, healthy, .. }) = (index + 1, proof);
+    Some(format!("The proof failed at number {number}: {found}, healthy {healthy}"))
+}
+
+/// Shows a proof reading; returns the button that takes it again, once it is taken.
+fn row(ui: &mut Ui, index: usize, proof: &ProofView, now: bool, out: &mut Vec<Action>) -> Option<Response> {
     let tokens = tokens(ui);
-    let edge = if now { Stroke::new(2.5, tokens.accent) } else { Stroke::new(1.0, tokens.line) };
+    let edge = match (now, proof.passed) {
+        (true, _) => Stroke::new(2.5, tokens.accent),
+        (false, Some(false)) => Stroke::new(2.0, tokens.bad),
+        (false, _) => Stroke::new(1.0, tokens.line),
+    };
     framed(ui, tokens.card, edge, |ui| {
         ui.add(Label::new(format!("{}. {}", index + 1, proof.sentence)).wrap());
         small(ui, format!("healthy: {}", proof.healthy));
@@ -95,13 +154,16 @@ fn row(ui: &mut Ui, index: usize, proof: &ProofView, now: bool, out: &mut Vec<Ac
             Some(true) => good(ui, &format!("Passed: {}", proof.found)),
             Some(false) => problem(ui, &format!("Failed: {}", proof.found)),
         };
-        if proof.passed.is_some() {
-            let name = format!("Take proof reading {} again", index + 1);
-            if ui.small_button("Take again").accessible_name(name).clicked() {
-                out.push(Action::Reprove(index));
-            }
+        proof.passed?;
+        let name = format!("Take proof reading {} again", index + 1);
+        let button = Button::new("Take again");
+        let again = ui.add(if proof.passed == Some(false) { button } else { button.small() });
+        let again = again.accessible_name(name);
+        if again.clicked() {
+            out.push(Action::Reprove(index));
         }
-    });
+        Some(again)
+    })
 }
 
 /// Returns why the job cannot be closed as cured; `None` when it can.
@@ -138,11 +200,7 @@ fn closing(ui: &mut Ui, view: &View, desk: &mut Desk, done: bool, out: &mut Vec<
         if cured.clicked() {
             out.push(Action::Do(Command::Close(Outcome::Cured)));
         }
-        let unproven = key_button(ui, "Close unproven…", "F9", true);
-        if done && lacks.is_some() && desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
-            unproven.request_focus();
-        }
-        if unproven.clicked() {
+        if key_button(ui, "Close unproven…", "F9", true).clicked() {
             out.push(Action::Show(Overlay::Unproven));
         }
         if key_button(ui, "It is not cured: search on…", "F11", true).clicked() {
@@ -185,6 +243,9 @@ pub fn closed(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) 
         }
         if ticket.clicked() {
             out.push(Action::Ticket);
+        }
+        if view.paper.bill.is_none() && ui.button("No bill yet: Bill…").clicked() {
+            out.push(Action::Paper(PaperAction::Page(PaperPage::Bill)));
         }
         for (name, copy) in PRINTED {
             if ui.button(name).clicked() {

@@ -76,7 +76,9 @@ fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out:
 
 fn suspect_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "Suspects");
-    scrolled(ui, "suspect list", keyed(desk, Spot::Suspects), |ui| suspects::show(ui, view, desk, out));
+    scrolled(ui, "suspect list", keyed(desk, Spot::Suspects), false, |ui| {
+        suspects::show(ui, view, desk, out)
+    });
 }
 
 fn reading_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -85,12 +87,17 @@ fn reading_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>
         section(ui, "Readings");
         small(ui, format!("hands-on so far: {}", words::minutes(view.minutes)));
     });
-    scrolled(ui, "reading list", keyed(desk, Spot::Readings), |ui| readings::show(ui, view, desk, out));
+    scrolled(ui, "reading list", keyed(desk, Spot::Readings), false, |ui| {
+        readings::show(ui, view, desk, out)
+    });
 }
 
-/// Shows contents that may be taller than their room; the page keys scroll them when the keyboard is there.
-fn scrolled(ui: &mut Ui, name: &str, keyed: bool, contents: impl FnOnce(&mut Ui)) {
-    ScrollArea::vertical().id_salt(name).auto_shrink([false, false]).show(ui, |ui| {
+/// Shows contents that may be taller than their room, from their top when that is wanted; the page keys scroll them when
+/// the keyboard is there.
+fn scrolled(ui: &mut Ui, name: &str, keyed: bool, top: bool, contents: impl FnOnce(&mut Ui)) {
+    let area = ScrollArea::vertical().id_salt(name).auto_shrink([false, false]);
+    let area = if top { area.vertical_scroll_offset(0.0) } else { area };
+    area.show(ui, |ui| {
         if keyed {
             let pages = ui.input(|input| {
                 let pressed = |key| if input.key_pressed(key) { 1.0 } else { 0.0 };
@@ -115,8 +122,9 @@ fn left(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     }
     CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
         let room = ui.available_size();
-        scrolled(ui, "step", keyed(desk, Spot::Home), |ui| match far::wanted(view, desk) {
-            Some(step) => far::show(ui, view, step, room, desk, out),
+        let top = std::mem::take(&mut desk.top);
+        scrolled(ui, "step", keyed(desk, Spot::Home), top, |ui| match far::wanted(view, desk) {
+            Some(shown) => far::show(ui, view, shown, room, desk, out),
             None => step::show(ui, view, desk, out),
         });
     });
@@ -180,6 +188,9 @@ fn head(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
     }
 }
 
+/// From this width on, in points, the tools show their keys and still leave room for the instrument's name.
+const ROOMY: f32 = 1500.0;
+
 /// So many letters of an instrument's name and of a complaint are shown.
 const NAMED: usize = 200;
 const TOLD: usize = 1_000;
@@ -203,7 +214,7 @@ fn tools(ui: &mut Ui, view: &View, desk: &Desk, out: &mut Vec<Action>) {
         ("Redo", "Ctrl+Y", view.can_redo, Action::Do(Command::Redo)),
         ("Undo", "Ctrl+Z", view.can_undo, Action::Do(Command::Undo)),
     ];
-    let roomy = ui.ctx().content_rect().width() > 1100.0;
+    let roomy = ui.ctx().content_rect().width() > ROOMY;
     for (name, key, enabled, action) in tools {
         let shown = if roomy { key } else { "" };
         if key_button(ui, name, shown, enabled && desk.overlay.is_none()).on_hover_text(key).clicked() {

@@ -9,7 +9,7 @@ use super::past_desk::PastAction;
 use super::practice_desk::PracticeAction;
 use super::theme::next_theme;
 use super::{paper_work, telephone, tree_desk};
-use crate::readings::{Mode, Shown};
+use crate::readings::{Measurement, Mode, Shown};
 use crate::workbench::{Ask, Command, Stage, View};
 
 /// One key and what it does.
@@ -81,7 +81,7 @@ pub const SHORTCUTS: &[Shortcut] = &[
         "F2",
         Key::F2,
         Does::Insert("OL"),
-        "type OL: over range, no path; yes, when the step asks what is heard",
+        "type OL: over range, no path; OL-OL, when something is moved meanwhile; yes, when the step asks what is heard",
     ),
     plain(
         "F3",
@@ -223,9 +223,19 @@ fn action(ctx: &Context, does: Does, view: Option<&View>, desk: &Desk) -> Option
     }
 }
 
-/// Returns what one of the three typing keys types in a mode.
-fn typed(word: &'static str, mode: Mode) -> Option<&'static str> {
-    match (mode, word) {
+/// Returns whether over range is typed for both ends: something is moved meanwhile, and nothing is typed yet.
+pub(super) fn over_range_throughout(asked: &Measurement, desk: &Desk) -> bool {
+    let ohms = matches!(asked.mode, Mode::Resistance | Mode::Continuity);
+    ohms && asked.flex.is_some() && desk.entry.trim().is_empty()
+}
+
+/// Over range from the lowest to the highest value.
+pub(super) const THROUGHOUT: &str = "OL-OL";
+
+/// Returns what one of the three typing keys types for a measurement.
+fn typed(word: &'static str, asked: &Measurement, desk: &Desk) -> Option<&'static str> {
+    match (asked.mode, word) {
+        (_, "OL") if over_range_throughout(asked, desk) => Some(THROUGHOUT),
         (Mode::Observe(_), "OL") => Some("yes"),
         (Mode::Observe(_), "beep") => Some("no"),
         (Mode::Observe(_), _) => Some("can't tell"),
@@ -273,7 +283,7 @@ fn job_action(does: Does, view: &View, desk: &Desk) -> Option<Action> {
     let finding = view.stage == Stage::Finding && view.cautions.is_empty();
     let entry = super::app::asked(view, desk);
     match does {
-        Does::Insert(word) => meant(word, desk).or_else(|| typed(word, entry?.mode).map(Action::Insert)),
+        Does::Insert(word) => meant(word, desk).or_else(|| typed(word, entry?, desk).map(Action::Insert)),
         Does::Telephone => (view.stage == Stage::Finding).then(|| telephone::switched(view, desk)),
         Does::Hands(switch) => Some(Action::Hands(switch)),
         Does::Cannot => (finding && view.step.is_some()).then_some(Action::Show(Overlay::Cannot)),

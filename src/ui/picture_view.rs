@@ -1,8 +1,9 @@
 //! The wiring picture on the job screen: its tools, its keys, and every terminal, wire and part in it with its name.
 
 use egui::{
-    Align, CentralPanel, EventFilter, Frame, Id, Key, Label, Layout, Margin, Modifiers, Panel, Popup, Pos2,
-    Rect, Response, RichText, Role, Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, pos2, vec2,
+    Align, Button, CentralPanel, EventFilter, Frame, Id, Key, Label, Layout, Margin, Modifiers, Panel, Popup,
+    Pos2, Rect, Response, RichText, Role, Sense, Stroke, StrokeKind, TextStyle, Ui, Vec2, WidgetInfo, pos2,
+    vec2,
 };
 
 use super::action::{Action, Desk, Framing, Look, Spot};
@@ -67,11 +68,12 @@ fn tools(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn sight_buttons(ui: &mut Ui, sight: Sight, out: &mut Vec<Action>) {
-    let left = ui.selectable_label(sight.left_handed, "Left-handed").on_hover_text("L, in the picture");
+    let left =
+        ui.add(Button::new("Left-handed").selected(sight.left_handed)).on_hover_text("L, in the picture");
     if left.accessible_name("Draw it left-handed").clicked() {
         out.push(look(other_hand(sight)));
     }
-    let front = ui.selectable_label(sight.from_front, "Front").on_hover_text("V, in the picture");
+    let front = ui.add(Button::new("Front").selected(sight.from_front)).on_hover_text("V, in the picture");
     if front.accessible_name("See it from the front").clicked() {
         out.push(look(other_side(sight)));
     }

@@ -4,7 +4,7 @@ use egui::{Button, EventFilter, Key, Label, Response, RichText, Stroke, Ui, vec2
 
 use super::action::{Action, Desk, Overlay, Spot};
 use super::theme::tokens;
-use super::widgets::{fact, framed, good, problem, small, soft};
+use super::widgets::{card, fact, framed, good, problem, section, small, soft};
 use super::{scale, words};
 use crate::job::{ReadingId, Standing};
 use crate::readings::Shown;
@@ -15,7 +15,8 @@ const STOOD: usize = 4;
 
 /// Shows all readings, the last one first.
 pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
-    if view.readings.is_empty() && view.rounds.iter().all(|round| round.failed.is_empty()) {
+    let failed_none = view.rounds.iter().all(|round| round.failed.is_empty());
+    if view.readings.is_empty() && failed_none && view.answers.is_empty() {
         soft(ui, "None yet. Each reading will be listed here with what was expected.");
         let _ = desk.takes_focus(Spot::Readings);
         return;
@@ -42,6 +43,21 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
             }
         });
         failed(ui, view, at);
+    }
+    answered(ui, view);
+}
+
+/// Shows the questions that were answered, the last one first.
+fn answered(ui: &mut Ui, view: &View) {
+    if view.answers.is_empty() {
+        return;
+    }
+    section(ui, "Questions answered");
+    for answer in view.answers.iter().rev() {
+        card(ui, |ui| {
+            ui.add(Label::new(&answer.question).wrap());
+            soft(ui, format!("Answer: {}", answer.answer));
+        });
     }
 }
 

@@ -9,7 +9,7 @@ use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
 use super::paper_desk::PaperAction;
 use super::task::{Done, Task};
-use super::{audit_desk, paper_work, picture_desk, start, tree_desk};
+use super::{audit_desk, finish, paper_work, picture_desk, start, tree_desk};
 use crate::readings::Access;
 use crate::workbench::Command;
 
@@ -24,6 +24,8 @@ pub(super) struct Sent {
     entry: String,
     overlay: Option<Overlay>,
     reading: Option<Reading>,
+    /// What the dial is set to for the step on the screen.
+    dial: Option<String>,
 }
 
 /// Which reading was sent.
@@ -33,26 +35,33 @@ enum Reading {
     Asked,
     /// One of a person's own, between their probes in the picture.
     Own,
-}
-
-impl Reading {
-    fn of(command: &Command) -> Option<Self> {
-        match command {
-            Command::Record { measurement: None, .. } => Some(Self::Asked),
-            Command::Record { measurement: Some(_), .. } => Some(Self::Own),
-            _ => None,
-        }
-    }
+    /// A proof reading, by its place in the list.
+    Proof(usize),
 }
 
 impl App {
+    /// Returns which reading a command sends.
+    fn reading(&self, command: &Command) -> Option<Reading> {
+        match command {
+            Command::Record { measurement: None, .. } => Some(Reading::Asked),
+            Command::Record { measurement: Some(_), .. } => Some(Reading::Own),
+            Command::Prove { index, .. } => {
+                let next = || finish::next(self.bench.view()?);
+                index.or_else(next).map(Reading::Proof)
+            }
+            _ => None,
+        }
+    }
+
     /// Sends a command; what is typed stays until it is on disk.
     pub(super) fn apply(&mut self, command: Command) {
         if command == Command::SetAccess(Access::Telephone) {
             self.desk.before_call = self.bench.view().map(|view| view.access);
         }
-        let (entry, reading) = (self.desk.entry.trim().to_owned(), Reading::of(&command));
-        self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading });
+        let (entry, reading) = (self.desk.entry.trim().to_owned(), self.reading(&command));
+        let step = self.bench.view().and_then(|view| view.step.as_ref());
+        let dial = step.map(|step| step.dial.clone());
+        self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading, dial });
         let seen = self.bench.revision();
         self.give(Task::Do { command, seen });
     }
@@ -72,7 +81,7 @@ impl App {
             Task::Do { command, .. } => self.apply(command),
             Task::Paper(_) => {
                 let entry = self.desk.entry.trim().to_owned();
-                self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading: None });
+                self.sent.push_back(Sent { entry, overlay: self.desk.overlay, reading: None, dial: None });
                 self.give(task);
             }
             other => self.give(other),
@@ -141,8 +150,12 @@ impl App {
             desk.draft.clear();
         }
         match sent.reading {
-            Some(Reading::Asked) => desk.closer.follow(),
+            Some(Reading::Asked) => {
+                desk.closer.follow();
+                desk.dialled = sent.dial;
+            }
             Some(Reading::Own) => picture_desk::clear(desk),
+            Some(Reading::Proof(index)) => desk.proved = Some(index),
             None => {}
         }
         paper_work::kept(desk);
@@ -159,6 +172,12 @@ impl App {
     fn shown(&mut self, told: String) {
         self.desk.closer.look_at_last(self.bench.view());
         self.desk.told = Some(told).filter(|text| !text.is_empty());
+        self.desk.top = true;
+        let proved = self.desk.proved.take();
+        let failed = proved.zip(self.bench.view()).and_then(|(index, view)| finish::failed(view, index));
+        if failed.is_some() {
+            (self.desk.told, self.desk.problem) = (None, failed);
+        }
         if self.desk.entry.is_empty() {
             self.keyboard_home();
         }

@@ -1,6 +1,6 @@
 //! The first screen: what is known when the instrument comes in.
 
-use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextStyle, Ui, vec2};
+use egui::{CentralPanel, Frame, Margin, Panel, Response, RichText, ScrollArea, TextStyle, Ui, vec2};
 
 use super::action::{Action, AuditAction, Desk, Spot};
 use super::bench::{Bench, StartForm, WiringChoice};
@@ -53,6 +53,13 @@ pub fn missing(form: &StartForm) -> Vec<Missing> {
 
 fn complaint_about(desk: &Desk, field: Missing) -> Option<&'static str> {
     (desk.start_tried && missing(&desk.start).contains(&field)).then(|| field.text())
+}
+
+/// Sends the keyboard to a field that is the first of those that lack something.
+fn goes_to(desk: &mut Desk, field: Missing, response: &Response) {
+    if desk.start_tried && missing(&desk.start).first() == Some(&field) && desk.takes_focus(Spot::Start) {
+        response.request_focus();
+    }
 }
 
 /// Shows the first screen.
@@ -172,7 +179,8 @@ fn wirings(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action
     count::show(ui, bench, desk, out);
     broken(ui, bench);
     own_priors(ui, bench);
-    let focus = desk.takes_focus(Spot::Start);
+    let here = !desk.start_tried || desk.start.wiring.is_empty();
+    let focus = here && desk.takes_focus(Spot::Start);
     for (index, choice) in count::left(bench, &desk.counting).into_iter().enumerate() {
         wiring(ui, bench, choice, desk, out, focus && index == 0);
     }
@@ -245,14 +253,18 @@ fn form(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) 
         rows: 1,
         problem: complaint_about(desk, Missing::Instrument),
     };
-    let mut changed = instrument.show(ui, &mut desk.start.instrument).changed();
+    let response = instrument.show(ui, &mut desk.start.instrument);
+    goes_to(desk, Missing::Instrument, &response);
+    let mut changed = response.changed();
     let complaint = Field {
         label: "Complaint, in the customer's words",
         hint: "such as: it hums when I touch the lead",
         rows: 2,
         problem: complaint_about(desk, Missing::Complaint),
     };
-    changed |= complaint.show(ui, &mut desk.start.complaint).changed();
+    let response = complaint.show(ui, &mut desk.start.complaint);
+    goes_to(desk, Missing::Complaint, &response);
+    changed |= response.changed();
     symptoms(ui, desk);
     let last = Field {
         label: "What was done to it last",
@@ -295,7 +307,9 @@ fn symptoms(ui: &mut Ui, desk: &mut Desk) {
     choices(ui, "What it means", |ui| {
         for symptom in words::SYMPTOMS {
             let mut ticked = desk.start.symptoms.contains(&symptom);
-            if ui.checkbox(&mut ticked, words::symptom(symptom)).changed() {
+            let response = ui.checkbox(&mut ticked, words::symptom(symptom));
+            goes_to(desk, Missing::Symptoms, &response);
+            if response.changed() {
                 desk.symptoms_touched = true;
                 if ticked {
                     desk.start.symptoms.push(symptom);

@@ -114,24 +114,29 @@ fn finding(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
 fn show_step(ui: &mut Ui, view: &View, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>) {
     if view.access == Access::Telephone {
         telephone::show(ui, step, desk, out);
-        return predicted(ui, step, desk);
+        return predicted(ui, step, desk, false);
     }
     ui.horizontal_wrapped(|ui| {
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
-        if view.access != Access::Telephone && view.verdict.is_none() {
+        if view.verdict.is_none() {
             far::button(ui, "Far view", out);
         }
     });
-    ui.add(Label::new(RichText::new(&step.headline).text_style(theme::headline_for(&step.headline))).wrap());
-    ui.add_space(2.0);
+    let headline = RichText::new(&step.headline).text_style(theme::headline_for(&step.headline));
+    let headline = Label::new(headline).wrap();
     if let Ask::Question { answers } = &step.ask {
-        show_answers(ui, answers, desk, out);
+        widgets::waiting(ui, headline, desk);
+        ui.add_space(2.0);
+        show_answers(ui, answers, out);
+    } else {
+        ui.add(headline);
+        ui.add_space(2.0);
     }
     instructions(ui, step);
     warned(ui, step);
     expectation(ui, step);
-    predicted(ui, step, desk);
+    predicted(ui, step, desk, !entry::has_ruler(ui, desk));
     outcomes(ui, step);
 }
 
@@ -148,17 +153,13 @@ fn warned(ui: &mut Ui, step: &StepView) {
 }
 
 /// Shows the answers of a question, each a button with its number.
-pub(super) fn show_answers(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
-    let focus = desk.overlay.is_none() && desk.takes_focus(Spot::Home);
+pub(super) fn show_answers(ui: &mut Ui, answers: &[String], out: &mut Vec<Action>) {
     for (index, answer) in answers.iter().enumerate() {
         let text = RichText::new(answer).text_style(theme::lead());
         let number = RichText::new(format!("{}", index + 1)).color(tokens(ui).soft);
         let button =
             Button::new(text).shortcut_text(number).wrap().min_size(vec2(ui.available_width(), 38.0));
         let response = ui.add(button).accessible_name(answer.as_str());
-        if focus && index == 0 {
-            response.request_focus();
-        }
         if response.clicked() {
             out.push(Action::Do(Command::Answer { answer: index }));
         }
@@ -179,6 +180,9 @@ fn instructions(ui: &mut Ui, step: &StepView) {
         }
         controls(ui, &step.controls);
         battery(ui, step.battery);
+        if !step.healthy.is_empty() {
+            fact(ui, "Healthy", &step.healthy);
+        }
     });
     if !step.red.is_empty() {
         card(ui, |ui| probes(ui, step));
@@ -235,9 +239,6 @@ pub(super) fn battery(ui: &mut Ui, battery: Option<BatteryView>) {
 
 fn expectation(ui: &mut Ui, step: &StepView) {
     card(ui, |ui| {
-        if !step.healthy.is_empty() {
-            fact(ui, "Healthy", &step.healthy);
-        }
         if !step.why.is_empty() {
             fact(ui, "Why", &step.why);
         }
@@ -263,15 +264,15 @@ fn alternatives(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
     }
 }
 
-/// Shows what each leading suspect would read, on an ohm ruler too where there is none above the entry line.
-fn predicted(ui: &mut Ui, step: &StepView, desk: &Desk) {
+/// Shows what each leading suspect would read, on an ohm ruler too if that is wanted.
+fn predicted(ui: &mut Ui, step: &StepView, desk: &Desk, with_ruler: bool) {
     if step.predictions.is_empty() {
         return;
     }
     section(ui, "What the suspects would read here");
     if let Ask::Measure(asked) = &step.ask
         && scale::fits(asked.mode)
-        && !entry::has_ruler(ui, desk)
+        && with_ruler
     {
         scale::show(ui, step.healthy_band.as_ref(), &step.predictions, desk.shown.as_ref(), 18.0);
     }

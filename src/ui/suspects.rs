@@ -25,8 +25,8 @@ pub fn show(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
                 if pressed {
                     out.push(Action::Unfold(first.clone()));
                 }
-                if let Some(text) = would_read(view, suspect) {
-                    small(ui, format!("would read {text} here"));
+                if let Some((number, text)) = would_read(view, suspect) {
+                    small(ui, format!("{number}. would read {text} here"));
                 }
                 if let Some(heard) = view.tone.as_ref().filter(|heard| heard.suspect == suspect.sentence) {
                     small(ui, format!("would sound: {}", heard.tone.sentence));
@@ -93,11 +93,11 @@ fn curves(heard: &ToneView, width: f32, height: f32) -> Picture {
     plot("Sound of the suspect", &words::sentence(&heard.tone.sentence), &lines, width, height)
 }
 
-/// Returns what a suspect predicts for the step on the screen.
-fn would_read<'a>(view: &'a View, suspect: &SuspectView) -> Option<&'a str> {
+/// Returns what a suspect predicts for the step on the screen, with its number on the ruler.
+fn would_read<'a>(view: &'a View, suspect: &SuspectView) -> Option<(usize, &'a str)> {
     let step = view.step.as_ref().filter(|_| view.cautions.is_empty() && view.stage == Stage::Finding)?;
-    let prediction = step.predictions.iter().find(|p| p.sentence == suspect.sentence)?;
-    Some(&prediction.text)
+    let index = step.predictions.iter().position(|p| p.sentence == suspect.sentence)?;
+    Some((index + 1, step.predictions[index].text.as_str()))
 }
 
 fn headline(ui: &mut Ui, suspect: &SuspectView, open: bool, focus: bool) -> bool {

@@ -2,11 +2,11 @@
 
 use egui::{Button, Label, RichText, Stroke, Ui, vec2};
 
-use super::action::{Action, Desk, Overlay, Spot};
+use super::action::{Action, Desk, Overlay};
 use super::hands_free::TARGET;
 use super::theme::{self, tokens};
-use super::widgets::{fact, framed, section, small, soft, speaker_mark};
-use super::words;
+use super::widgets::{self, fact, framed, section, small, soft, speaker_mark};
+use super::{keys, words};
 use crate::readings::{Access, Dial, Measurement, Mode};
 use crate::workbench::{Ask, Command, StepView, View};
 
@@ -30,13 +30,14 @@ pub fn show(ui: &mut Ui, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>
         speaker_mark(ui, step.speaker);
         soft(ui, words::speaker(step));
     });
+    let question = matches!(step.ask, Ask::Question { .. });
     if step.script.is_empty() {
         closed(ui, step);
     } else {
-        script(ui, &step.script);
+        script(ui, &step.script, question.then_some(desk));
     }
     if let Ask::Question { answers } = &step.ask {
-        offered(ui, answers, desk, out);
+        offered(ui, answers, out);
     }
     if !step.healthy.is_empty() {
         fact(ui, "Healthy", &step.healthy);
@@ -46,13 +47,18 @@ pub fn show(ui: &mut Ui, step: &StepView, desk: &mut Desk, out: &mut Vec<Action>
     }
 }
 
-fn script(ui: &mut Ui, lines: &[String]) {
+/// Shows what is read out; where a question ends it, the keyboard waits at its first line, where Enter answers nothing.
+fn script(ui: &mut Ui, lines: &[String], mut waits: Option<&mut Desk>) {
     framed(ui, tokens(ui).card, Stroke::new(2.0, tokens(ui).accent), |ui| {
         section(ui, "Read this out to the customer");
         for line in lines {
             ui.horizontal_top(|ui| {
                 soft(ui, "Say:");
-                ui.add(Label::new(RichText::new(line).text_style(theme::lead())).wrap());
+                let label = Label::new(RichText::new(line).text_style(theme::lead())).wrap();
+                match waits.take() {
+                    Some(desk) => widgets::waiting(ui, label, desk),
+                    None => ui.add(label),
+                };
             });
         }
     });
@@ -68,16 +74,12 @@ fn closed(ui: &mut Ui, step: &StepView) {
     );
 }
 
-fn offered(ui: &mut Ui, answers: &[String], desk: &mut Desk, out: &mut Vec<Action>) {
-    let focus = desk.overlay.is_none() && desk.takes_focus(Spot::Home);
+fn offered(ui: &mut Ui, answers: &[String], out: &mut Vec<Action>) {
     for (index, answer) in answers.iter().enumerate() {
         let number = RichText::new(format!("{}", index + 1)).color(tokens(ui).soft);
         let text = RichText::new(answer).text_style(theme::lead());
         let button = Button::new(text).shortcut_text(number).wrap();
         let response = ui.add(button.min_size(vec2(ui.available_width(), TARGET)));
-        if focus && index == 0 {
-            response.request_focus();
-        }
         if response.accessible_name(answer.as_str()).clicked() {
             out.push(Action::Do(Command::Answer { answer: index }));
         }
@@ -112,11 +114,11 @@ pub fn answers(ui: &mut Ui, measurement: &Measurement, desk: &Desk, out: &mut Ve
         if !roomy {
             letters(ui, measurement.mode, out);
         }
+        refusals(ui, out);
     });
     if roomy && numbers(measurement.mode) {
         pad(ui, measurement.mode, out);
     }
-    ui.horizontal_wrapped(|ui| refusals(ui, out));
     if measurement.flex.is_some() {
         small(ui, "Lowest number first, then \u{201c}It changes when moved\u{201d}, then the highest");
     }
@@ -139,7 +141,11 @@ fn numbers(mode: Mode) -> bool {
 /// Returns what a whole answer does: it is recorded at once, or is the end of a span that is being typed.
 fn at_once(measurement: &Measurement, desk: &Desk, text: &'static str) -> Action {
     let alone = desk.entry.trim().is_empty() && measurement.flex.is_none();
-    if alone { Action::RecordAs(text.to_owned()) } else { Action::Press(text) }
+    match text {
+        _ if alone => Action::RecordAs(text.to_owned()),
+        "OL" if keys::over_range_throughout(measurement, desk) => Action::Press(keys::THROUGHOUT),
+        text => Action::Press(text),
+    }
 }
 
 /// Returns the letters behind a number on a dial.
@@ -168,15 +174,17 @@ fn pad(ui: &mut Ui, mode: Mode, out: &mut Vec<Action>) {
         Dial::Volts | Dial::Amps => ("-", "-"),
     };
     let rows = [
-        [("7", "7"), ("8", "8"), ("9", "9"), first],
-        [("4", "4"), ("5", "5"), ("6", "6"), second],
-        [("1", "1"), ("2", "2"), ("3", "3"), third],
-        [("0", "0"), (".", "."), ("Wipe", WIPE), ("Record", RECORD)],
+        vec![("7", "7"), ("8", "8"), ("9", "9"), first, second, third],
+        vec![("4", "4"), ("5", "5"), ("6", "6"), ("0", "0"), (".", "."), ("Wipe", WIPE)],
+        vec![("1", "1"), ("2", "2"), ("3", "3"), ("Record", RECORD)],
     ];
     for row in rows {
         ui.horizontal(|ui| {
-            let width = (ui.available_width() - 3.0 * ui.spacing().item_spacing.x) / 4.0;
+            ui.spacing_mut().button_padding.x = 2.0;
+            let gap = ui.spacing().item_spacing.x;
+            let one = (ui.available_width() - 5.0 * gap) / 6.0;
             for (name, text) in row {
+                let width = if text == RECORD { 3.0 * one + 2.0 * gap } else { one };
                 if key(ui, name, text, width) {
                     out.push(pressed(text));
                 }
@@ -245,7 +253,7 @@ mod tests {
         let moved = Measurement { flex: Some("plug".to_owned()), ..still.clone() };
         let mut desk = Desk::default();
         assert_eq!(at_once(&still, &desk, "OL"), Action::RecordAs("OL".to_owned()));
-        assert_eq!(at_once(&moved, &desk, "OL"), Action::Press("OL"));
+        assert_eq!(at_once(&moved, &desk, "OL"), Action::Press("OL-OL"), "over range throughout");
         desk.entry = "7.4k to ".to_owned();
         assert_eq!(at_once(&moved, &desk, "OL"), Action::Press("OL"));
     }

@@ -242,7 +242,7 @@ fn visuals(tokens: &Tokens, theme: Theme) -> Visuals {
     visuals.window_corner_radius = CornerRadius::same(10);
     visuals.popup_shadow = Shadow::NONE;
     visuals.disabled_alpha = 0.75;
-    visuals.selection = Selection { bg_fill: tokens.tint, stroke: Stroke::new(1.5, tokens.accent) };
+    visuals.selection = Selection { bg_fill: tokens.tint, stroke: Stroke::new(2.0, tokens.accent) };
     dress_widgets(&mut visuals, tokens);
     visuals
 }
@@ -257,11 +257,12 @@ fn dress_widgets(visuals: &mut Visuals, tokens: &Tokens) {
         expansion: 0.0,
     };
     let widgets = &mut visuals.widgets;
+    // Whole widths, for margins are whole too: other ones would move what stands below when the keyboard comes.
     widgets.noninteractive = state(tokens.card, Stroke::new(1.0, tokens.line), tokens.ink);
     widgets.inactive = state(tokens.card, Stroke::new(1.0, tokens.edge), tokens.ink);
-    widgets.hovered = state(tokens.tint, Stroke::new(1.5, tokens.accent), tokens.ink);
-    widgets.active = state(tokens.tint, Stroke::new(2.5, tokens.accent), tokens.ink);
-    widgets.open = state(tokens.tint, Stroke::new(1.5, tokens.edge), tokens.ink);
+    widgets.hovered = state(tokens.tint, Stroke::new(1.0, tokens.edge), tokens.ink);
+    widgets.active = state(tokens.tint, Stroke::new(2.0, tokens.accent), tokens.ink);
+    widgets.open = state(tokens.tint, Stroke::new(1.0, tokens.edge), tokens.ink);
 }
 
 #[cfg(test)]
@@ -285,6 +286,23 @@ mod tests {
         for (name, text, ground) in tokens.text_pairs() {
             let found = contrast(text, ground);
             assert!(found >= 4.5, "{name}: {found:.2} for {text:?} on {ground:?}");
+        }
+    }
+
+    #[rstest]
+    #[case::light(&LIGHT, Theme::Light)]
+    #[case::dark(&DARK, Theme::Dark)]
+    fn the_keyboard_is_told_from_the_pointer_and_moves_nothing(
+        #[case] tokens: &Tokens,
+        #[case] theme: Theme,
+    ) {
+        let visuals = visuals(tokens, theme);
+        let widgets = &visuals.widgets;
+        assert!(visuals.selection.stroke.width > widgets.hovered.bg_stroke.width);
+        assert_ne!(visuals.selection.stroke.color, widgets.hovered.bg_stroke.color);
+        let edges = [widgets.inactive.bg_stroke, widgets.hovered.bg_stroke, widgets.active.bg_stroke];
+        for edge in edges.into_iter().chain([visuals.selection.stroke]) {
+            assert_eq!(edge.width.fract(), 0.0, "margins are whole points");
         }
     }
 

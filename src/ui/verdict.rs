@@ -3,6 +3,7 @@
 use egui::{Label, RichText, Stroke, Ui};
 
 use super::action::{Action, Desk, Overlay, Spot};
+use super::paper_desk::{PaperAction, PaperPage};
 use super::theme::{self, tokens};
 use super::widgets::{fact, framed, key_button, main_button, small, soft};
 use super::words;
@@ -48,9 +49,22 @@ pub fn show(ui: &mut Ui, view: &View, verdict: &VerdictView, desk: &mut Desk, ou
             if key_button(ui, "Name another…", "", true).clicked() {
                 out.push(Action::Show(Overlay::Name));
             }
+            paper(ui, view, out);
         });
     });
     ui.add_space(8.0);
+}
+
+/// Shows the button that leads to estimate and consent, until the customer has agreed.
+pub(super) fn paper(ui: &mut Ui, view: &View, out: &mut Vec<Action>) {
+    let (name, page) = match (&view.paper.estimate, &view.paper.authorised) {
+        (_, Some(_)) => return,
+        (None, None) => ("Estimate and consent…", PaperPage::Estimate),
+        (Some(_), None) => ("Consent…", PaperPage::Consent),
+    };
+    if key_button(ui, name, "Ctrl+B", true).clicked() {
+        out.push(Action::Paper(PaperAction::Page(page)));
+    }
 }
 
 /// Returns what the fault hides, as a warning.

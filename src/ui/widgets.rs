@@ -1,10 +1,11 @@
 //! Small pieces that every panel is made of.
 
 use egui::{
-    Align, Align2, Button, Color32, Frame, Layout, Margin, Pos2, Rect, Response, RichText, Sense, Stroke,
-    TextEdit, TextStyle, Ui, Vec2, vec2,
+    Align, Align2, Button, Color32, Frame, Label, Layout, Margin, Pos2, Rect, Response, RichText, Sense,
+    Stroke, TextEdit, TextStyle, Ui, Vec2, vec2,
 };
 
+use super::action::{Desk, Spot};
 use super::theme::{self, tokens};
 use crate::job::Speaker;
 
@@ -51,7 +52,7 @@ pub fn fact(ui: &mut Ui, word: &str, text: &str) {
             ui.set_min_width(width);
             soft(ui, word);
         });
-        ui.add(egui::Label::new(text).wrap());
+        ui.add(Label::new(text).wrap());
     });
 }
 
@@ -61,14 +62,23 @@ pub fn problem(ui: &mut Ui, text: &str) -> Response {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(16.0, 18.0), Sense::hover());
         mark(ui, rect.center(), "!", tokens.bad, tokens.card);
-        ui.add(egui::Label::new(RichText::new(text).color(tokens.bad)).wrap())
+        ui.add(Label::new(RichText::new(text).color(tokens.bad)).wrap())
     })
     .inner
 }
 
+/// Shows the words of a question, where the keyboard waits for an answer: Enter does nothing there.
+pub fn waiting(ui: &mut Ui, label: Label, desk: &mut Desk) -> Response {
+    let response = ui.add(label.sense(Sense::focusable_noninteractive()));
+    if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
+        response.request_focus();
+    }
+    response
+}
+
 /// Shows that something is in order.
 pub fn good(ui: &mut Ui, text: &str) -> Response {
-    ui.add(egui::Label::new(RichText::new(text).color(tokens(ui).good)).wrap())
+    ui.add(Label::new(RichText::new(text).color(tokens(ui).good)).wrap())
 }
 
 /// Paints a pointer to what must not be overlooked.
@@ -107,7 +117,7 @@ pub fn main_button(ui: &mut Ui, text: &str, enabled: bool) -> Response {
             state.fg_stroke.color = tokens.on_accent;
             state.weak_bg_fill = tokens.accent;
         }
-        widgets.hovered.bg_stroke = Stroke::new(1.5, tokens.ink);
+        widgets.hovered.bg_stroke = Stroke::new(1.0, tokens.ink);
         widgets.active.bg_stroke = Stroke::new(3.0, tokens.ink);
         ui.add(Button::new(text).min_size(vec2(0.0, 34.0)))
     })
@@ -211,7 +221,7 @@ pub fn probe(ui: &mut Ui, probe: Probe, terminal: &str) {
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
             small(ui, name);
-            ui.add(egui::Label::new(RichText::new(terminal).text_style(theme::lead())).wrap());
+            ui.add(Label::new(RichText::new(terminal).text_style(theme::lead())).wrap());
         });
     });
 }

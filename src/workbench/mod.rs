@@ -66,7 +66,7 @@ pub use crate::faults::{Family, Learnt, Priors, STRENGTH as LEARNING_STRENGTH, T
 pub use crate::prediction::{Difference, Load, Point, Response, grid};
 
 use crate::belief::Belief;
-use crate::job::{Event, Intake, Job, Outcome, Proof, Record, Round};
+use crate::job::{Answer, Event, Intake, Job, Outcome, Proof, Record, Round};
 use crate::readings::{Measurement, Meter, Mode, Reading, histories_of, understood};
 use crate::source::{Located, Source};
 use crate::trees::{self, Tree};
@@ -289,6 +289,7 @@ fn build(engine: &Engine, job: &Job, situation: &Situation) -> Result<View, Work
         outlook: finding.then(|| outlook::view(engine, situation)).flatten(),
         tone: tone::view(engine, job, situation)?,
         readings: readings(engine, job, situation),
+        answers: answers(job),
         found: found::found(engine, situation),
         verdict,
         masked,
@@ -367,6 +368,12 @@ fn next_mode(step: Option<&StepView>, proof: &[ProofView]) -> Option<Mode> {
     });
     let of_proof = proof.iter().find(|proof| proof.passed != Some(true)).map(|proof| &proof.measurement);
     of_step.or(of_proof).map(|measurement| measurement.mode)
+}
+
+fn answers(job: &Job) -> Vec<AnswerView> {
+    let view =
+        |answer: &Answer| AnswerView { question: answer.question.clone(), answer: answer.answer.clone() };
+    job.answers().iter().map(view).collect()
 }
 
 fn readings(engine: &Engine, job: &Job, situation: &Situation) -> Vec<ReadingView> {

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::engine::EngineError;
-use super::{Situation, Workbench, words};
+use super::{Situation, Stage, Workbench, words};
 use crate::job::Band;
 use crate::prediction::Behaviour;
 use crate::readings::{Dial, EntryError, Level, Measurement, Shown, parse_entry};
@@ -82,12 +82,17 @@ struct Believed {
 impl Believed {
     fn new(bench: &Workbench, measurement: &Measurement) -> Result<Self, EngineError> {
         let (engine, Situation { belief, .. }) = (bench.engine(), bench.situation());
+        let healthy = engine.healthy(measurement)?;
+        // Once it is repaired, only what a healthy instrument reads is to be expected.
+        if super::stage(&bench.job) == Stage::Proving {
+            return Ok(Self { bands: Vec::new(), healthy });
+        }
         let (row, weights) = (engine.row(measurement)?, belief.weights());
         let hypotheses = engine.model.hypotheses.list.iter().enumerate();
         let known = hypotheses.filter(|(_, hypothesis)| hypothesis.behaviour != Behaviour::Anything);
         let band = |(at, state): (usize, usize)| (weights[at], engine.band(&row[state], belief.estimate(at)));
         let bands = known.map(|(at, hypothesis)| band((at, hypothesis.state))).collect();
-        Ok(Self { bands, healthy: engine.healthy(measurement)? })
+        Ok(Self { bands, healthy })
     }
 
     /// Returns how much is believed of what would read one of these values; a healthy instrument counts for enough.
@@ -148,6 +153,7 @@ mod tests {
     use super::*;
     use crate::job::Intake;
     use crate::readings::{Access, Meter, Symptom};
+    use crate::workbench::Command;
 
     fn bench() -> Workbench {
         let intake = Intake {
@@ -184,6 +190,22 @@ mod tests {
         assert!(meant.words.ends_with(" kΩ") && meant.text.ends_with('k'), "{doubt:?}");
         assert!(doubt.question.contains(&meant.words), "{doubt:?}");
         assert_eq!(asked(|_| meant.text.clone()), None, "what was meant is not asked about again");
+    }
+
+    #[test]
+    fn a_proof_is_asked_about_too() {
+        let mut bench = bench();
+        let plug = Measurement::at_the_plug(bench.engine().harness());
+        let healthy = bench.engine().healthy(&plug).unwrap().ohms.unwrap().get();
+        let text = format!("{:.2}r", healthy / 1000.0);
+        let faults = bench.view().suspects[0].faults.clone();
+        let repair = Command::Repair { what: "resoldered".to_owned(), minutes: 5.0 };
+        for command in [Command::Conclude { faults }, repair] {
+            let records = bench.decide(&command, "").unwrap();
+            bench.absorb(records).unwrap();
+        }
+        let doubt = bench.unit_doubt(&plug, &text).unwrap().expect("a question");
+        assert!(doubt.meanings[1].words.ends_with(" kΩ"), "{doubt:?}");
     }
 
     #[test]

@@ -54,6 +54,8 @@ pub struct View {
     pub tone: Option<ToneView>,
     /// All readings in order, withdrawn ones included.
     pub readings: Vec<ReadingView>,
+    /// The questions of trees that were answered, in order.
+    pub answers: Vec<AnswerView>,
     /// Part values that the readings have found.
     pub found: Vec<FoundView>,
     /// Cautions that must be acknowledged before the step, the repair or the proof.
@@ -295,6 +297,15 @@ pub struct ReadingView {
     pub withdrawn: bool,
     /// Whether it fits none of the suspects well.
     pub surprising: bool,
+}
+
+/// A question of a tree with the answer that was chosen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct AnswerView {
+    /// The question as it was shown.
+    pub question: String,
+    /// The answer.
+    pub answer: String,
 }
 
 /// A part value that is known better than before any reading; the ends hold it 95 times of 100.

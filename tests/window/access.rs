@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use egui::accessibility::is_input;
 use egui::{Key, Rect, Theme};
 use egui_kittest::Node;
-use egui_kittest::kittest::NodeT;
+use egui_kittest::kittest::{NodeT, Queryable};
 use lugwise::readings::Access;
 use lugwise::ui::{
     Action, DARK, LIGHT, Overlay, Own, PaperAction, PaperPage, PastAction, PastPage, PracticeAction, Switch,
@@ -225,6 +225,18 @@ fn everything_can_be_brought_into_view(
     for screen in screens() {
         let mut window = opened(&screen, size, theme, zoom);
         nothing_is_cut_off(&mut window, &format!("{} at {zoom}", screen.name));
+    }
+}
+
+#[test]
+fn the_keyboard_shifts_nothing_on_the_start_form() {
+    let mut window = opened(&before("start", None), [1280.0, 800.0], Theme::Light, 1.0);
+    let below = |window: &Window| window.get_by_label("What was done to it last").rect();
+    let unmoved = below(&window);
+    for field in ["Complaint, in the customer's words", "Instrument"] {
+        window.get_by_label(field).focus();
+        settle(&mut window);
+        assert_eq!(below(&window), unmoved, "{field} has the keyboard");
     }
 }
 

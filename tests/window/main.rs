@@ -180,9 +180,46 @@ fn what_is_typed_is_shown_as_it_would_be_understood() {
 }
 
 #[test]
+fn over_range_throughout_is_one_key_while_something_is_moved() {
+    let (mut window, log) = window(views::finding());
+    assert!(shows(&window, "Type two values") && shows(&window, "OL throughout"));
+    press(&mut window, Key::F2);
+    press(&mut window, Key::Enter);
+    assert_eq!(log.lines(), [r#"Record { text: "OL-OL", measurement: None }"#]);
+    window.event(egui::Event::Text("7.4k to".to_owned()));
+    window.run();
+    press(&mut window, Key::F2);
+    assert_eq!(window.get_by_label("What the meter shows").value().as_deref(), Some("7.4k to OL"));
+}
+
+#[test]
+fn how_two_values_are_typed_stays_beside_a_refusal() {
+    let (mut window, _) = window(views::finding());
+    press(&mut window, Key::Enter);
+    assert!(shows(&window, "Nothing is typed yet") && shows(&window, "Type two values"));
+}
+
+#[test]
+fn the_next_step_opens_at_its_top() {
+    for access in [lugwise::readings::Access::MayOpen, lugwise::readings::Access::Telephone] {
+        let log = Log::default();
+        let view = View { access, ..views::finding() };
+        let mut window = sized(Fake::with(view, &log), [1024.0, 700.0], Theme::Light);
+        let top = |window: &Window| window.get_by_label("The tree “hum” asks").rect().min.y;
+        let before = top(&window);
+        press(&mut window, Key::PageDown);
+        assert!(top(&window) < before - 20.0, "{} after {before}", top(&window));
+        type_and_enter(&mut window, "7.4k-38k");
+        assert!((top(&window) - before).abs() < 1.0, "{} after {before}", top(&window));
+    }
+}
+
+#[test]
 fn a_question_is_answered_with_a_digit() {
     let (mut window, log) = window(View { step: Some(views::question()), ..views::finding() });
-    assert!(window.get_by_label("It hums all the time").is_focused());
+    assert!(window.get_by_label("Touch the strings: does the hum change?").is_focused());
+    press(&mut window, Key::Enter);
+    assert_eq!(log.lines(), Vec::<String>::new(), "Enter answers nothing by itself");
     press(&mut window, Key::Num2);
     assert_eq!(log.lines(), ["Answer { answer: 1 }"]);
 }
@@ -306,6 +343,60 @@ fn a_failed_proof_keeps_the_job_from_being_closed_as_cured() {
     press(&mut window, Key::F9);
     type_and_enter(&mut window, "no time");
     assert_eq!(log.lines().last().map(String::as_str), Some(r#"Close(Unproven { reason: "no time" })"#));
+}
+
+#[test]
+fn what_was_answered_is_listed_with_the_readings() {
+    let (question, answer) = ("Does it hum?".to_owned(), "It stays dark".to_owned());
+    let answers = vec![lugwise::workbench::AnswerView { question, answer }];
+    let (window, _) = window(View { readings: Vec::new(), answers, ..views::finding() });
+    assert!(shows(&window, "Does it hum?") && shows(&window, "Answer: It stays dark"));
+    assert!(!shows(&window, "None yet."));
+}
+
+#[test]
+fn a_failed_proof_is_said_at_once_and_stands_on_top() {
+    let (mut window, log) = window(View { stage: lugwise::workbench::Stage::Proving, ..views::finding() });
+    for text in ["7.5k", "7.5k", "OL"] {
+        type_and_enter(&mut window, text);
+    }
+    assert!(shows(&window, "The proof failed at number 3: OL, healthy 7.49 kΩ (6.9 kΩ to 8.1 kΩ)"));
+    let again = window.get_by_label("Take proof reading 3 again");
+    assert!(again.is_focused() && !window.get_by_label("Close unproven…").is_focused());
+    assert!(again.rect().max.y < window.get_by_label("Take proof reading 1 again").rect().min.y);
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, Vec2::new(1280.0, 800.0));
+    assert!(screen.contains_rect(again.rect()));
+    press(&mut window, Key::Enter);
+    type_and_enter(&mut window, "7.5k");
+    assert_eq!(log.lines().last().map(String::as_str), Some(r#"Prove { index: Some(2), text: "7.5k" }"#));
+    assert!(window.get_by_label("Close as cured").is_focused());
+}
+
+#[test]
+fn the_repair_and_the_money_are_offered() {
+    let mut view = View { stage: lugwise::workbench::Stage::Repairing, ..views::finding() };
+    let faults = view.suspects[0].faults.clone();
+    let sentence = views::JOINT.to_owned();
+    view.concluded = Some(lugwise::job::Standing { probability: 0.83, sentence, faults });
+    let (mut window, log) = window(view);
+    window.get_by_label("Use this").click();
+    window.run();
+    let what = window.get_by_label("Repair, as it is to stand on the ticket").value().unwrap_or_default();
+    assert!(what.starts_with("Clean the lug, add flux"), "{what}");
+    assert_eq!(window.get_by_label("Minutes it took").value().as_deref(), Some("12"));
+    window.get_by_label("Record the repair").click();
+    window.run();
+    assert!(log.lines()[0].starts_with("Repair { what: \"Clean the lug"), "{:?}", log.lines());
+    for (view, button) in [
+        (views::decided(), "Estimate and consent…"),
+        (View { stage: lugwise::workbench::Stage::Repairing, ..views::finding() }, "Estimate and consent…"),
+        (views::closed(), "No bill yet: Bill…"),
+    ] {
+        let (mut window, _) = self::window(view);
+        window.get_by_label(button).click();
+        window.run();
+        assert!(window.query_by_label(button).is_none(), "{button} leads nowhere");
+    }
 }
 
 #[test]

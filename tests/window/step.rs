@@ -2,12 +2,13 @@
 
 use egui::{Key, Rect, Theme, Vec2};
 use egui_kittest::kittest::Queryable;
-use lugwise::workbench::View;
+use lugwise::workbench::{Stage, View};
 use rstest::rstest;
 
 use crate::fake::{Fake, Log};
 use crate::{Window, control, press, shows, sized, type_and_enter, views, window};
 
+const QUESTION: &str = "Touch the strings: does the hum change?";
 const RULER: &str = "what each suspect would read";
 
 fn rect(window: &Window, label: &str) -> Rect {
@@ -34,6 +35,7 @@ fn the_far_view_fills_the_left_half_and_nothing_has_to_be_scrolled() {
         headline.as_str(),
         "Red: the plug's tip",
         "Black: the plug's sleeve",
+        "Dial: ohms, 20 k range",
         "Move selector to neck",
         "Meanwhile: rock the plug",
         "Healthy: 7.49",
@@ -43,6 +45,28 @@ fn the_far_view_fills_the_left_half_and_nothing_has_to_be_scrolled() {
     }
     assert!(!shows(&window, "Leave at"), "what stays is not in the far view");
     assert!(window.get_by_label("What the meter shows").is_focused());
+}
+
+#[test]
+fn the_far_view_shows_a_proof_reading_too() {
+    let (mut window, log) = window(View { stage: Stage::Proving, ..views::finding() });
+    let sentence = "plug tip – plug sleeve, selector neck, all knobs at 10";
+    let tallest = |window: &Window| {
+        let all = window.query_all_by_label(sentence).map(|node| node.rect().height());
+        all.fold(0.0, f32::max)
+    };
+    let near = tallest(&window);
+    control(&mut window, Key::F);
+    assert!(tallest(&window) > near && shows(&window, "Healthy: 7.49"));
+    assert!(window.get_by_label("What the meter shows").is_focused());
+    type_and_enter(&mut window, "7.5k");
+    assert_eq!(log.lines(), [r#"Prove { index: None, text: "7.5k" }"#]);
+}
+
+#[test]
+fn healthy_stands_above_the_caution_that_was_read() {
+    let (window, _) = window(views::finding());
+    assert!(rect(&window, "(6.9 kΩ to 8.1 kΩ), steady").max.y < rect(&window, "Caution: Do not force").min.y);
 }
 
 #[test]
@@ -68,7 +92,7 @@ fn a_reading_is_typed_in_the_far_view_too() {
 fn a_question_can_be_answered_in_the_far_view() {
     let (mut window, log) = window(View { step: Some(views::question()), ..views::finding() });
     control(&mut window, Key::F);
-    assert!(shows(&window, "Touch the strings") && window.get_by_label("It hums all the time").is_focused());
+    assert!(shows(&window, "Touch the strings") && window.get_by_label(QUESTION).is_focused());
     press(&mut window, Key::Num2);
     assert_eq!(log.lines(), ["Answer { answer: 1 }"]);
 }

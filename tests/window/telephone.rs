@@ -36,6 +36,17 @@ fn the_step_is_a_script_to_read_out() {
 }
 
 #[test]
+fn the_whole_script_is_seen_at_once() {
+    let (window, _) = window(calling());
+    let entry = window.get_by_label("What the meter shows").rect();
+    for line in views::step().script {
+        let seen = window.get_by_label(&line).rect();
+        assert!(seen.max.y <= entry.min.y, "{line} at {seen:?} is below {entry:?}");
+    }
+    assert!(!shows(&window, "what each suspect would read"), "the ruler takes the room of the script");
+}
+
+#[test]
 fn a_caution_comes_before_the_script() {
     let (mut window, _) = window(View { access: Access::Telephone, ..views::cautious() });
     assert!(!shows(&window, "Read this out") && shows(&window, "Read this first (1 of 2)"));

@@ -305,6 +305,7 @@ pub fn finding() -> View {
             saved: 12.0,
             sentence: "about 4 readings and 6 minutes".to_owned(),
         }),
+        answers: Vec::new(),
         found: Vec::new(),
         tone: Some(tone()),
         readings: vec![taken(0, "7.51k", Speaker::Tree), taken(1, "38k", Speaker::Advisor), withdrawn],
