@@ -92,11 +92,11 @@ fn letters_are_those_of_the_picture_from_behind_and_none_leaves_the_paper(
         let (plain, seen) =
             (plan.picture(&h, &Marks::default()), plan.seen(sight).picture(&h, &Marks::default()));
         let said = |picture: &Picture| {
-            let all = texts(&picture.shapes).into_iter().filter(|words| !words.contains("seen from"));
+            let all = texts(&picture.shapes).into_iter().filter(|words| !words.contains("seen from") && !words.starts_with("pots, lugs down"));
             all.map(str::to_owned).collect::<Vec<_>>()
         };
         assert_eq!(said(&plain), said(&seen), "{name}");
-        assert!(texts(&seen.shapes).contains(&sight.says()), "{name} does not say how it is seen");
+        assert!(texts(&seen.shapes).iter().any(|words| words.ends_with(sight.says())), "{name} does not say how it is seen");
         assert!(seen.title.ends_with(sight.says()), "{}", seen.title);
         for shape in &seen.shapes {
             let Shape::Text { at, text, .. } = shape else { continue };

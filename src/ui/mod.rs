@@ -47,6 +47,7 @@ mod past_read;
 mod past_replay;
 mod picture;
 mod picture_desk;
+mod picture_letters;
 mod picture_own;
 mod picture_view;
 mod practice;
