@@ -115,6 +115,8 @@ pub struct PaperFacts {
     pub done: Option<Work>,
     /// The minutes of the work, as far as they are known.
     pub minutes: f64,
+    /// The customer, as the intake names them; may be empty.
+    pub customer: String,
 }
 
 impl PaperFacts {
@@ -127,6 +129,7 @@ impl PaperFacts {
             advised: named_work(job).or_else(|| advised_work(session.view())),
             done: done_work(job),
             minutes: repair.or_else(|| job.concluded().map(|named| named.minutes)).unwrap_or(0.0),
+            customer: job.intake().customer.clone(),
         }
     }
 }

@@ -98,7 +98,7 @@ pub use hands_free::{DOUBLE, Hands, LONG, PEDALS, Pedal, Press, Switch, TARGET, 
 pub use keys::{SHORTCUTS, Shortcut};
 pub use opening::{UiError, open, run, usual_folder};
 pub use own::{Own, OwnDesk};
-pub use paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, PhotoForm, TicketForm};
+pub use paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, PhotoForm, ShopForm, TicketForm};
 pub use paper_form::{ConsentForm, Draft, LineForm, PriceForm};
 pub use past_care::{Care, Sure};
 pub use past_desk::{PastAction, PastDesk, PastForm, PastPage, Rerun};
