@@ -283,32 +283,6 @@ fn marks_differ_in_shape_and_words_not_in_colour_alone() {
 }
 
 #[test]
-fn a_spot_of_two_suspects_shows_the_leading_share_and_none_under_a_probe() {
-    let h = two_pickups();
-    let spot = Spot::named(&h, "neck-volume.lug3").unwrap();
-    let marks = Marks { suspects: vec![(spot, 0.63), (spot, 0.37)], ..Marks::default() };
-    let plain = picture(&h, &marks);
-    let (leading, sum) = (crate::units::show_percent(0.63), crate::units::show_percent(1.0));
-    assert!(texts(&plain).contains(&leading.as_str()) && !texts(&plain).contains(&sum.as_str()));
-    let probed = picture(&h, &Marks { red: h.terminal("neck-volume.lug3"), ..marks });
-    assert!(!texts(&probed).contains(&leading.as_str()), "{:?}", texts(&probed));
-}
-
-/// The numbers stand beside the functions, and the help tells on which side lug 1 is, as it is drawn.
-#[test]
-fn lugs_of_a_pot_have_their_numbers_and_help_to_find_them() {
-    let h = two_pickups();
-    for (sight, side) in [(false, "1 right"), (true, "1 left")] {
-        let sight = Sight { from_front: sight, ..Sight::default() };
-        let picture = Plan::new(&h).seen(sight).picture(&h, &Marks::default());
-        assert!(texts(&picture).contains(&"3 input") && texts(&picture).contains(&"1 ground"));
-        let lug = picture.named().find(|hit| hit.name == "neck-volume.lug1").unwrap();
-        assert!(lug.help.contains(side), "{} for {sight:?}", lug.help);
-        assert!(texts(&picture).contains(&lug.help));
-    }
-}
-
-#[test]
 fn what_is_closed_is_faint_and_what_is_open_is_not() {
     let h = two_pickups();
     let faint = |marks: &Marks| {

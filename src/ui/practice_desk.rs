@@ -10,11 +10,12 @@ use egui::Context;
 
 use super::action::{Desk, Look, Spot};
 use super::bench::Bench;
+use super::practice_hold::Hold;
 use super::practice_make::{Arriving, arrived, begin};
-use crate::circuit::{Harness, PlaceId};
+use crate::circuit::PlaceId;
 use crate::draw::{Marks, Picture, Plan, Sight};
 use crate::practice::{Difficulty, Played, Practice, Progress, Review, ReviewStep, UPDATE};
-use crate::readings::{Measurement, Meter, Mode, RangeChoice, Setting};
+use crate::readings::{Measurement, Mode};
 use crate::session::PracticeFile;
 use crate::workbench::answer_in_words;
 
@@ -58,41 +59,6 @@ pub enum PracticeAction {
     Conclude,
     /// Give up.
     GiveUp,
-}
-
-/// Which of the two probes is put on by the next touch.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum NextProbe {
-    /// The red one.
-    #[default]
-    Red,
-    /// The black one.
-    Black,
-}
-
-/// How the meter and the instrument are set before the probes are put on.
-#[derive(Clone, Debug)]
-pub struct Hold {
-    /// The terminal under the red probe; empty when it lies on the bench.
-    pub red: String,
-    /// The terminal under the black probe.
-    pub black: String,
-    /// Where the dial stands.
-    pub mode: Mode,
-    /// The range that the dial is turned to, on a meter with a range dial.
-    pub range: Option<usize>,
-    /// What is moved meanwhile.
-    pub flex: Option<String>,
-    /// The conductor of which one end is lifted.
-    pub lifted: Option<String>,
-    /// Where the controls stand.
-    pub setting: Setting,
-    /// Which probe the next touch puts on.
-    pub next: NextProbe,
-    /// The part to be looked at.
-    pub part: String,
-    /// The question to be asked.
-    pub question: usize,
 }
 
 /// What is being named.
@@ -178,49 +144,10 @@ impl PracticeDesk {
     }
 }
 
-impl Hold {
-    fn new(harness: &Harness) -> Self {
-        Self {
-            red: String::new(),
-            black: String::new(),
-            mode: Mode::Resistance,
-            range: None,
-            flex: None,
-            lifted: None,
-            setting: Setting::reference(harness),
-            next: NextProbe::Red,
-            part: harness.parts.first().map(|part| part.name.clone()).unwrap_or_default(),
-            question: 0,
-        }
-    }
-
-    /// Puts the next probe on a terminal; the other one is next. A red probe that moves off a pair takes the black one off.
-    fn touch(&mut self, terminal: String) {
-        if self.next == NextProbe::Red && self.complete() {
-            self.black.clear();
-        }
-        match self.next {
-            NextProbe::Red => (self.red, self.next) = (terminal, NextProbe::Black),
-            NextProbe::Black => (self.black, self.next) = (terminal, NextProbe::Red),
-        }
-    }
-
-    /// Returns whether both probes are on.
-    pub fn complete(&self) -> bool {
-        !self.red.is_empty() && !self.black.is_empty()
-    }
-
-    pub(super) fn measurement(&self) -> Measurement {
-        let (flex, lifted) = (self.flex.clone(), self.lifted.clone());
-        let plain = Measurement::ohms(&self.red, &self.black, self.setting.clone());
-        Measurement { mode: self.mode, flex, lifted, ..plain }
-    }
-}
-
 impl Bout {
     fn new(game: Practice) -> Self {
-        let (mut hands, plan) = (Hold::new(game.harness()), Rc::new(Plan::new(game.harness())));
-        hands.range = first_range(game.meter());
+        let plan = Rc::new(Plan::new(game.harness()));
+        let hands = Hold::new(game.harness(), game.meter());
         Self {
             game: Rc::new(RefCell::new(game)),
             hands,
@@ -256,11 +183,6 @@ impl Bout {
         let at = |m: &Measurement| m.red == self.hands.red && m.black == self.hands.black;
         game.placed().is_some_and(|(measurement, _)| at(measurement))
     }
-}
-
-/// Returns the range that a dial stands at when the meter is taken up: the middle one. `None` when it finds its range.
-fn first_range(meter: &Meter) -> Option<usize> {
-    (meter.choice == RangeChoice::Dial).then_some(meter.ranges.len() / 2)
 }
 
 /// Carries out one thing asked for.
