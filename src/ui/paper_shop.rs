@@ -25,7 +25,7 @@ pub(super) fn shop(ui: &mut Ui, own: &mut PaperDesk, desk: &mut Desk, out: &mut 
         None => {
             soft(
                 ui,
-                "There is no shop's file: tickets have no letterhead, and the price of an hour is typed for each estimate.",
+                "There is no shop's file: tickets have no letterhead, each estimate its own price of an hour.",
             );
         }
         Some(Ok(shop)) => card(ui, |ui| facts(ui, shop)),
