@@ -29,11 +29,18 @@ pub struct Hit {
     pub name: String,
     /// What a person calls it; a wire with both its ends.
     pub label: String,
+    /// What helps to find it, such as how a pot is held; empty for most.
+    pub help: &'static str,
     /// Whether a probe can be put on it.
     pub probe: bool,
 }
 
 impl Hit {
+    /// Returns what a person calls it, and below that what helps to find it.
+    pub fn told(&self) -> String {
+        if self.help.is_empty() { self.label.clone() } else { format!("{}\n{}", self.label, self.help) }
+    }
+
     /// Returns whether a pointer at `at` counts.
     pub fn reaches(&self, at: Point) -> bool {
         match self.half {
@@ -102,6 +109,7 @@ mod tests {
             part: None,
             name: format!("part.lug{id}"),
             label: format!("lug {id}"),
+            help: "",
             probe: true,
         }
     }

@@ -49,7 +49,7 @@ pub struct Marks {
     pub red: Option<TerminalId>,
     /// The terminal under the black probe.
     pub black: Option<TerminalId>,
-    /// The suspects with their probabilities, 0 to 1; shares of one spot are added up.
+    /// The suspects with their probabilities, 0 to 1; a spot of several shows the share of the leading one.
     pub suspects: Vec<(Spot, f64)>,
     /// The places that are still closed; what lies in them is drawn faintly.
     pub closed_places: Vec<PlaceId>,
@@ -58,13 +58,19 @@ pub struct Marks {
 }
 
 impl Marks {
+    /// Returns whether a probe is on this spot: its sign stands there, and no share.
+    pub(super) fn probed(&self, spot: Spot) -> bool {
+        [self.red, self.black].into_iter().flatten().any(|id| spot == Spot::Terminal(id))
+    }
+
     /// Returns the suspects with each spot once, the most probable last so that it is drawn on top.
     pub(super) fn spots(&self) -> Vec<(Spot, f64)> {
-        let mut sums = std::collections::BTreeMap::new();
+        let mut leading: std::collections::BTreeMap<Spot, f64> = std::collections::BTreeMap::new();
         for (spot, share) in &self.suspects {
-            *sums.entry(*spot).or_insert(0.0) += share;
+            let known = leading.entry(*spot).or_insert(0.0);
+            *known = known.max(*share);
         }
-        let mut spots: Vec<(Spot, f64)> = sums.into_iter().collect();
+        let mut spots: Vec<(Spot, f64)> = leading.into_iter().collect();
         spots.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
         spots
     }
@@ -87,12 +93,13 @@ impl Room {
     /// Returns the centre for a label of this size near `at`, and takes the room there.
     pub(super) fn place(&mut self, at: Point, size: (f32, f32), away: f32) -> Point {
         let mut best = (f32::MAX, at);
-        for step in 0..32_u8 {
+        for step in 0..64_u8 {
             let ring = f32::from(step / 8);
             let angle = f32::from(step % 8) * std::f32::consts::FRAC_PI_4 - 0.8;
             let (dx, dy) = (away + ring * 8.0 + size.0 / 2.0, away + ring * 8.0 + size.1 / 2.0);
             let centre = (at.0 + libm::cosf(angle) * dx, at.1 + libm::sinf(angle) * dy);
-            let cost = self.cost(Area::around(centre, size.0, size.1)) + ring * 40.0;
+            let needle = Area::around(middle(at, centre), 10.0, 10.0);
+            let cost = self.cost(Area::around(centre, size.0, size.1)) + self.cost(needle) + ring * 30.0;
             if cost < best.0 {
                 best = (cost, centre);
             }
@@ -106,6 +113,10 @@ impl Room {
         let covered: f32 = self.taken.iter().map(|t| t.shared(area)).sum();
         covered + outside * 10.0
     }
+}
+
+fn middle(a: Point, b: Point) -> Point {
+    (f32::midpoint(a.0, b.0), f32::midpoint(a.1, b.1))
 }
 
 /// Returns the area that a label must not cover.

@@ -102,7 +102,7 @@ fn facing(harness: &Harness, part: &Part) -> Facing {
 fn named(harness: &Harness, part: &Part) -> (Named, Named) {
     let name = |id: &TerminalId| {
         let (lug, title) = harness.terminals.get(id.0).map_or(("", ""), |t| (&t.lug, &t.title));
-        (*id, lug_name(&part.kind, lug, title))
+        (*id, numbered(&part.kind, lug, lug_name(&part.kind, lug, title)))
     };
     let mut all: Named = part.terminals.iter().map(name).collect();
     if matches!(part.kind, PartKind::Pot { .. }) {
@@ -110,6 +110,14 @@ fn named(harness: &Harness, part: &Part) -> (Named, Named) {
         all.get_mut(..3).map(<[_]>::reverse);
     }
     all.into_iter().partition(|(_, lug)| lug != "case" && lug != "frame")
+}
+
+/// Puts the number of a pot's lug before its name: steps and faults name lugs by their numbers.
+fn numbered(kind: &PartKind, lug: &str, name: String) -> String {
+    match lug.strip_prefix("lug").filter(|_| matches!(kind, PartKind::Pot { .. }) && lug != name) {
+        Some(number) => format!("{number} {name}"),
+        None => name,
+    }
 }
 
 /// Returns the short name of a lug: its function as its title begins with, or else by the kind of part.

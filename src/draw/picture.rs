@@ -6,7 +6,7 @@ use super::marks::{Room, free_end, halo, probe, share};
 use super::shape::text_width;
 use super::wire::{Route, drawing_order, inks, wire};
 use super::{Anchor, Hit, Ink, Marks, Picture, Point, Shape, Spot, Stroke};
-use crate::circuit::{Harness, Lifted, LinkId, Part, PartId, PlaceId, TerminalId};
+use crate::circuit::{Harness, Lifted, LinkId, Part, PartId, PartKind, PlaceId, TerminalId};
 use crate::units::show_percent;
 
 /// Height of the line below the picture that explains its signs.
@@ -31,7 +31,8 @@ impl Plan {
             let tip = terminal.map(|id| self.touched(id, marks.lifted));
             shapes.extend(tip.into_iter().flat_map(|tip| probe(&mut room, tip, red)));
         }
-        shapes.extend(spots.iter().rev().flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
+        let told = spots.iter().rev().filter(|(spot, _)| !marks.probed(*spot));
+        shapes.extend(told.flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
         let (legend, height) = legend(harness, marks, self);
         shapes.extend(legend);
         Picture {
@@ -61,30 +62,37 @@ impl Plan {
 
     fn hits(&self, harness: &Harness) -> Vec<Hit> {
         let lugs = self.parts.iter().flat_map(|part| &part.lugs);
-        let terminals = lugs.map(|lug| terminal_hit(harness, lug.terminal, lug.at));
+        let terminals = lugs.map(|lug| self.terminal_hit(harness, lug.terminal, lug.at));
         let links = self.routes.iter().enumerate().flat_map(|(id, route)| {
             let hit = move |at| link_hit(harness, LinkId(id), at);
             route.spots().into_iter().map(hit)
         });
         let parts = self.parts.iter().zip(&harness.parts).enumerate();
-        let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body));
+        let pots = self.pot_help(harness).unwrap_or_default();
+        let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body, pots));
         terminals.chain(links).chain(bodies).collect()
+    }
+
+    fn terminal_hit(&self, harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
+        let found = harness.terminals.get(terminal.0);
+        let help = if found.is_some() && is_pot(harness, terminal) { self.pot_help(harness) } else { None };
+        Hit {
+            at,
+            radius: 16.0,
+            half: None,
+            terminal: Some(terminal),
+            link: None,
+            part: None,
+            name: found.map_or(String::new(), |t| t.name.clone()),
+            label: found.map_or(String::new(), |t| t.title.clone()),
+            help: help.unwrap_or_default(),
+            probe: found.is_some_and(|t| t.probe),
+        }
     }
 }
 
-fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
-    let found = harness.terminals.get(terminal.0);
-    Hit {
-        at,
-        radius: 16.0,
-        half: None,
-        terminal: Some(terminal),
-        link: None,
-        part: None,
-        name: found.map_or(String::new(), |t| t.name.clone()),
-        label: found.map_or(String::new(), |t| t.title.clone()),
-        probe: found.is_some_and(|t| t.probe),
-    }
+fn is_pot(harness: &Harness, terminal: TerminalId) -> bool {
+    matches!(harness[harness[terminal].part].kind, PartKind::Pot { .. })
 }
 
 fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
@@ -99,11 +107,12 @@ fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
         part: None,
         name: link.name.clone(),
         label: format!("{}: from {from} to {to}", link.title),
+        help: "",
         probe: false,
     }
 }
 
-fn part_hit(part: &Part, id: PartId, body: Area) -> Hit {
+fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
     let (wide, high) = body.size();
     Hit {
         at: body.centre(),
@@ -114,6 +123,7 @@ fn part_hit(part: &Part, id: PartId, body: Area) -> Hit {
         part: Some(id),
         name: part.name.clone(),
         label: part.title.clone(),
+        help: if matches!(part.kind, PartKind::Pot { .. }) { pots } else { "" },
         probe: false,
     }
 }
@@ -191,8 +201,36 @@ fn entries(harness: &Harness, marks: &Marks, plan: &Plan) -> Vec<Entry> {
         ),
     ];
     let mut entries: Vec<Entry> = all.into_iter().filter(|(used, _)| *used).map(|(_, entry)| entry).collect();
-    entries.push((Vec::new(), plan.sight.says()));
-    entries
+    let mut whole = vec![(Vec::new(), plan.sight.drawn())];
+    whole.extend(plan.pot_help(harness).map(|words| (Vec::new(), words)));
+    whole.append(&mut entries);
+    whole
+}
+
+/// How a pot is to be held so that its lugs lie as they are told.
+const RIGHT: &str = "pots, lugs down: 1 right, 2 (wiper) middle, 3 left";
+const LEFT: &str = "pots, lugs down: 1 left, 2 (wiper) middle, 3 right";
+
+impl Plan {
+    /// Returns where the numbered lugs of a pot lie when it is held with the lugs down, as this plan draws them; `None`
+    /// in a wiring without pots.
+    fn pot_help(&self, harness: &Harness) -> Option<&'static str> {
+        let numbered = |part: &&Part| matches!(part.kind, PartKind::Pot { .. }) && part.terminals.len() >= 3;
+        let pot = harness.parts.iter().find(numbered)?;
+        self.lug_help(pot.terminals[0], pot.terminals[2])
+    }
+
+    /// Returns where lugs 1 and 3 of a pot lie when it is held with the lugs down, as this plan draws them.
+    fn lug_help(&self, first: TerminalId, third: TerminalId) -> Option<&'static str> {
+        let lug = |id: TerminalId| {
+            self.parts.iter().flat_map(|part| &part.lugs).find(move |lug| lug.terminal == id)
+        };
+        let (first, third) = (lug(first)?, lug(third)?);
+        // With the way out turned down, (0, 1), its right is (1, 0).
+        let right = (first.out.1, -first.out.0);
+        let (dx, dy) = (first.at.0 - third.at.0, first.at.1 - third.at.1);
+        Some(if dx * right.0 + dy * right.1 > 0.0 { RIGHT } else { LEFT })
+    }
 }
 
 fn straight(braided: bool) -> Route {

@@ -23,6 +23,16 @@ impl Sight {
         self.from_front != self.left_handed
     }
 
+    /// Returns it as the legend says it.
+    pub(super) const fn drawn(self) -> &'static str {
+        match (self.from_front, self.left_handed) {
+            (false, false) => "all drawn as seen from behind",
+            (true, false) => "all drawn as seen from the front",
+            (false, true) => "all drawn left-handed, seen from behind",
+            (true, true) => "all drawn left-handed, seen from the front",
+        }
+    }
+
     /// Returns it in words, such as `left-handed, seen from behind`.
     pub const fn says(self) -> &'static str {
         match (self.from_front, self.left_handed) {

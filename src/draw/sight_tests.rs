@@ -1,5 +1,6 @@
 //! The laws of a picture that is turned over.
 
+use super::sample::two_pickups;
 use super::shape::distance;
 use super::tests::harnesses;
 use super::*;
@@ -92,11 +93,16 @@ fn letters_are_those_of_the_picture_from_behind_and_none_leaves_the_paper(
         let (plain, seen) =
             (plan.picture(&h, &Marks::default()), plan.seen(sight).picture(&h, &Marks::default()));
         let said = |picture: &Picture| {
-            let all = texts(&picture.shapes).into_iter().filter(|words| !words.contains("seen from"));
+            let all = texts(&picture.shapes)
+                .into_iter()
+                .filter(|words| !words.contains("seen from") && !words.starts_with("pots, lugs down"));
             all.map(str::to_owned).collect::<Vec<_>>()
         };
         assert_eq!(said(&plain), said(&seen), "{name}");
-        assert!(texts(&seen.shapes).contains(&sight.says()), "{name} does not say how it is seen");
+        assert!(
+            texts(&seen.shapes).iter().any(|words| words.ends_with(sight.says())),
+            "{name} does not say how it is seen"
+        );
         assert!(seen.title.ends_with(sight.says()), "{}", seen.title);
         for shape in &seen.shapes {
             let Shape::Text { at, text, .. } = shape else { continue };
@@ -164,4 +170,32 @@ fn turning_over_makes_no_wire_cross_another() {
         all += laid;
     }
     assert!(all > 0, "no wire of any wiring crosses another: the count finds none");
+}
+
+#[test]
+fn a_spot_of_two_suspects_shows_the_leading_share_and_none_under_a_probe() {
+    let h = two_pickups();
+    let spot = Spot::named(&h, "neck-volume.lug3").unwrap();
+    let marks = Marks { suspects: vec![(spot, 0.63), (spot, 0.37)], ..Marks::default() };
+    let plain = crate::draw::picture(&h, &marks);
+    let (leading, sum) = (crate::units::show_percent(0.63), crate::units::show_percent(1.0));
+    assert!(
+        texts(&plain.shapes).contains(&leading.as_str()) && !texts(&plain.shapes).contains(&sum.as_str())
+    );
+    let probed = crate::draw::picture(&h, &Marks { red: h.terminal("neck-volume.lug3"), ..marks });
+    assert!(!texts(&probed.shapes).contains(&leading.as_str()), "{:?}", texts(&probed.shapes));
+}
+
+/// The numbers stand beside the functions, and the help tells on which side lug 1 is, as it is drawn.
+#[test]
+fn lugs_of_a_pot_have_their_numbers_and_help_to_find_them() {
+    let h = two_pickups();
+    for (sight, side) in [(false, "1 right"), (true, "1 left")] {
+        let sight = Sight { from_front: sight, ..Sight::default() };
+        let picture = Plan::new(&h).seen(sight).picture(&h, &Marks::default());
+        assert!(texts(&picture.shapes).contains(&"3 input") && texts(&picture.shapes).contains(&"1 ground"));
+        let lug = picture.named().find(|hit| hit.name == "neck-volume.lug1").unwrap();
+        assert!(lug.help.contains(side), "{} for {sight:?}", lug.help);
+        assert!(texts(&picture.shapes).contains(&lug.help));
+    }
 }

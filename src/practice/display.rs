@@ -4,7 +4,7 @@ use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
 use super::level::mixed;
-use crate::readings::{Dial, Meter, Mode, RangeChoice};
+use crate::readings::{Dial, Meter, MeterRange, Mode, RangeChoice};
 use crate::units::Ohms;
 
 /// Milliseconds between two updates of the display: two or three a second (common practice, no source).
@@ -35,6 +35,8 @@ const KEPT: u64 = 200;
 pub struct Display {
     meter: &'static Meter,
     mode: Mode,
+    /// The range that a person has turned the dial to; `None` when the meter finds it.
+    turned: Option<usize>,
     flexed: bool,
     rest: Option<f64>,
     now: Option<f64>,
@@ -63,6 +65,7 @@ impl Display {
         Self {
             meter,
             mode,
+            turned: None,
             flexed,
             rest: touched(rest),
             now: touched(now),
@@ -71,6 +74,19 @@ impl Display {
             beeps: rng.random_range(surely.get()..silent.get()),
             seed: rng.random(),
         }
+    }
+
+    /// Turns the dial to the range with this number; it stays where it is on a meter that finds its range itself.
+    #[must_use]
+    pub fn turned(self, range: Option<usize>) -> Self {
+        let dialled = self.meter.choice == RangeChoice::Dial && self.mode == Mode::Resistance;
+        Self { turned: range.filter(|range| dialled && *range < self.meter.ranges.len()), ..self }
+    }
+
+    /// Returns the range that the dial is turned to, when a coarser one is left on it.
+    pub fn could_be_coarser(&self) -> Option<&'static str> {
+        let range = self.turned.filter(|range| range + 1 < self.meter.ranges.len())?;
+        self.meter.ranges.get(range).map(|range| range.label)
     }
 
     /// Returns what lies between the probes while nothing shows that comes and goes, their touch included.
@@ -99,7 +115,7 @@ impl Display {
     pub fn recorded(&self, ms: u64) -> Option<(String, String)> {
         let updates = self.settling()..=(ms / UPDATE).min(self.settling() + KEPT);
         let asked = self.flexed && self.mode != Mode::Continuity;
-        let worth = |update: u64| self.value(update).unwrap_or(f64::INFINITY);
+        let worth = |update: u64| self.shown(self.value(update), update).unwrap_or(f64::INFINITY);
         let all: Vec<u64> = updates.filter(|_| asked).collect();
         let low = all.iter().min_by(|a, b| worth(**a).total_cmp(&worth(**b)))?;
         let high = all.iter().max_by(|a, b| worth(**a).total_cmp(&worth(**b)))?;
@@ -122,17 +138,29 @@ impl Display {
         StdRng::seed_from_u64(mixed(self.seed ^ update.wrapping_mul(0x9E37_79B9)))
     }
 
-    /// Returns what is shown of a value: off at first, its last digit never quite still.
+    /// Returns what is written of a value.
     fn digits(&self, value: Option<f64>, update: u64) -> String {
+        match self.shown(value, update) {
+            Some(shown) => self.written(self.mode.dial(), shown, update),
+            None => OVER.to_owned(),
+        }
+    }
+
+    /// Returns what is shown of a value: off at first, its last digit never quite still; `None` for no path.
+    fn shown(&self, value: Option<f64>, update: u64) -> Option<f64> {
         let dial = self.mode.dial();
         let open = dial == Dial::Ohms && update == 0;
-        let Some(value) = value.filter(|_| !open) else { return OVER.to_owned() };
-        let digit = self.meter.last_digit(dial, value);
+        let value = value.filter(|_| !open)?;
+        let digit =
+            self.dialled().map_or_else(|| self.meter.last_digit(dial, value), |range| range.digit.get());
         let span = (self.half_width(dial, value) - DANCE * digit).max(0.0);
         let dance = f64::from(self.chance(!update).random_range(-1_i8..=1)) * digit;
         let shown = value + self.bias * span + self.off(value, update) + dance;
-        let shown = if dial == Dial::Ohms { shown.max(0.0) } else { shown };
-        self.written(dial, shown, update)
+        Some(if dial == Dial::Ohms { shown.max(0.0) } else { shown })
+    }
+
+    fn dialled(&self) -> Option<&'static MeterRange> {
+        self.meter.ranges.get(self.turned?)
     }
 
     fn half_width(&self, dial: Dial, value: f64) -> f64 {
@@ -172,6 +200,9 @@ impl Display {
         if dial != Dial::Ohms {
             let digit = self.meter.last_digit(dial, value);
             return (digit * COUNTS, digit);
+        }
+        if let Some(range) = self.dialled() {
+            return (range.full.get(), range.digit.get());
         }
         let ranges = self.meter.ranges;
         let wanted = ranges.iter().position(|range| value <= range.full.get());

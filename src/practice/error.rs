@@ -22,6 +22,14 @@ pub enum PracticeError {
     /// There is nothing on the display that could be noted.
     #[error("nothing is being measured: put both probes on first")]
     NothingMeasured,
+    /// The display shows over range on a range that is not the coarsest.
+    #[error(
+        "over range on the {label} range says only that it is more\n  hint: turn the dial to a coarser range"
+    )]
+    Range {
+        /// The range.
+        label: &'static str,
+    },
     /// A question was to be measured, or a measurement to be asked.
     #[error("{0} is no way to do this")]
     Mode(&'static str),

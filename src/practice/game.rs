@@ -12,7 +12,9 @@ use super::{Difficulty, PracticeError, look};
 use crate::advisor::{self, Stand};
 use crate::circuit::{Harness, PartId, TerminalId};
 use crate::job::{Event, Intake, Record};
-use crate::readings::{Access, Measurement, Mode, Said, Setting, Shown, Symptom, understood};
+use crate::readings::{
+    Access, Level, Measurement, Meter, Mode, Said, Setting, Shown, Symptom, parse_entry, understood,
+};
 use crate::trial::{Drawn, Specimen, bound};
 use crate::workbench::{
     Command, Engine, EngineError, SuspectView, Workbench, answer_in_words, headline_in_words, shown_in_words,
@@ -32,6 +34,8 @@ pub struct Practice {
     stand: Stand,
     placed: Option<(Measurement, Display)>,
     placings: u64,
+    /// The range that the dial is turned to, on a meter with a range dial.
+    range: Option<usize>,
     /// Seconds since the last step.
     pending: f64,
     seconds: f64,
@@ -81,6 +85,7 @@ impl Practice {
             stand,
             placed: None,
             placings: 0,
+            range: None,
             pending: 0.0,
             seconds: 0.0,
             steps: Vec::new(),
@@ -170,6 +175,22 @@ impl Practice {
         all
     }
 
+    /// Returns the class of the meter.
+    pub fn meter(&self) -> &'static Meter {
+        self.engine.meter
+    }
+
+    /// Turns the range dial of the meter, for the next reading.
+    pub fn turn(&mut self, range: Option<usize>) {
+        self.range = range;
+    }
+
+    /// Returns the hands-on minutes of a look at a part from where the bench stands; `None` for an unknown part.
+    pub fn look_minutes(&self, part: &str) -> Option<f64> {
+        let id = self.harness().part(part)?;
+        Some(look::seconds(self.harness(), id, &self.stand) / 60.0)
+    }
+
     /// Puts the probes on: what the display shows from now on is in [`Self::placed`].
     ///
     /// # Errors
@@ -182,6 +203,7 @@ impl Practice {
         let seed = mixed(self.drawn.seed).wrapping_add(self.placings);
         let flexed = measurement.flex.is_some();
         let display = Display::new(self.engine.meter, measurement.mode, flexed, found, seed);
+        let display = display.turned(self.range);
         self.placings += 1;
         self.spend(advisor::seconds(self.engine.harness(), &measurement, &self.stand));
         self.stands(&measurement);
@@ -213,7 +235,13 @@ impl Practice {
     /// Returns [`PracticeError`] when nothing is being measured or the text can mean two things.
     pub fn note(&mut self, text: &str) -> Result<String, PracticeError> {
         self.still_open()?;
-        let (measurement, _) = self.placed.clone().ok_or(PracticeError::NothingMeasured)?;
+        let (measurement, display) = self.placed.clone().ok_or(PracticeError::NothingMeasured)?;
+        let over = Ok(Shown::Steady(Level::OverRange));
+        if let Some(label) = display.could_be_coarser()
+            && parse_entry(text, measurement.mode, measurement.flex.is_some()) == over
+        {
+            return Err(PracticeError::Range { label });
+        }
         self.take(&measurement, text)
     }
 
@@ -251,6 +279,23 @@ impl Practice {
         let advised = Advice::of(&self.bench);
         self.step(what, seen.to_owned(), unknown, advised, false);
         Ok(seen)
+    }
+
+    /// Returns what a healthy instrument reads where the probes are, or where a first reading is worth its time; it
+    /// counts as a hint and names no suspect.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`PracticeError`] when that cannot be foretold.
+    pub fn hint_here(&mut self) -> Result<String, PracticeError> {
+        self.hints += 1;
+        let placed = self.placed.as_ref().map(|(measurement, _)| measurement.clone());
+        let metered = |m: &&Measurement| !matches!(m.mode, Mode::Observe(_) | Mode::Sweep);
+        let proposals = self.bench.situation().proposals.iter().map(|proposal| &proposal.measurement);
+        let here = placed.or_else(|| proposals.clone().find(metered).cloned());
+        let Some(here) = here else { return Ok("no reading is worth its time any more".to_owned()) };
+        let healthy = self.bench.foretold(&here)?.healthy;
+        Ok(format!("a healthy one reads {healthy} at: {}", here.sentence(self.harness())))
     }
 
     /// Returns the leading suspects; it counts as a hint.

@@ -14,7 +14,7 @@ const LOOK: f64 = 20.0;
 /// How often a sound part looks as if something were the matter (common practice, no source).
 const SEEMS: f64 = 0.04;
 
-const NOTHING: &str = "nothing to be seen";
+const NOTHING: &str = "nothing to be seen, which acquits nothing";
 const JOINT: &str = "a joint looks dull or cracked";
 const STRAND: &str = "a wire or a loose strand of braid is not where it should be";
 

@@ -102,6 +102,32 @@ fn the_display_settles_to_what_is_there(
     assert!(display.settled_after() <= 4000, "several seconds at most");
 }
 
+/// A dial that is turned too low shows over range whatever is there, and that is no open path.
+#[test]
+fn a_dial_turned_too_low_is_over_range() {
+    let cheap = Meter::named("cheap").unwrap();
+    let shown = |range| {
+        let display = Display::new(cheap, Mode::Resistance, false, [Some(7600.0); 2], 2).turned(Some(range));
+        (display.at(20 * UPDATE), display.could_be_coarser().is_some())
+    };
+    assert_eq!(shown(0), ("OL".to_owned(), true));
+    let last = cheap.ranges.len() - 1;
+    let (coarse, more) = shown(last);
+    assert!(coarse != "OL" && !more, "{coarse}");
+    let own = Display::new(Meter::ordinary(), Mode::Resistance, false, [Some(7600.0); 2], 2);
+    assert_eq!(own.clone().turned(Some(0)), own, "it finds its range itself");
+}
+
+/// The record of something steady holds its ends in order, as they are written.
+#[test]
+fn the_lowest_is_never_above_the_highest() {
+    for seed in 0..30 {
+        let display = Display::new(Meter::ordinary(), Mode::Resistance, true, [Some(0.05); 2], seed);
+        let (low, high) = display.recorded(60 * UPDATE).unwrap();
+        assert!(ohms(&low) <= ohms(&high), "{low} and {high}");
+    }
+}
+
 #[test]
 fn what_is_over_range_stays_so() {
     let display = Display::new(Meter::ordinary(), Mode::Resistance, false, [None; 2], 1);

@@ -72,6 +72,17 @@ impl ShopPlace {
         make_folder_of(&self.file)?;
         OwnShop::copy(Some(&self.file))
     }
+
+    /// Writes this text to this file, which is new.
+    ///
+    /// # Errors
+    ///
+    /// Returns [`CopyError`] when the file exists or cannot be made.
+    pub fn make(&self, text: &str) -> Result<PathBuf, CopyError> {
+        make_folder_of(&self.file)?;
+        write_new(&self.file, text)?;
+        Ok(self.file.clone())
+    }
 }
 
 impl OwnShop {

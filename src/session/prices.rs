@@ -126,6 +126,8 @@ pub struct PaperFacts {
     pub named: Option<String>,
     /// The minutes of the work, as far as they are known.
     pub minutes: f64,
+    /// The customer, as the intake names them; may be empty.
+    pub customer: String,
 }
 
 impl PaperFacts {
@@ -139,6 +141,7 @@ impl PaperFacts {
             done: done_work(job),
             named: job.concluded().map(|named| named.repair.clone()),
             minutes: repair.or_else(|| job.concluded().map(|named| named.minutes)).unwrap_or(0.0),
+            customer: job.intake().customer.clone(),
         }
     }
 }

@@ -37,6 +37,7 @@ pub struct App {
     studio: Studio,
     tabbed: bool,
     past_last: bool,
+    pressed: bool,
 }
 
 impl std::fmt::Debug for App {
@@ -65,6 +66,7 @@ impl App {
             studio: Studio::default(),
             tabbed: false,
             past_last: false,
+            pressed: false,
         };
         app.desk.hands.has_voice = app.voice.is_some();
         app.tidy_start_form();
@@ -339,7 +341,10 @@ impl App {
     /// next Tab begins at the first.
     fn keep_keyboard_home(&mut self, ctx: &egui::Context) {
         let nowhere = ctx.memory(|memory| memory.focused().is_none());
-        self.past_last = nowhere && (self.past_last || self.tabbed);
+        self.past_last = nowhere && (self.past_last || self.tabbed || self.pressed);
+        // On a form a press on nothing leaves the keyboard nowhere.
+        let press = ctx.input(|input| input.pointer.any_pressed() || input.pointer.any_released());
+        self.pressed = press && self.desk.paper.is_some();
         self.tabbed = ctx.input(|input| input.key_pressed(egui::Key::Tab));
         let working = self.bench.view().is_some() || self.desk.audit.is_some() || self.desk.trees.is_some();
         let working = working || self.desk.practice.is_some() || self.desk.past.is_some();

@@ -130,6 +130,10 @@ fn estimate(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: 
     Field { label: "What was said to the customer", hint, rows: 2, problem: None }.show(ui, &mut form.said);
     own.estimate.now = form;
     record_button(ui, "Record the estimate", open, out);
+    let recorded = own.facts.paper.estimate().is_some() && !own.estimate.touched();
+    if open && recorded && ui.button("Consent next").clicked() {
+        out.push(Action::Paper(PaperAction::Page(PaperPage::Consent)));
+    }
 }
 
 fn consent(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -150,12 +154,15 @@ fn consent(ui: &mut Ui, own: &mut PaperDesk, open: bool, desk: &mut Desk, out: &
     let by = Field { label: "Who agrees", hint: "such as: the owner", rows: 1, problem: at_by };
     by.show(ui, &mut form.by);
     ui.horizontal_wrapped(|ui| {
-        pick(ui, "How", form.how.words(), |ui| {
+        pick(ui, "How", form.how.map_or("not chosen yet", Consent::words), |ui| {
             for how in Consent::ALL {
-                ui.selectable_value(&mut form.how, how, how.words());
+                ui.selectable_value(&mut form.how, Some(how), how.words());
             }
         });
     });
+    if let Some(text) = own.wrong_at(Slot::How) {
+        problem(ui, text);
+    }
     own.consent.now = form;
     record_button(ui, "Record the consent", open, out);
 }

@@ -1,6 +1,6 @@
 //! Which files the screen of estimate and bill asks for, and what is done with those that are chosen.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::action::Desk;
 use super::dialogs::Question;
@@ -43,6 +43,21 @@ pub(super) fn ticket(own: &PaperDesk, asked: &PaperAction) -> Option<(&'static s
     })
 }
 
+/// Says that a file with a number is newer than the one without it, when that lies beside it; nothing for any other.
+pub(super) fn newer(path: &Path) -> String {
+    let older = || {
+        let (stem, ending) = (path.file_stem()?.to_str()?, path.extension()?.to_str()?);
+        let (name, number) = stem.rsplit_once('-')?;
+        let before = match number.parse::<u32>().ok()? {
+            0 | 1 => return None,
+            2 => format!("{name}.{ending}"),
+            number => format!("{name}-{}.{ending}", number - 1),
+        };
+        path.with_file_name(&before).exists().then_some(before)
+    };
+    older().map_or_else(String::new, |before| format!("; it is newer than {before}, which was kept"))
+}
+
 /// Puts a file that was chosen into its form, and returns whether the form is still there.
 pub(super) fn chosen(desk: &mut Desk, file: PaperFile, path: PathBuf) -> bool {
     let Some(own) = desk.paper.as_mut().or(desk.put_by.as_mut()) else { return false };
@@ -59,4 +74,19 @@ pub(super) fn chosen(desk: &mut Desk, file: PaperFile, path: PathBuf) -> bool {
         }
     }
     true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::newer;
+
+    #[test]
+    fn a_second_ticket_is_said_to_be_the_newer_one() {
+        let home = tempfile::tempdir().unwrap();
+        let (first, second) = (home.path().join("a-ticket.pdf"), home.path().join("a-ticket-2.pdf"));
+        assert_eq!(newer(&second), "", "nothing lies beside it");
+        std::fs::write(&first, "").unwrap();
+        assert!(newer(&second).contains("newer than a-ticket.pdf"));
+        assert_eq!(newer(&first), "");
+    }
 }

@@ -9,6 +9,7 @@ use super::bench::Bench;
 use super::paper_form::{ConsentForm, Draft, PriceForm, Slot, Wrong};
 use super::past_read::{Answer, FoundJob};
 use crate::session::{Earlier, OwnShop, PaperFacts, PaperWish, PastJobs, ShopPlace, can_be_printed};
+use crate::source::Source;
 use crate::ticket::{Paper, Shop, TicketCopy};
 use crate::workbench::Command;
 
@@ -72,6 +73,8 @@ pub enum PaperAction {
     LookAtShop,
     /// Make an example of the shop's file.
     CopyShop,
+    /// Write the shop's file as it is typed.
+    WriteShop,
 }
 
 /// The form of photos.
@@ -96,6 +99,44 @@ pub struct ComebackForm {
     pub why: String,
     /// The earlier job, and its line as it is shown.
     pub earlier: Option<(Earlier, String)>,
+}
+
+/// A shop that has no file yet, as typed.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ShopForm {
+    /// Its name.
+    pub name: String,
+    /// What stands below the name, a line each.
+    pub lines: String,
+    /// The price of an hour.
+    pub per_hour: String,
+    /// What stands behind prices.
+    pub currency: String,
+    /// Days of warranty.
+    pub warranty: String,
+}
+
+impl ShopForm {
+    /// Returns the text of the shop's file, or what is wrong.
+    pub(super) fn text(&self) -> Result<String, String> {
+        let days = match self.warranty.trim() {
+            "" => 0,
+            typed => {
+                typed.parse::<u32>().map_err(|why| format!("\"{typed}\" is no number of days: {why}"))?
+            }
+        };
+        let lines: Vec<&str> = self.lines.lines().map(str::trim).filter(|line| !line.is_empty()).collect();
+        let mut text =
+            format!("(\n    format: 1,\n    name: {:?},\n    lines: {lines:?},\n", self.name.trim());
+        text.push_str(&format!("    currency: {:?},\n", self.currency.trim()));
+        if !self.per_hour.trim().is_empty() {
+            text.push_str(&format!("    labour_per_hour: {:?},\n", self.per_hour.trim()));
+        }
+        text.push_str(&format!("    warranty_days: {days},\n)\n"));
+        let read = Shop::read(&Source::new("shop.ron", text.as_str()));
+        read.map_err(|all| all.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))?;
+        Ok(text)
+    }
 }
 
 /// What a ticket is written as.
@@ -141,7 +182,11 @@ pub struct PaperDesk {
     pub place: ShopPlace,
     /// What is to be known of the photo in the form.
     pub photo_note: Option<String>,
+    /// A shop that has no file yet.
+    pub shop_form: ShopForm,
     pub(super) wrong: Vec<Wrong>,
+    /// The line that was added last, until the keyboard is in it.
+    pub(super) fresh: Option<usize>,
     pub(super) dropped: VecDeque<PathBuf>,
     pub(super) past: PastJobs,
     pub(super) seen: Option<u64>,
@@ -168,7 +213,9 @@ impl PaperDesk {
             shop: place.read(),
             place,
             photo_note: None,
+            shop_form: ShopForm::default(),
             wrong: Vec::new(),
+            fresh: None,
             dropped: VecDeque::new(),
             past: bench.past(),
             seen: None,
@@ -210,7 +257,8 @@ impl PaperDesk {
             PaperPage::Bill => self.bill.touched(),
             PaperPage::Photos => self.photo != PhotoForm::default(),
             PaperPage::Comeback => self.comeback != ComebackForm::default(),
-            PaperPage::Shop | PaperPage::Ticket => false,
+            PaperPage::Shop => self.shop_form != ShopForm::default(),
+            PaperPage::Ticket => false,
         }
     }
 

@@ -28,6 +28,10 @@ pub(super) enum Slot {
     Ceiling,
     /// Who agreed.
     By,
+    /// How it was agreed.
+    How,
+    /// The shop's file.
+    Shop,
     /// The photo.
     File,
     /// The earlier job.
@@ -244,29 +248,22 @@ fn known(facts: &PaperFacts) -> Option<&Estimate> {
 }
 
 /// A customer's word, as typed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ConsentForm {
     /// Who agreed.
     pub by: String,
-    /// How.
-    pub how: Consent,
+    /// How; nothing until it is chosen.
+    pub how: Option<Consent>,
     /// What may be spent at most.
     pub ceiling: String,
 }
 
-impl Default for ConsentForm {
-    fn default() -> Self {
-        Self { by: String::new(), how: Consent::Telephone, ceiling: String::new() }
-    }
-}
-
 impl ConsentForm {
-    /// Returns a form with what the estimate names, and who agreed the time before.
+    /// Returns a form with what the estimate names, and who agreed the time before, or the customer.
     pub(super) fn of(facts: &PaperFacts) -> Self {
         let last = facts.paper.authorised.last();
-        let by = last.map(|last| last.by.clone()).unwrap_or_default();
-        let how = last.map_or(Consent::Telephone, |last| last.how);
-        Self { by, how, ceiling: facts.paper.ceiling().map(show_money).unwrap_or_default() }
+        let by = last.map_or_else(|| facts.customer.clone(), |last| last.by.clone());
+        Self { by, how: None, ceiling: facts.paper.ceiling().map(show_money).unwrap_or_default() }
     }
 
     /// Returns the command, in the job's currency or the shop's.
@@ -279,14 +276,17 @@ impl ConsentForm {
         if by.is_empty() {
             wrong.push((Slot::By, "Who agreed? Write the name.".to_owned()));
         }
+        if self.how.is_none() {
+            wrong.push((Slot::How, "How was it agreed? Choose one.".to_owned()));
+        }
         let named = !facts.paper.currency().is_empty();
         let currency = if named { String::new() } else { shop.currency.clone() };
-        match ceiling {
-            Ok(ceiling) if wrong.is_empty() => {
-                return Ok(Command::Authorise { by, how: self.how, ceiling, currency });
+        match (ceiling, self.how) {
+            (Ok(ceiling), Some(how)) if wrong.is_empty() => {
+                return Ok(Command::Authorise { by, how, ceiling, currency });
             }
-            Ok(_) => {}
-            Err(why) => wrong.push((Slot::Ceiling, why)),
+            (Ok(_), _) => {}
+            (Err(why), _) => wrong.push((Slot::Ceiling, why)),
         }
         Err(wrong)
     }
@@ -363,8 +363,8 @@ mod tests {
     #[test]
     fn consent_needs_a_name_and_more_than_nothing() {
         let form = |by: &str, ceiling: &str| {
-            let form =
-                ConsentForm { by: by.to_owned(), ceiling: ceiling.to_owned(), ..ConsentForm::default() };
+            let how = Some(Consent::Telephone);
+            let form = ConsentForm { by: by.to_owned(), how, ceiling: ceiling.to_owned() };
             form.authorised(&facts(), &shop())
         };
         assert!(
@@ -372,6 +372,11 @@ mod tests {
         );
         let slots = |wrong: Vec<Wrong>| wrong.into_iter().map(|(slot, _)| slot).collect::<Vec<_>>();
         assert_eq!(slots(form(" ", "0").unwrap_err()), [Slot::By, Slot::Ceiling]);
+        let known = PaperFacts { customer: "the owner".to_owned(), ..facts() };
+        let preset = ConsentForm::of(&known);
+        assert_eq!((preset.by.as_str(), preset.how), ("the owner", None));
+        let open = ConsentForm { ceiling: "80".to_owned(), ..preset };
+        assert_eq!(slots(open.authorised(&known, &shop()).unwrap_err()), [Slot::How]);
     }
 
     #[test]

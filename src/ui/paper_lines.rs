@@ -17,9 +17,9 @@ const WIDE: f32 = 560.0;
 pub(super) fn show(ui: &mut Ui, own: &mut PaperDesk, first: bool, out: &mut Vec<Action>) {
     let Some(mut form) = own.lines().map(std::mem::take) else { return };
     prices(ui, own, &mut form);
-    let rate = form.rate().unwrap_or_default();
+    let (rate, fresh) = (form.rate().unwrap_or_default(), own.fresh.take());
     for (index, line) in form.lines.iter_mut().enumerate() {
-        let keyed = first && index == 0;
+        let keyed = (first && fresh.is_none() && index == 0) || fresh == Some(index);
         card(ui, |ui| one(ui, own, (index, line), &rate, (keyed, &mut *out)));
     }
     if let Some(text) = own.wrong_at(Slot::Lines) {
@@ -84,10 +84,19 @@ fn numbers(ui: &mut Ui, own: &PaperDesk, (index, line): (usize, &mut LineForm), 
         let hint = if line.part { "such as: 8.50" } else { usual.as_str() };
         let ui = &mut columns[count - 1];
         Field { label: &label, hint, rows: 1, problem: at }.show(ui, &mut line.price);
-        if !usual.is_empty() && line.price.trim().is_empty() {
-            soft(ui, format!("{usual} by its minutes; type another price if it is one"));
+        if !line.part {
+            soft(ui, priced(&usual, line.price.trim().is_empty()));
         }
     });
+}
+
+/// Says where the price of work comes from; it says so always, so that nothing below moves while one types.
+fn priced(usual: &str, empty: bool) -> String {
+    match (usual, empty) {
+        ("", true) => "by its minutes at the price of an hour".to_owned(),
+        (usual, true) => format!("{usual} by its minutes, unless typed"),
+        (_, false) => "as typed; empty for its minutes".to_owned(),
+    }
 }
 
 fn buttons(ui: &mut Ui, first: bool, out: &mut Vec<Action>) {

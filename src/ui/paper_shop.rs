@@ -5,8 +5,9 @@ use egui::{Label, Ui};
 use super::action::{Action, Desk};
 use super::paper::{first, record_button};
 use super::paper_desk::{PaperAction, PaperDesk, TicketForm};
+use super::paper_form::Slot;
 use super::past::pick;
-use super::widgets::{card, fact, problem, section, small, soft};
+use super::widgets::{Field, card, fact, main_button, problem, section, small, soft};
 use crate::ticket::{Paper, Shop, TicketCopy};
 use crate::units::show_money;
 
@@ -18,13 +19,13 @@ const FORMS: [(TicketForm, &str); 3] = [
 ];
 
 /// Shows the page of the shop.
-pub(super) fn shop(ui: &mut Ui, own: &PaperDesk, desk: &mut Desk, out: &mut Vec<Action>) {
+pub(super) fn shop(ui: &mut Ui, own: &mut PaperDesk, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "The shop on printed tickets");
     match own.shop.as_ref().map(|read| &read.shop) {
         None => {
             soft(
                 ui,
-                "There is no shop's file; tickets are printed without a letterhead, and work has no price.",
+                "There is no shop's file: tickets have no letterhead, each estimate its own price of an hour.",
             );
         }
         Some(Ok(shop)) => card(ui, |ui| facts(ui, shop)),
@@ -33,6 +34,9 @@ pub(super) fn shop(ui: &mut Ui, own: &PaperDesk, desk: &mut Desk, out: &mut Vec<
                 problem(ui, &wrong.to_string());
             }
         }
+    }
+    if own.shop.is_none() {
+        fields(ui, own, out);
     }
     let file = own.place.file().display().to_string();
     ui.add(Label::new(format!("Its file: {file}")).wrap());
@@ -52,6 +56,35 @@ pub(super) fn shop(ui: &mut Ui, own: &PaperDesk, desk: &mut Desk, out: &mut Vec<
         }
     });
     small(ui, "Change it in any editor. What an estimate says goes before what the shop's file says.");
+}
+
+/// Shows the fields that the shop's file is made of while there is none.
+fn fields(ui: &mut Ui, own: &mut PaperDesk, out: &mut Vec<Action>) {
+    let mut form = own.shop_form.clone();
+    let row = |label, hint, rows| Field { label, hint, rows, problem: None };
+    row("Name of the shop", "as it is to stand on tickets", 1).show(ui, &mut form.name);
+    row("Address and telephone", "a line each", 3).show(ui, &mut form.lines);
+    row("Price of an hour", "such as: 60", 1).show(ui, &mut form.per_hour);
+    row("Currency of the shop", "such as: EUR", 1).show(ui, &mut form.currency);
+    row("Days of warranty", "such as: 90; empty for none", 1).show(ui, &mut form.warranty);
+    own.shop_form = form;
+    if let Some(text) = own.wrong_at(Slot::Shop) {
+        problem(ui, text);
+    }
+    if main_button(ui, "Write the shop's file", true).clicked() {
+        out.push(Action::Paper(PaperAction::WriteShop));
+    }
+}
+
+/// Says what will be missing on the ticket.
+fn missing(ui: &mut Ui, own: &PaperDesk) {
+    if own.known_shop().name.trim().is_empty() {
+        soft(ui, "It will have no letterhead: no shop's file was read, see Shop.");
+    }
+    let paper = &own.facts.paper;
+    if paper.estimate().is_none() && paper.bill.is_none() {
+        soft(ui, "It will have no price: neither an estimate nor a bill is recorded.");
+    }
 }
 
 fn facts(ui: &mut Ui, shop: &Shop) {
@@ -126,5 +159,6 @@ pub(super) fn ticket(ui: &mut Ui, own: &mut PaperDesk, desk: &mut Desk, out: &mu
     } else {
         small(ui, "A web page and Markdown hold the whole job, from the complaint to the proof.");
     }
+    missing(ui, own);
     record_button(ui, "Write the ticket…", true, out);
 }

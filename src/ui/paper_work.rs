@@ -8,8 +8,8 @@ use egui::Context;
 
 use super::action::{Action, Desk, Spot};
 use super::bench::Bench;
-use super::paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, Wish};
-use super::paper_form::LineForm;
+use super::paper_desk::{ComebackForm, PaperAction, PaperDesk, PaperPage, ShopForm, Wish};
+use super::paper_form::{LineForm, Slot};
 use super::past_read::{self, Told, Wanted};
 use super::task::Task;
 use crate::archive::Filter;
@@ -44,6 +44,7 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PaperAction) 
             return Some(Task::Paper(PaperWish::Change { file, caption, print }));
         }
         PaperAction::CopyShop => copy_shop(desk),
+        PaperAction::WriteShop => write_shop(desk),
         PaperAction::Page(_) if desk.paper.is_none() => {
             open(bench, desk);
             turn(desk, asked);
@@ -73,6 +74,7 @@ fn turn(desk: &mut Desk, asked: PaperAction) {
         PaperAction::Add { part } => {
             let line = LineForm { part, ..LineForm::default() };
             own.lines().into_iter().for_each(|form| form.lines.push(line.clone()));
+            own.fresh = own.lines().and_then(|form| form.lines.len().checked_sub(1));
         }
         PaperAction::Remove(index) => {
             own.wrong.clear();
@@ -108,6 +110,21 @@ fn copy_shop(desk: &mut Desk) {
             ));
         }
         Err(why) => desk.problem = Some(why.to_string()),
+    }
+    (own.shop, own.seen) = (own.place.read(), None);
+}
+
+/// Writes the shop's file as it is typed, or says what is wrong with it.
+fn write_shop(desk: &mut Desk) {
+    let Some(own) = &mut desk.paper else { return };
+    own.wrong.clear();
+    let made = own.shop_form.text().and_then(|text| own.place.make(&text).map_err(|why| why.to_string()));
+    match made {
+        Ok(file) => {
+            own.shop_form = ShopForm::default();
+            desk.told = Some(format!("{} was written.", file.display()));
+        }
+        Err(why) => own.wrong.push((Slot::Shop, why)),
     }
     (own.shop, own.seen) = (own.place.read(), None);
 }

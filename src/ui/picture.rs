@@ -7,12 +7,15 @@ use egui::{
 };
 
 use super::action::{Framing, Look};
+use super::picture_letters;
 use crate::draw::{Anchor, Hit, Ink, Palette, Picture, Point, Shape, Stroke};
 
 /// The scale from which the letters of a picture can be read, in points per picture unit.
 const READABLE: f32 = 0.8;
 /// Room left around the marks, in picture units.
 const AROUND: f32 = 110.0;
+/// Room left around a part that a probe is on, in picture units.
+const BESIDE: f32 = 30.0;
 
 /// The size from which bold letters are drawn bold, in pixels; smaller ones would run together.
 const BOLD: f32 = 11.0;
@@ -33,7 +36,7 @@ impl Lens {
             Framing::Marks => {
                 let least = fit(whole, area);
                 let marks = close_marks(picture, area).unwrap_or(whole);
-                let scale = fit(marks.expand(AROUND), area).min(READABLE).max(least);
+                let scale = fit(marks, area).min(READABLE).max(least);
                 Self::showing(within(marks.center(), whole, area.size() / scale), scale, area, look)
             }
         }
@@ -85,12 +88,33 @@ fn within(centre: Pos2, whole: Rect, size: Vec2) -> Rect {
     Rect::from_center_size(egui::pos2(x, y), size)
 }
 
-/// Returns where the probes and suspects are; the probes alone if all cannot be shown at a readable scale.
+/// Returns where the probes with their parts and the suspects are, with some room around; the probes alone if all cannot
+/// be shown at a readable scale.
 fn close_marks(picture: &Picture, area: Rect) -> Option<Rect> {
-    let probes = marked(picture, &[Ink::RedProbe, Ink::BlackProbe]);
-    let all = marked(picture, &[Ink::RedProbe, Ink::BlackProbe, Ink::Suspect]);
-    let readable = |rect: &Rect| fit(rect.expand(AROUND), area) >= 0.75 * READABLE;
+    let inks = [Ink::RedProbe, Ink::BlackProbe, Ink::Suspect];
+    let parts = probed_parts(picture);
+    let whole = |rect: Rect| parts.iter().fold(rect.expand(AROUND), |all, part| all.union(*part));
+    let (probes, all) = (marked(picture, &inks[..2]).map(whole), marked(picture, &inks).map(whole));
+    let readable = |rect: &Rect| fit(*rect, area) >= 0.75 * READABLE;
     all.filter(readable).or(probes).or(all)
+}
+
+/// Returns where the parts are whose terminals the probes are on, each whole.
+fn probed_parts(picture: &Picture) -> Vec<Rect> {
+    let probe = |stroke: &Stroke| matches!(stroke.ink, Ink::RedProbe | Ink::BlackProbe);
+    let tip = |shape: &Shape| match shape {
+        Shape::Circle { at, stroke: Some(stroke), fill: None, .. } if probe(stroke) => Some(*at),
+        _ => None,
+    };
+    let touched = |at: Point| picture.hits.iter().find(move |hit| hit.terminal.is_some() && hit.at == at);
+    let named = |hit: &Hit| hit.name.split('.').next().map(str::to_owned);
+    let body = |name: String| {
+        let part = picture.hits.iter().find(|hit| hit.part.is_some() && hit.name == name)?;
+        let (wide, high) = part.half?;
+        let size = vec2(2.0 * wide, 2.0 * high);
+        Some(Rect::from_center_size(egui::pos2(part.at.0, part.at.1), size).expand(BESIDE))
+    };
+    picture.shapes.iter().filter_map(tip).filter_map(touched).filter_map(named).filter_map(body).collect()
 }
 
 fn marked(picture: &Picture, inks: &[Ink]) -> Option<Rect> {
@@ -144,7 +168,7 @@ fn sensed(ui: &mut Ui, picture: &Picture, look: &mut Look, area: Rect, sense: Se
     let (response, lens) = canvas(ui, picture, look, area, sense);
     let under = response.hover_pos().and_then(|at| picture.hit(lens.unit(at)));
     match under {
-        Some(hit) => (response.on_hover_text_at_pointer(hit.label.as_str()), lens),
+        Some(hit) => (response.on_hover_text_at_pointer(hit.told()), lens),
         None => (response, lens),
     }
 }
@@ -161,7 +185,7 @@ pub(super) fn canvas(
     steer(ui, look, &response);
     let lens = Lens::new(picture, area.shrink(EDGE), *look);
     backdrop(ui, area);
-    paint(&ui.painter_at(area), picture, &lens, palette(ui));
+    paint_legibly(&ui.painter_at(area), picture, &lens, palette(ui));
     (response, lens)
 }
 
@@ -251,6 +275,37 @@ fn backdrop(ui: &Ui, area: Rect) {
 fn paint(painter: &Painter, picture: &Picture, lens: &Lens, palette: Palette) {
     for shape in &picture.shapes {
         paint_shape(painter, shape, lens, palette);
+    }
+}
+
+/// Paints a picture with letters that can be read, however small it is; those that find no room are left out.
+fn paint_legibly(painter: &Painter, picture: &Picture, lens: &Lens, palette: Palette) {
+    let small = |shape: &&Shape| picture_letters::is_small(shape, lens.scale);
+    for shape in picture.shapes.iter().filter(|shape| !small(shape)) {
+        paint_shape(painter, shape, lens, palette);
+    }
+    let wide = |line: &str| {
+        let font = FontId::new(picture_letters::LEAST, FontFamily::Proportional);
+        painter.layout_no_wrap(line.to_owned(), font, Color32::BLACK).size().x
+    };
+    let blocks = picture_letters::blocks(picture.shapes.iter().filter(small));
+    for (block, place) in picture_letters::placed(&blocks, |at| lens.point(at), wide) {
+        match place {
+            Some(area) => paint_block(painter, block, area, palette),
+            None => block.shapes.iter().filter(|_| block.begins()).for_each(|shape| {
+                paint_shape(painter, shape, lens, palette);
+            }),
+        }
+    }
+}
+
+fn paint_block(painter: &Painter, block: &picture_letters::Block<'_>, area: Rect, palette: Palette) {
+    if block.ink != Ink::Suspect {
+        painter.rect_filled(area, 2.0, colour(palette, Ink::Paper).gamma_multiply(0.8));
+    }
+    for (at, line) in block.lines(area) {
+        let style = Lettering { size: picture_letters::LEAST, anchor: block.anchor, bold: false };
+        paint_text(painter, at, line, &style, colour(palette, block.ink));
     }
 }
 

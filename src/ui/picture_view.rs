@@ -277,7 +277,7 @@ fn labels(ui: &Ui, stage: &Stage<'_>, canvas: &Response, current: Option<&Hit>) 
     let under = pointer.and_then(|at| Some((at, stage.image.hit(stage.lens.unit(at))?)));
     let named = under.or_else(|| current.map(|hit| (stage.lens.point(hit.at), hit)));
     if let Some((at, hit)) = named {
-        plate(ui, stage.area, at, &hit.label);
+        plate(ui, stage.area, at, &hit.told());
     }
 }
 

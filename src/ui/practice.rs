@@ -1,28 +1,27 @@
 //! The practice bench: the program hides a fault and becomes the meter.
 
 use egui::{
-    CentralPanel, ComboBox, DragValue, Frame, Grid, Key, Label, Margin, Panel, Rect, RichText, ScrollArea,
-    TextEdit, Ui, vec2,
+    Align, CentralPanel, ComboBox, Frame, Grid, Key, Label, Margin, Panel, Rect, RichText, ScrollArea,
+    TextEdit, Ui, Vec2, vec2,
 };
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, Desk, Framing, Look, Spot};
 use super::bench::Bench;
-use super::practice_desk::{Bout, Hold, NextProbe, PracticeAction, PracticeDesk};
+use super::practice_desk::{Bout, PracticeAction, PracticeDesk};
+use super::practice_hold::Hold;
 use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
 };
-use super::{picture, practice_naming, practice_review, words};
-use crate::circuit::{ControlKind, Harness};
+use super::{picture, practice_hands, practice_naming, practice_review, words};
+use crate::circuit::Harness;
+use crate::draw::Sight;
 use crate::practice::{Difficulty, Practice, Progress};
-use crate::readings::{Mode, Stand};
 
 /// The width from which the meter and the picture stand side by side, in points.
 const WIDE: f32 = 860.0;
 /// The size of the meter's digits, in points.
 const DIGITS: f32 = 44.0;
-/// Where the dial can stand.
-const DIAL: [Mode; 5] = [Mode::Resistance, Mode::Continuity, Mode::Capacitance, Mode::Volts, Mode::Current];
 
 /// Shows the practice bench.
 pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -127,7 +126,7 @@ fn meter(ui: &mut Ui, bench: &dyn Bench, own: &mut PracticeDesk) {
 }
 
 /// Shows a word and what is chosen for it beside it.
-fn pick(ui: &mut Ui, name: &str, shown: &str, contents: impl FnOnce(&mut Ui)) {
+pub(super) fn pick(ui: &mut Ui, name: &str, shown: &str, contents: impl FnOnce(&mut Ui)) {
     ui.horizontal_wrapped(|ui| {
         let label = ui.add_sized(vec2(96.0, 20.0), Label::new(RichText::new(name).color(tokens(ui).soft)));
         let room = (ui.available_width() - 12.0).clamp(140.0, 420.0);
@@ -144,6 +143,7 @@ pub(super) fn progress(ui: &mut Ui, progress: &Progress) {
         soft(ui, "Nothing has been played yet.");
         return;
     }
+    small(ui, "A bit is what halves what may be wrong: 3 bits leave one of 8.");
     Grid::new("practice progress").striped(true).spacing(vec2(18.0, 4.0)).show(ui, |ui| {
         for word in ["Level", "Played", "Found", "Minutes", "Bits a minute", "Found of the last"] {
             soft(ui, word);
@@ -198,20 +198,18 @@ fn play(ui: &mut Ui, bout: &mut Bout, desk: &mut Desk, frame: Frame, out: &mut V
 /// Shows the complaint, the meter and what can be done beside it.
 fn bench(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
     fact(ui, "Customer", &format!("“{}”", game.complaint()));
-    fact(ui, "Hold-on", &words::minutes(game.minutes()));
+    fact(ui, "Hands-on", &words::minutes(game.minutes()));
     display(ui, game, bout);
-    note(ui, game, desk, out);
-    card(ui, |ui| hands(ui, game, &mut bout.hands));
-    let ready = !bout.hands.red.is_empty() && !bout.hands.black.is_empty();
-    if key_button(ui, "Put the probes on", "Ctrl+Enter", true).clicked() {
-        out.push(Action::Practice(PracticeAction::Measure));
-    }
-    if !ready {
-        small(ui, "Click two terminals in the picture, or choose them from the lists.");
-    }
-    card(ui, |ui| senses(ui, game, &mut bout.hands, out));
+    note(ui, bout.shows_now(), desk, out);
+    put_on(ui, game, bout, out);
+    card(ui, |ui| practice_hands::hands(ui, game, &mut bout.hands));
+    card(ui, |ui| practice_hands::senses(ui, game, &mut bout.hands, out));
     ui.horizontal_wrapped(|ui| {
-        if ui.button("Hint").on_hover_text("The leading suspects; it is counted").clicked() {
+        if ui
+            .button("Hint")
+            .on_hover_text("First what a healthy one reads, then the suspects; it is counted")
+            .clicked()
+        {
             out.push(Action::Practice(PracticeAction::Hint));
         }
         if key_button(ui, "Name the fault…", "F7", bout.naming.is_none()).clicked() {
@@ -222,18 +220,35 @@ fn bench(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &m
         }
     });
     if !bout.hints.is_empty() {
-        section(ui, &format!("Hint {}", game.hints()));
+        let mut last = section(ui, &format!("Hint {}", game.hints()));
         for hint in &bout.hints {
-            ui.add(Label::new(hint).wrap());
+            last = ui.add(Label::new(hint).wrap());
         }
+        if std::mem::take(&mut bout.hinted) {
+            last.scroll_to_me(Some(Align::Max));
+        }
+    }
+}
+
+/// Shows the button that reads, and why it is to be pressed when it is.
+fn put_on(ui: &mut Ui, game: &Practice, bout: &Bout, out: &mut Vec<Action>) {
+    let pressed = key_button(ui, "Put the probes on", "Ctrl+Enter", true).clicked();
+    if pressed || bout.unread() {
+        out.push(Action::Practice(PracticeAction::Measure));
+    }
+    let placed = game.placed().filter(|_| bout.shows_now());
+    if !bout.hands.complete() {
+        small(ui, "Click two terminals in the picture, or choose them from the lists: it is read at once.");
+    } else if placed.is_some_and(|(measurement, _)| *measurement != bout.hands.measurement()) {
+        small(ui, "The dial, a control or something else is set anew: put the probes on again to read so.");
     }
 }
 
 fn display(ui: &mut Ui, game: &Practice, bout: &Bout) {
     let edge = egui::Stroke::new(1.5, tokens(ui).edge);
     framed(ui, tokens(ui).well, edge, |ui| {
-        let Some((measurement, shown)) = game.placed() else {
-            soft(ui, "The meter is on; the probes lie on the bench.");
+        let Some((measurement, shown)) = game.placed().filter(|_| bout.shows_now()) else {
+            soft(ui, resting(&bout.hands));
             return;
         };
         small(ui, measurement.sentence(game.harness()));
@@ -241,11 +256,23 @@ fn display(ui: &mut Ui, game: &Practice, bout: &Bout) {
         let ms = millis(now - bout.since.unwrap_or(now));
         ui.add(Label::new(RichText::new(shown.at(ms)).size(DIGITS).color(tokens(ui).ink)).wrap());
         if let Some((low, high)) = shown.recorded(ms) {
-            soft(ui, format!("Recorded: lowest {low}, highest {high}"));
+            let steady = low == high;
+            let all = format!("Recorded: lowest {low}, highest {high}");
+            soft(ui, if steady { format!("Recorded: {low} all the time") } else { all });
         } else if ms < shown.settled_after() {
             small(ui, "The digits have not settled yet.");
         }
     });
+}
+
+/// Says which probes lie on the bench.
+fn resting(hands: &Hold) -> &'static str {
+    match (hands.red.is_empty(), hands.black.is_empty()) {
+        (true, true) => "The meter is on; the probes lie on the bench.",
+        (true, false) => "The meter is on; the red probe lies on the bench.",
+        (false, true) => "The meter is on; the black probe lies on the bench.",
+        (false, false) => "The meter is on; nothing was read here.",
+    }
 }
 
 /// Returns seconds as whole milliseconds; nothing for a time to come.
@@ -254,8 +281,7 @@ fn millis(seconds: f64) -> u64 {
     u64::try_from(since.as_millis()).unwrap_or(u64::MAX)
 }
 
-fn note(ui: &mut Ui, game: &Practice, desk: &mut Desk, out: &mut Vec<Action>) {
-    let measured = game.placed().is_some();
+fn note(ui: &mut Ui, measured: bool, desk: &mut Desk, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("I note");
         let width = (ui.available_width() - 96.0).max(120.0);
@@ -282,87 +308,6 @@ fn note(ui: &mut Ui, game: &Practice, desk: &mut Desk, out: &mut Vec<Action>) {
     };
 }
 
-/// Shows where probes, dial and controls are to be.
-fn hands(ui: &mut Ui, game: &Practice, hands: &mut Hold) {
-    let harness = game.harness();
-    let next = if hands.next == NextProbe::Red { "red" } else { "black" };
-    terminal(ui, game, "Red probe", &mut hands.red);
-    terminal(ui, game, "Black probe", &mut hands.black);
-    ui.horizontal_wrapped(|ui| {
-        small(ui, format!("A click in the picture puts the {next} probe on."));
-        if ui.small_button("The other one").accessible_name("Put the other probe on next").clicked() {
-            hands.next = if hands.next == NextProbe::Red { NextProbe::Black } else { NextProbe::Red };
-        }
-    });
-    pick(ui, "Dial", hands.mode.title(), |ui| {
-        for mode in DIAL {
-            ui.selectable_value(&mut hands.mode, mode, mode.title());
-        }
-    });
-    for control in &harness.controls {
-        match &control.kind {
-            ControlKind::Knob => knob(ui, hands, &control.name),
-            ControlKind::Selector(positions) => switch(ui, hands, &control.name, positions),
-        }
-    }
-    optional(ui, harness, "Move it", "nothing is moved", &game.flexes(), &mut hands.flex);
-    optional(ui, harness, "Lift an end", "nothing is lifted", &game.lifts(), &mut hands.lifted);
-}
-
-fn terminal(ui: &mut Ui, game: &Practice, name: &str, chosen: &mut String) {
-    let harness = game.harness();
-    let known = harness.terminal(chosen).map(|id| harness[id].title.as_str());
-    pick(ui, name, known.unwrap_or("on the bench"), |ui| {
-        for id in game.terminals() {
-            let terminal = &harness[id];
-            ui.selectable_value(chosen, terminal.name.clone(), terminal.title.as_str());
-        }
-    });
-}
-
-fn knob(ui: &mut Ui, hands: &mut Hold, name: &str) {
-    let mut dial = match hands.setting.0.get(name) {
-        Some(Stand::Knob(dial)) => *dial,
-        _ => 10,
-    };
-    ui.horizontal(|ui| {
-        let text = Label::new(RichText::new(name).color(tokens(ui).soft)).truncate();
-        let label = ui.add_sized(vec2(96.0, 20.0), text);
-        let value = ui.add(DragValue::new(&mut dial).range(0..=10).speed(0.1));
-        if value.labelled_by(label.id).changed() {
-            hands.setting.0.insert(name.to_owned(), Stand::Knob(dial));
-        }
-    });
-}
-
-fn switch(ui: &mut Ui, hands: &mut Hold, name: &str, positions: &[String]) {
-    let shown = hands.setting.0.get(name).map(ToString::to_string).unwrap_or_default();
-    pick(ui, name, &shown, |ui| {
-        for position in positions {
-            if ui.selectable_label(*position == shown, position.as_str()).clicked() {
-                hands.setting.0.insert(name.to_owned(), Stand::At(position.clone()));
-            }
-        }
-    });
-}
-
-fn optional(
-    ui: &mut Ui,
-    harness: &Harness,
-    name: &str,
-    none: &str,
-    all: &[String],
-    chosen: &mut Option<String>,
-) {
-    let shown = chosen.as_deref().map_or(none, |chosen| title(harness, chosen)).to_owned();
-    pick(ui, name, &shown, |ui| {
-        ui.selectable_value(chosen, None, none);
-        for known in all {
-            ui.selectable_value(chosen, Some(known.clone()), title(harness, known));
-        }
-    });
-}
-
 /// Returns what a person calls a part, a terminal or a conductor.
 pub(super) fn title<'a>(harness: &'a Harness, name: &'a str) -> &'a str {
     let part = harness.part(name).map(|id| harness[id].title.as_str());
@@ -371,40 +316,67 @@ pub(super) fn title<'a>(harness: &'a Harness, name: &'a str) -> &'a str {
     part.or_else(terminal).or_else(link).unwrap_or(name)
 }
 
-/// Shows what can be looked at and listened to.
-fn senses(ui: &mut Ui, game: &Practice, hands: &mut Hold, out: &mut Vec<Action>) {
-    let harness = game.harness();
-    pick(ui, "Part", title(harness, &hands.part.clone()), |ui| {
-        for part in &harness.parts {
-            ui.selectable_value(&mut hands.part, part.name.clone(), part.title.as_str());
-        }
-    });
-    if ui.button("Look at it").clicked() {
-        out.push(Action::Practice(PracticeAction::Look(hands.part.clone())));
-    }
-    let questions = game.questions();
-    let shown = questions.get(hands.question).map_or("", |(words, _)| words.as_str());
-    pick(ui, "By ear", shown, |ui| {
-        for (index, (words, _)) in questions.iter().enumerate() {
-            ui.selectable_value(&mut hands.question, index, words.as_str());
-        }
-    });
-    if ui.button("Listen").clicked() {
-        out.push(Action::Practice(PracticeAction::Listen(hands.question)));
-    }
-}
-
 fn drawing(ui: &mut Ui, bout: &Bout, desk: &mut Desk, area: Rect, out: &mut Vec<Action>) {
     let Some((_, image)) = &bout.picture else { return };
+    views(ui, bout, desk, out);
+    let top = ui.cursor().min;
+    let size = vec2(area.width(), (area.max.y - top.y).max(120.0));
+    let area = Rect::from_min_size(top, size);
     let Some(hit) = picture::clickable(ui, image, &mut desk.look, area) else { return };
     let game = bout.game.borrow();
     let terminal = hit.terminal.map(|id| PracticeAction::Touch(game.harness()[id].name.clone()));
     let link = hit.link.map(|id| PracticeAction::Point(game.harness()[id].name.clone()));
-    out.extend(terminal.or(link).map(Action::Practice));
+    let part = hit.part.map(|id| PracticeAction::Offer(game.harness()[id].name.clone()));
+    out.extend(terminal.or(link).or(part).map(Action::Practice));
+}
+
+/// Shows how the picture can be looked at.
+fn views(ui: &mut Ui, bout: &Bout, desk: &mut Desk, out: &mut Vec<Action>) {
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Whole").accessible_name("Show the whole picture").clicked() {
+            desk.look = Look::at(Framing::Whole);
+        }
+        if ui.button("Probes").accessible_name("Show the part with the probes").clicked() {
+            desk.look = Look::at(Framing::Marks);
+        }
+        for (name, factor) in [("Larger", 1.25), ("Smaller", 0.8)] {
+            if ui.button(name).clicked() {
+                picture::zoom_about(&mut desk.look, factor, Vec2::ZERO);
+            }
+        }
+        let sight = bout.sight;
+        let front = Sight { from_front: !sight.from_front, ..sight };
+        let left = Sight { left_handed: !sight.left_handed, ..sight };
+        for (name, on, turned) in
+            [("Front", sight.from_front, front), ("Left-handed", sight.left_handed, left)]
+        {
+            if ui.selectable_label(on, name).clicked() {
+                out.push(Action::Practice(PracticeAction::See(turned)));
+            }
+        }
+    });
+}
+
+/// Offers the lugs of the part that was clicked in the picture.
+fn offered(ui: &mut Ui, game: &Practice, bout: &Bout, out: &mut Vec<Action>) {
+    let harness = game.harness();
+    let Some(part) = bout.offered.as_deref().and_then(|name| harness.part(name)) else { return };
+    section(ui, &format!("Lugs of the {}", harness[part].title));
+    ui.horizontal_wrapped(|ui| {
+        for id in harness[part].terminals.iter().filter(|id| harness[**id].probe) {
+            if ui.button(harness[*id].title.as_str()).clicked() {
+                out.push(Action::Practice(PracticeAction::Touch(harness[*id].name.clone())));
+            }
+        }
+    });
+    if !harness[part].terminals.iter().any(|id| harness[*id].probe) {
+        soft(ui, "No probe reaches any of them.");
+    }
 }
 
 /// Shows the choice of faults while one is named, and what was done so far otherwise.
 fn beside(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
+    offered(ui, game, bout, out);
     if bout.naming.is_some() {
         return practice_naming::show(ui, game, bout, desk, out);
     }

@@ -10,11 +10,12 @@ use egui::Context;
 
 use super::action::{Desk, Look, Spot};
 use super::bench::Bench;
+use super::practice_hold::Hold;
 use super::practice_make::{Arriving, arrived, begin};
-use crate::circuit::{Harness, PlaceId};
-use crate::draw::{Marks, Picture, Plan};
+use crate::circuit::PlaceId;
+use crate::draw::{Marks, Picture, Plan, Sight};
 use crate::practice::{Difficulty, Played, Practice, Progress, Review, ReviewStep, UPDATE};
-use crate::readings::{Measurement, Mode, Setting};
+use crate::readings::{Measurement, Mode};
 use crate::session::PracticeFile;
 use crate::workbench::answer_in_words;
 
@@ -34,6 +35,10 @@ pub enum PracticeAction {
     Again,
     /// A terminal was touched in the picture.
     Touch(String),
+    /// The body of the part of this name was clicked in the picture.
+    Offer(String),
+    /// See the wiring another way.
+    See(Sight),
     /// A conductor was pointed at in the picture.
     Point(String),
     /// Put the probes on as they are chosen.
@@ -56,39 +61,6 @@ pub enum PracticeAction {
     GiveUp,
 }
 
-/// Which of the two probes is put on by the next touch.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum NextProbe {
-    /// The red one.
-    #[default]
-    Red,
-    /// The black one.
-    Black,
-}
-
-/// How the meter and the instrument are set before the probes are put on.
-#[derive(Clone, Debug)]
-pub struct Hold {
-    /// The terminal under the red probe; empty when it lies on the bench.
-    pub red: String,
-    /// The terminal under the black probe.
-    pub black: String,
-    /// Where the dial stands.
-    pub mode: Mode,
-    /// What is moved meanwhile.
-    pub flex: Option<String>,
-    /// The conductor of which one end is lifted.
-    pub lifted: Option<String>,
-    /// Where the controls stand.
-    pub setting: Setting,
-    /// Which probe the next touch puts on.
-    pub next: NextProbe,
-    /// The part to be looked at.
-    pub part: String,
-    /// The question to be asked.
-    pub question: usize,
-}
-
 /// What is being named.
 #[derive(Clone, Debug, Default)]
 pub struct Naming {
@@ -98,6 +70,8 @@ pub struct Naming {
     pub place: Option<String>,
     /// The ids that are chosen.
     pub chosen: Vec<String>,
+    /// Whether it was named once and only has to be said for sure.
+    pub sure: bool,
 }
 
 /// One instrument on the practice bench.
@@ -109,20 +83,29 @@ pub struct Bout {
     pub hands: Hold,
     /// When the probes were put on, in seconds of the window's clock.
     pub since: Option<f64>,
-    /// What the last hint said.
+    /// What the last hint said, since the last reading.
     pub hints: Vec<String>,
+    /// Whether a hint has just come and is to be brought into sight.
+    pub hinted: bool,
+    /// The part whose lugs are offered, by name.
+    pub offered: Option<String>,
+    /// How the wiring is looked at.
+    pub sight: Sight,
     /// What is being named, while it is.
     pub naming: Option<Naming>,
     /// The picture, and the probes and steps that it was drawn for.
     pub picture: Option<(Drawn, Rc<Picture>)>,
     /// Both ways, once the program has played its own.
     pub review: Option<Result<Rc<Review>, String>>,
+    put_by: Option<Naming>,
+    /// The probes and the range that were read or tried last.
+    tried: Option<(String, String, Option<usize>)>,
     playing: Option<Arriving<Vec<ReviewStep>>>,
     plan: Rc<Plan>,
 }
 
-/// What a picture was drawn for: red, black, lifted and how many places are open.
-type Drawn = (String, String, Option<String>, usize);
+/// What a picture was drawn for: red, black, lifted, how many places are open, and how it is looked at.
+type Drawn = (String, String, Option<String>, usize, Sight);
 
 /// The practice bench.
 #[derive(Clone, Debug, Default)]
@@ -161,50 +144,44 @@ impl PracticeDesk {
     }
 }
 
-impl Hold {
-    fn new(harness: &Harness) -> Self {
-        Self {
-            red: String::new(),
-            black: String::new(),
-            mode: Mode::Resistance,
-            flex: None,
-            lifted: None,
-            setting: Setting::reference(harness),
-            next: NextProbe::Red,
-            part: harness.parts.first().map(|part| part.name.clone()).unwrap_or_default(),
-            question: 0,
-        }
-    }
-
-    /// Puts the next probe on a terminal; the other one is next.
-    fn touch(&mut self, terminal: String) {
-        match self.next {
-            NextProbe::Red => (self.red, self.next) = (terminal, NextProbe::Black),
-            NextProbe::Black => (self.black, self.next) = (terminal, NextProbe::Red),
-        }
-    }
-
-    fn measurement(&self) -> Measurement {
-        let (flex, lifted) = (self.flex.clone(), self.lifted.clone());
-        let plain = Measurement::ohms(&self.red, &self.black, self.setting.clone());
-        Measurement { mode: self.mode, flex, lifted, ..plain }
-    }
-}
-
 impl Bout {
     fn new(game: Practice) -> Self {
-        let (hands, plan) = (Hold::new(game.harness()), Rc::new(Plan::new(game.harness())));
+        let plan = Rc::new(Plan::new(game.harness()));
+        let hands = Hold::new(game.harness(), game.meter());
         Self {
             game: Rc::new(RefCell::new(game)),
             hands,
             since: None,
             hints: Vec::new(),
+            hinted: false,
+            offered: None,
+            sight: Sight::default(),
             naming: None,
             picture: None,
             review: None,
+            put_by: None,
+            tried: None,
             playing: None,
             plan,
         }
+    }
+}
+
+impl Bout {
+    /// Returns whether both probes are on and were not read there yet.
+    pub(super) fn unread(&self) -> bool {
+        let hands = &self.hands;
+        let tried = |(red, black, range): &(String, String, Option<usize>)| {
+            *red == hands.red && *black == hands.black && *range == hands.range
+        };
+        self.naming.is_none() && hands.complete() && !self.tried.as_ref().is_some_and(tried)
+    }
+
+    /// Returns whether what is on the display is read where the probes are now.
+    pub(super) fn shows_now(&self) -> bool {
+        let game = self.game.borrow();
+        let at = |m: &Measurement| m.red == self.hands.red && m.black == self.hands.black;
+        game.placed().is_some_and(|(measurement, _)| at(measurement))
     }
 }
 
@@ -212,6 +189,7 @@ impl Bout {
 pub(super) fn carry_out(ctx: &Context, bench: &dyn Bench, desk: &mut Desk, asked: PracticeAction) {
     let focus = match asked {
         PracticeAction::Touch(_) | PracticeAction::Point(_) => None,
+        PracticeAction::Offer(_) | PracticeAction::See(_) => None,
         PracticeAction::Look(_) | PracticeAction::Listen(_) | PracticeAction::Choose(_) => None,
         PracticeAction::Close => Some(Spot::Start),
         _ => Some(Spot::Home),
@@ -274,19 +252,25 @@ fn at_the_bench(
     }
     let Some(bout) = &mut own.bout else { return Ok(None) };
     match asked {
-        PracticeAction::Touch(name) => touch(bout, name),
-        PracticeAction::Point(name) => point(bout, name),
-        PracticeAction::Measure => {
-            measure(bout)?;
-            bout.since = Some(ctx.input(|input| input.time));
-            desk.entry.clear();
-            desk.echo = None;
+        PracticeAction::Touch(name) => {
+            touch(bout, name);
+            if bout.unread() {
+                measure(ctx, bout, desk)?;
+            }
         }
+        PracticeAction::Offer(part) => bout.offered = Some(part),
+        PracticeAction::See(sight) => bout.sight = sight,
+        PracticeAction::Point(name) => point(bout, name),
+        PracticeAction::Measure => measure(ctx, bout, desk)?,
         PracticeAction::Note => return note(bout, desk),
         PracticeAction::Listen(index) => return listen(bout, index),
         PracticeAction::Look(part) => return look(bout, &part),
-        PracticeAction::Hint => hint(bout),
-        PracticeAction::Naming(on) => bout.naming = on.then(Naming::default),
+        PracticeAction::Hint => hint(bout)?,
+        PracticeAction::Naming(true) => {
+            let known = bout.naming.take().or_else(|| bout.put_by.take());
+            bout.naming = Some(Naming { sure: false, ..known.unwrap_or_default() });
+        }
+        PracticeAction::Naming(false) => bout.put_by = bout.naming.take().or_else(|| bout.put_by.take()),
         PracticeAction::Choose(id) => choose(bout, id),
         _ => {}
     }
@@ -294,6 +278,7 @@ fn at_the_bench(
 }
 
 fn touch(bout: &mut Bout, name: String) {
+    bout.offered = None;
     match &mut bout.naming {
         Some(naming) => naming.place = Some(name),
         None => bout.hands.touch(name),
@@ -306,14 +291,23 @@ fn point(bout: &mut Bout, name: String) {
     }
 }
 
-fn measure(bout: &mut Bout) -> Result<(), String> {
-    if bout.hands.red.is_empty() || bout.hands.black.is_empty() {
+fn measure(ctx: &Context, bout: &mut Bout, desk: &mut Desk) -> Result<(), String> {
+    if !bout.hands.complete() {
         return Err(
             "Put both probes on first: click two terminals, or choose them from the lists.".to_owned()
         );
     }
-    let measured = bout.game.borrow_mut().measure(bout.hands.measurement()).map(|_| ());
-    measured.map_err(|error| error.to_string())
+    bout.tried = Some((bout.hands.red.clone(), bout.hands.black.clone(), bout.hands.range));
+    {
+        let mut game = bout.game.borrow_mut();
+        game.turn(bout.hands.range);
+        game.measure(bout.hands.measurement()).map(|_| ()).map_err(|error| error.to_string())?;
+    }
+    bout.hints.clear();
+    bout.since = Some(ctx.input(|input| input.time));
+    desk.entry.clear();
+    desk.echo = None;
+    Ok(())
 }
 
 fn note(bout: &mut Bout, desk: &mut Desk) -> Said {
@@ -321,7 +315,11 @@ fn note(bout: &mut Bout, desk: &mut Desk) -> Said {
     if text.is_empty() {
         return Err("Nothing is typed yet. What does the meter show?".to_owned());
     }
+    if !bout.shows_now() {
+        return Err("The probes are off: put both on before something is noted.".to_owned());
+    }
     let found = bout.game.borrow_mut().note(&text).map_err(|error| error.to_string())?;
+    bout.hints.clear();
     desk.entry.clear();
     desk.echo = None;
     Ok(Some(format!("Noted: {found}")))
@@ -332,6 +330,7 @@ fn listen(bout: &mut Bout, index: usize) -> Said {
     let Some((words, mut measurement)) = game.questions().into_iter().nth(index) else { return Ok(None) };
     measurement.setting = bout.hands.setting.clone();
     let said = game.listen(&measurement).map_err(|error| error.to_string())?;
+    bout.hints.clear();
     Ok(Some(format!("{words} {}.", answer_in_words(said))))
 }
 
@@ -340,15 +339,24 @@ fn look(bout: &mut Bout, part: &str) -> Said {
     Ok(Some(format!("Looked at: {seen}.")))
 }
 
-fn hint(bout: &mut Bout) {
+/// Shows a hint: at first what a healthy instrument reads, and the suspects only when another one is asked for.
+fn hint(bout: &mut Bout) -> Result<(), String> {
+    bout.hinted = true;
+    if bout.hints.is_empty() {
+        let here = bout.game.borrow_mut().hint_here().map_err(|error| error.to_string())?;
+        bout.hints = vec![here, "The next hint names the leading suspects.".to_owned()];
+        return Ok(());
+    }
     let suspects = bout.game.borrow_mut().hint();
     let words = |share| super::words::percent(share);
     bout.hints = suspects.iter().map(|s| format!("{}: {}", words(s.probability), s.sentence)).collect();
+    Ok(())
 }
 
 fn choose(bout: &mut Bout, id: String) {
     let most = bout.game.borrow().level().faults();
     let Some(naming) = &mut bout.naming else { return };
+    naming.sure = false;
     if let Some(index) = naming.chosen.iter().position(|known| *known == id) {
         naming.chosen.remove(index);
         return;
@@ -361,6 +369,13 @@ fn choose(bout: &mut Bout, id: String) {
 /// Ends the search, and begins to play the program's way beside the window.
 fn end(own: &mut PracticeDesk, asked: &PracticeAction) -> Said {
     let Some(bout) = &mut own.bout else { return Ok(None) };
+    if let (PracticeAction::Conclude, Some(naming)) = (asked, &mut bout.naming)
+        && !naming.chosen.is_empty()
+        && !naming.sure
+    {
+        naming.sure = true;
+        return Ok(None);
+    }
     {
         let mut game = bout.game.borrow_mut();
         let chosen = bout.naming.as_ref().map(|naming| naming.chosen.clone()).unwrap_or_default();
@@ -435,7 +450,7 @@ pub(super) fn refresh(desk: &mut Desk) {
     let Some(bout) = desk.practice.as_mut().and_then(|own| own.bout.as_mut()) else { return };
     let game = bout.game.borrow();
     let (hands, opened) = (&bout.hands, &game.stand().opened);
-    let shows = (hands.red.clone(), hands.black.clone(), hands.lifted.clone(), opened.len());
+    let shows = (hands.red.clone(), hands.black.clone(), hands.lifted.clone(), opened.len(), bout.sight);
     if bout.picture.as_ref().is_some_and(|(drawn, _)| *drawn == shows) {
         return;
     }
@@ -448,7 +463,7 @@ pub(super) fn refresh(desk: &mut Desk) {
         closed_places: closed.filter(|id| !harness[*id].outside && !opened.contains(id)).collect(),
         lifted: hands.lifted.as_deref().and_then(|name| harness.lifted(name)),
     };
-    let drawn = Rc::new(bout.plan.picture(harness, &marks));
+    let drawn = Rc::new(bout.plan.seen(bout.sight).picture(harness, &marks));
     drop(game);
     bout.picture = Some((shows, drawn));
 }

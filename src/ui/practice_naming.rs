@@ -1,6 +1,6 @@
 //! Naming what is wrong at the practice bench: a list that is searched by words or by a place in the picture.
 
-use egui::{Button, Ui, vec2};
+use egui::{Button, Label, Ui, vec2};
 
 use super::action::{Action, Desk};
 use super::practice::title;
@@ -10,6 +10,25 @@ use crate::practice::{Choice, Practice};
 
 /// So many of the faults that match a search are listed.
 const LISTED: usize = 60;
+
+/// Asks once more before what is named counts.
+fn sure(ui: &mut Ui, game: &Practice, chosen: &[String], out: &mut Vec<Action>) {
+    let named: Vec<String> = game
+        .choices()
+        .into_iter()
+        .filter(|choice| chosen.contains(&choice.id))
+        .map(|choice| format!("{} ({})", choice.sentence, choice.kind))
+        .collect();
+    ui.add(Label::new(format!("You name: {}. Sure?", named.join("; "))).wrap());
+    ui.horizontal_wrapped(|ui| {
+        if main_button(ui, "Yes, name it", true).clicked() {
+            out.push(Action::Practice(PracticeAction::Conclude));
+        }
+        if ui.button("No, choose again").clicked() {
+            out.push(Action::Practice(PracticeAction::Naming(true)));
+        }
+    });
+}
 
 /// Shows what may be wrong, to choose from.
 pub(super) fn show(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Desk, out: &mut Vec<Action>) {
@@ -30,6 +49,9 @@ pub(super) fn show(ui: &mut Ui, game: &Practice, bout: &mut Bout, desk: &mut Des
         None => {
             small(ui, "A click in the picture leaves what can be wrong there.");
         }
+    }
+    if naming.sure {
+        return sure(ui, game, &naming.chosen, out);
     }
     ui.horizontal_wrapped(|ui| {
         if main_button(ui, "Name it", !naming.chosen.is_empty()).clicked() {

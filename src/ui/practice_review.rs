@@ -76,10 +76,10 @@ fn ways(ui: &mut Ui, review: &Review) {
     fact(ui, "You", &total(&totals.mine));
     fact(ui, "Program", &total(&totals.advisor));
     let bound = format!(
-        "at least {:.1} readings and {:.1} min on average over single faults of this wiring",
+        "{:.1} readings and {:.1} min on average over single faults of this wiring",
         totals.bound.readings, totals.bound.minutes
     );
-    fact(ui, "Nobody", &bound);
+    fact(ui, "Fewest possible", &bound);
     if totals.hints > 0 {
         fact(ui, "Hints", &totals.hints.to_string());
     }

@@ -9,7 +9,7 @@ use super::action::{Desk, Overlay, Pane, Spot};
 use super::app::App;
 use super::paper_desk::PaperAction;
 use super::task::{Done, Task};
-use super::{audit_desk, finish, paper_work, picture_desk, start, tree_desk};
+use super::{audit_desk, finish, paper_ask, paper_work, picture_desk, start, tree_desk};
 use crate::readings::Access;
 use crate::workbench::Command;
 
@@ -117,10 +117,12 @@ impl App {
             Done::Opened(notices) => self.opened(notices),
             Done::Left => self.left(),
             Done::Written(path) => {
-                self.desk.told = Some(format!("The ticket was written to {}", path.display()));
+                let newer = paper_ask::newer(&path);
+                self.desk.told = Some(format!("The ticket was written to {}{newer}", path.display()));
             }
             Done::Copied(path) => {
-                self.desk.told = Some(format!("The copy was written to {}", path.display()));
+                let newer = paper_ask::newer(&path);
+                self.desk.told = Some(format!("The copy was written to {}{newer}", path.display()));
             }
             Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
             Done::Proposed(found) => tree_desk::proposed(&mut self.desk, *found),

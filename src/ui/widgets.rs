@@ -142,13 +142,17 @@ impl Field<'_> {
     pub fn show(&self, ui: &mut Ui, text: &mut String) -> Response {
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
-            let label = ui.label(self.label);
+            // A click on the label is meant for its field; Tab does not stop there.
+            let label = ui.add(egui::Label::new(self.label).sense(Sense::CLICK));
             let edit = match self.rows {
                 1 => TextEdit::singleline(text),
                 rows => TextEdit::multiline(text).desired_rows(rows).return_key(None),
             };
             let edit = edit.hint_text(self.hint).desired_width(f32::INFINITY).margin(Margin::symmetric(8, 6));
             let response = ui.add(edit).labelled_by(label.id);
+            if label.clicked() {
+                response.request_focus();
+            }
             if let Some(text) = self.problem {
                 problem(ui, text);
             }

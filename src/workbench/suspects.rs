@@ -110,7 +110,10 @@ pub(super) fn views(engine: &Engine, situation: &Situation) -> (Vec<SuspectView>
 fn view(engine: &Engine, situation: &Situation, ranked: &Ranked) -> SuspectView {
     let faults = named(engine, ranked);
     let harness = engine.harness();
-    let likely = || ranked.faults.iter().filter(|(_, p)| *p > WORTH_NAMING * ranked.probability);
+    // What leads with nothing wrong says of no place that it is bad.
+    let nothing = faults.first().is_some_and(|fault| fault.kind == Kind::NothingWrong);
+    let worth = move |(_, p): &&(FaultId, f64)| !nothing && *p > WORTH_NAMING * ranked.probability;
+    let likely = || ranked.faults.iter().filter(worth);
     let terminals: BTreeSet<_> = likely().flat_map(|(f, _)| &engine.model.catalogue[*f].terminals).collect();
     let links: BTreeSet<_> = likely().flat_map(|(f, _)| &engine.model.catalogue[*f].links).collect();
     SuspectView {

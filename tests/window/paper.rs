@@ -96,7 +96,7 @@ fn an_estimate_is_typed_recorded_and_taken_back_with_the_keyboard() {
     assert!(shows(&window, "Together: 28.50"));
     control(&mut window, Key::Enter);
     assert_eq!(paper(&window).estimate.as_deref(), Some("28.50, at most 28.50"));
-    assert!(shows(&window, "Estimate recorded"));
+    assert!(shows(&window, "Estimate recorded") && shows(&window, "Consent next"));
     control(&mut window, Key::Z);
     assert_eq!(paper(&window).estimate, None);
     control(&mut window, Key::B);
@@ -126,6 +126,7 @@ fn lines_come_and_go() {
     let home = tempfile::tempdir().unwrap();
     let mut window = window(home.path());
     click(&mut window, "Add a part");
+    assert!(window.get_by_label("Line 2: part").is_focused());
     into(&mut window, "Line 2: part", "jack");
     into(&mut window, "Line 2: price", "8.50");
     click(&mut window, "Remove line 1");
@@ -144,6 +145,10 @@ fn a_bill_over_what_was_agreed_to_is_warned_of() {
     control(&mut window, Key::Enter);
     assert!(shows(&window, "Who agreed? Write the name."));
     into(&mut window, "Who agrees", "the owner");
+    control(&mut window, Key::Enter);
+    assert!(shows(&window, "How was it agreed?"));
+    click(&mut window, "How");
+    click(&mut window, "on the telephone");
     control(&mut window, Key::Enter);
     assert_eq!(
         paper(&window).authorised.as_deref(),
@@ -241,10 +246,44 @@ fn the_shop_is_made_shown_and_sets_the_price_of_work() {
 }
 
 #[test]
+fn the_file_of_the_shop_is_written_from_its_fields() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = window(home.path());
+    click(&mut window, "Shop");
+    click(&mut window, "Write the shop's file");
+    assert!(shows(&window, "the name is empty"));
+    into(&mut window, "Name of the shop", "Invented \"Bench\"");
+    into(&mut window, "Price of an hour", "48");
+    click(&mut window, "Write the shop's file");
+    assert!(home.path().join("wirings").join("shop.ron").exists());
+    let known = window.state().desk().paper.as_ref().unwrap().known_shop();
+    assert_eq!(known.name, "Invented \"Bench\"");
+    click(&mut window, "Estimate");
+    into(&mut window, "Line 1: minutes", "30");
+    assert!(shows(&window, "24.00 by its minutes"), "half of 48");
+}
+
+#[test]
+fn a_press_on_a_label_is_for_its_field_and_one_on_nothing_for_none() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = window(home.path());
+    into(&mut window, "Line 1: minutes", "3");
+    let at = egui::pos2(1260.0, 980.0);
+    for pressed in [true, false] {
+        window.event(Event::PointerMoved(at));
+        let (button, modifiers) = (egui::PointerButton::Primary, egui::Modifiers::NONE);
+        window.event(Event::PointerButton { pos: at, button, pressed, modifiers });
+        settle(&mut window);
+    }
+    assert!(!window.get_by_label("Line 1: work").is_focused());
+}
+
+#[test]
 fn a_ticket_is_written_as_it_was_chosen() {
     let home = tempfile::tempdir().unwrap();
     let mut window = window(home.path());
     click(&mut window, "Ticket");
+    assert!(shows(&window, "It will have no letterhead") && shows(&window, "It will have no price"));
     control(&mut window, Key::Enter);
     assert!(shows(&window, "The copy was written to"));
     assert!(home.path().join("Invented-guitar-ticket-customer.pdf").exists());

@@ -129,6 +129,8 @@ fn what_is_named_is_judged_reviewed_and_counted_on_disk() {
     click(&mut window, "Name the fault…");
     click(&mut window, &format!("{} ({})", named.sentence, named.kind));
     click(&mut window, "Name it");
+    assert!(shows(&window, "Sure?") && bout(&window).game.borrow().verdict().is_none());
+    click(&mut window, "Yes, name it");
     assert!(shows(&window, "It was") && shows(&window, &named.sentence));
     wait(&mut window, "both ways", |window| shows(window, "What the program did"));
     assert!(shows(&window, "Bits unknown over hands-on minutes"));
@@ -139,6 +141,40 @@ fn what_is_named_is_judged_reviewed_and_counted_on_disk() {
     assert_eq!((tally.played, said), (1, None));
     click(&mut window, "Next instrument");
     assert!(shows(&window, "Found of the last"));
+}
+
+#[test]
+fn two_touches_are_read_at_once_and_a_body_offers_its_lugs() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = begun(home.path());
+    click(&mut window, "Front");
+    assert!(bout(&window).sight.from_front);
+    let titles: Vec<String> = {
+        let game = bout(&window).game.borrow();
+        ["plug.tip", "plug.sleeve"]
+            .map(|name| game.harness()[game.harness().terminal(name).unwrap()].title.clone())
+            .to_vec()
+    };
+    choose(&mut window, "Red probe", &titles[0]);
+    assert!(shows(&window, "the black probe lies on the bench"));
+    choose(&mut window, "Black probe", &titles[1]);
+    assert!(shows(&window, "tip of the plug to sleeve of the plug"), "read without another press");
+    click(&mut window, "Hint");
+    assert!(shows(&window, "a healthy one reads") && bout(&window).hints.len() == 2);
+}
+
+#[test]
+fn what_was_searched_for_stays_while_one_goes_on_measuring() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = begun(home.path());
+    click(&mut window, "Name the fault…");
+    window.get_by_label("Search").focus();
+    settle(&mut window);
+    window.get_by_label("Search").type_text("open");
+    settle(&mut window);
+    click(&mut window, "Go on measuring");
+    click(&mut window, "Name the fault…");
+    assert_eq!(bout(&window).naming.as_ref().map(|naming| naming.search.as_str()), Some("open"));
 }
 
 #[test]
