@@ -177,12 +177,12 @@ fn a_spot_of_two_suspects_shows_the_leading_share_and_none_under_a_probe() {
     let h = two_pickups();
     let spot = Spot::named(&h, "neck-volume.lug3").unwrap();
     let marks = Marks { suspects: vec![(spot, 0.63), (spot, 0.37)], ..Marks::default() };
-    let plain = crate::draw::picture(&h, &marks);
+    let plain = picture(&h, &marks);
     let (leading, sum) = (crate::units::show_percent(0.63), crate::units::show_percent(1.0));
     assert!(
         texts(&plain.shapes).contains(&leading.as_str()) && !texts(&plain.shapes).contains(&sum.as_str())
     );
-    let probed = crate::draw::picture(&h, &Marks { red: h.terminal("neck-volume.lug3"), ..marks });
+    let probed = picture(&h, &Marks { red: h.terminal("neck-volume.lug3"), ..marks });
     assert!(!texts(&probed.shapes).contains(&leading.as_str()), "{:?}", texts(&probed.shapes));
 }
 

@@ -77,7 +77,7 @@ fn wide(ui: &mut Ui, view: &View, image: Option<&Picture>, desk: &mut Desk, out:
 fn suspect_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>) {
     section(ui, "Suspects");
     scrolled(ui, "suspect list", keyed(desk, Spot::Suspects), false, |ui| {
-        suspects::show(ui, view, desk, out)
+        suspects::show(ui, view, desk, out);
     });
 }
 
@@ -88,7 +88,7 @@ fn reading_list(ui: &mut Ui, view: &View, desk: &mut Desk, out: &mut Vec<Action>
         small(ui, format!("hands-on so far: {}", words::minutes(view.minutes)));
     });
     scrolled(ui, "reading list", keyed(desk, Spot::Readings), false, |ui| {
-        readings::show(ui, view, desk, out)
+        readings::show(ui, view, desk, out);
     });
 }
 

@@ -143,7 +143,7 @@ impl Field<'_> {
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
             // A click on the label is meant for its field; Tab does not stop there.
-            let label = ui.add(egui::Label::new(self.label).sense(Sense::CLICK));
+            let label = ui.add(Label::new(self.label).sense(Sense::CLICK));
             let edit = match self.rows {
                 1 => TextEdit::singleline(text),
                 rows => TextEdit::multiline(text).desired_rows(rows).return_key(None),
