@@ -1,8 +1,8 @@
 //! Lists of jobs.
 
+use super::audit::{By, came_back};
 use super::kept::owner;
 use super::summary::COLUMNS;
-use super::audit::{By, came_back};
 use super::{Archive, ArchiveError, Ending, Summary};
 use crate::readings::Symptom;
 
