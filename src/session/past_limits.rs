@@ -71,6 +71,17 @@ fn month_before(moment: &str) -> Option<String> {
     Some(format!("{year:04}-{month:02}"))
 }
 
+/// Returns the first and the last date of a row of jobs: a week by its Monday, or a month or a year.
+pub fn week_from(date: &str) -> Option<(String, String)> {
+    past_date(date).ok()?;
+    if date.len() < "2026-03-02".len() {
+        return Some((date.to_owned(), date.to_owned()));
+    }
+    let monday: jiff::civil::Date = date.parse().ok()?;
+    let sunday = monday.checked_add(jiff::Span::new().try_days(6_i64).ok()?).ok()?;
+    Some((date.to_owned(), sunday.to_string()))
+}
+
 /// Returns the day of a moment in words, such as `10 December 2025`; what is no moment comes back as it is.
 pub fn day_in_words(moment: &str) -> String {
     let day = moment.get(..10).and_then(|day| day.parse::<jiff::civil::Date>().ok());
@@ -145,6 +156,14 @@ mod tests {
         let dates = |moment: &str| Span::ALL.map(|span| span.date(moment));
         assert_eq!(dates("2026-01-31T09:00:00Z"), ["2026-01", "2025-12", "2026", ""]);
         assert_eq!(dates("2026-11-02T09:00:00Z"), ["2026-11", "2026-10", "2026", ""]);
+    }
+
+    #[test]
+    fn a_week_ends_with_its_sunday_and_a_month_with_itself() {
+        let span = |from: &str, to: &str| Some((from.to_owned(), to.to_owned()));
+        assert_eq!(week_from("2025-12-29"), span("2025-12-29", "2026-01-04"));
+        assert_eq!(week_from("2025-12"), span("2025-12", "2025-12"));
+        assert_eq!(week_from("unknown"), None);
     }
 
     #[test]
