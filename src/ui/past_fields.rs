@@ -89,10 +89,11 @@ fn choices(ui: &mut Ui, bench: &dyn Bench, own: &mut PastDesk) {
             }
         });
         if !technicians.is_empty() {
-            let shown = if form.technician.is_empty() { "everybody" } else { form.technician.as_str() };
-            pick(ui, "Technicians in the archive", &shown.to_owned(), |ui| {
+            let named = form.technician.as_str();
+            let shown = if named.is_empty() { "everybody" } else { named }.to_owned();
+            pick(ui, "Technicians in the archive", &shown, |ui| {
                 ui.selectable_value(&mut form.technician, String::new(), "everybody");
-                for name in technicians.iter() {
+                for name in &*technicians {
                     ui.selectable_value(&mut form.technician, name.clone(), name.as_str());
                 }
             });

@@ -78,13 +78,14 @@ fn head(ui: &mut Ui, job: &Summary) {
     let minutes = format!("{:.0} of search, {:.0} of repair", job.search_minutes, job.repair_minutes);
     let readings = format!("{}, {} skipped", job.readings, job.skipped);
     let named = |named: &Option<Named>| named.as_ref().map(|it| it.words().to_owned()).unwrap_or_default();
+    let last = named(&job.last);
     let first = if job.renamed { named(&job.first) } else { String::new() };
     let facts: [(&str, &str); 7] = [
         ("Technician", job.technician.trim()),
         ("Minutes", &minutes),
         ("Readings", &readings),
         ("Complaint", job.complaint.trim()),
-        ("Found", &named(&job.last)),
+        ("Found", &last),
         ("Named first", &first),
         ("Not proven", job.reason.trim()),
     ];
