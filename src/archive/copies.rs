@@ -49,7 +49,8 @@ impl Archive {
     ///
     /// When either cannot be read.
     pub fn names_in(&self, backup: &Path) -> Result<usize, ArchiveError> {
-        let gone: Vec<String> = self.rows("SELECT uid FROM job WHERE removed_at IS NOT NULL", &[], |row| row.get(0))?;
+        let gone: Vec<String> =
+            self.rows("SELECT uid FROM job WHERE removed_at IS NOT NULL", &[], |row| row.get(0))?;
         let gone: BTreeSet<String> = gone.into_iter().collect();
         check::file(backup)?;
         let failed = |why| told(RESTORING, backup, &why);

@@ -20,8 +20,7 @@ pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
 pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
 pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";
-pub(super) const RESTORE: &str =
-    "JSON: {\"jobs\", \"events\", \"set_aside\", \"names_back\"}; set_aside: where the archive is that was there before\n\
+pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"names_back\"}; set_aside: where the archive is that was there before\n\
      names_back: how many jobs have the customer again that was taken out before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
      The job file itself and backups made before still hold the name: delete them by hand.";

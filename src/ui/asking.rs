@@ -25,7 +25,7 @@ const LEFT: &str = "It was left before a file was chosen, so nothing was done wi
 /// Said when the system answers in the place of a person.
 const NO_DIALOG: &str = "No file dialog could be opened on this system, so nothing was done.";
 /// Nobody closes a dialog as soon as this.
-const NOBODY: Duration = Duration::from_millis(250);
+const NOBODY: Duration = Duration::from_millis(400);
 
 /// What is done with a file that is chosen.
 #[derive(Clone, Debug, PartialEq)]

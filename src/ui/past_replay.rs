@@ -43,7 +43,6 @@ fn step_to(step: usize) -> Action {
 /// Shows the job.
 pub(super) fn show(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, desk: &mut Desk, out: &mut Vec<Action>) {
     ui.add(Label::new(super::past::line(&(rerun.job.clone(), None))).wrap());
-    head(ui, &rerun.job);
     buttons(ui, rerun, desk, out);
     if ui.available_width() < WIDE {
         ScrollArea::vertical().show(ui, |ui| {
@@ -64,6 +63,7 @@ pub(super) fn show(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, desk: &mut Desk, 
 
 /// Shows what the job came to, and the step that is looked at.
 fn about(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, out: &mut Vec<Action>) {
+    head(ui, &rerun.job);
     past_files::one(ui, own, rerun, out);
     match rerun.replay.steps.get(rerun.at) {
         Some(step) => one(ui, step, rerun.replay.steps.len()),

@@ -159,6 +159,7 @@ fn a_first_name_that_was_not_the_last_counts() {
     put(&mut archive, &on("2026-03-02", "two"), NOW, narrowed);
     let rows = audit::renamed(&archive, &any(), By::All).unwrap();
     assert_eq!((rows.len(), rows[0].count, rows[0].n, rows[0].small), (1, 1, 2, true));
+    assert_eq!(archive.how_many(&Filter { renamed: true, ..any() }).unwrap(), 1);
     let job = archive.summary(&put_uid(&on("2026-03-02", "one"))).unwrap();
     assert_eq!((job.rounds, job.renamed, job.repair_minutes), (1, true, 40.0));
     assert_eq!(
@@ -197,6 +198,7 @@ fn an_instrument_that_comes_again_in_time_or_under_warranty_is_a_comeback() {
         (put_uid(&owned("2026-04-03", "late", "a")), put_uid(&owned("2026-01-02", "late", "a")));
     archive.set_warranty(&late, Some(&earlier)).unwrap();
     assert_eq!(count(&archive), (2, 8));
+    assert_eq!(archive.how_many(&Filter { came_back: true, ..any() }).unwrap(), 2);
     archive.set_warranty(&late, None).unwrap();
     assert_eq!(count(&archive), (1, 8));
     assert!(archive.set_warranty(&late, Some("nobody")).is_err());
