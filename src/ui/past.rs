@@ -5,7 +5,7 @@ use egui::{
     vec2,
 };
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, Desk};
 use super::bench::Bench;
 use super::past_desk::{PastAction, PastDesk, PastPage};
 use super::past_form::PastForm;
