@@ -1,5 +1,7 @@
 //! What a shop's owner asks of past jobs, as plain rows. Every row says from how many it comes.
 
+use std::collections::BTreeMap;
+
 use rusqlite::Row;
 use serde::Serialize;
 
@@ -35,7 +37,8 @@ pub enum By {
 }
 
 impl By {
-    fn column(self) -> &'static str {
+    /// Returns the expression on the summary `s` that jobs are put together by.
+    pub(super) fn column(self) -> &'static str {
         match self {
             Self::All => "'all'",
             Self::Kind => "coalesce(s.last_kind, 'none named')",
@@ -148,9 +151,31 @@ pub struct Bin {
 ///
 /// When the archive cannot be read.
 pub fn weeks(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveError> {
+    opened(archive, filter, "date(day, 'weekday 0', '-6 days')")
+}
+
+/// Returns the same for months, each as `2026-03` in the place of the Monday.
+///
+/// # Errors
+///
+/// When the archive cannot be read.
+pub fn months(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveError> {
+    opened(archive, filter, "substr(date(day), 1, 7)")
+}
+
+/// Returns the same for years, each as `2026` in the place of the Monday.
+///
+/// # Errors
+///
+/// When the archive cannot be read.
+pub fn years(archive: &Archive, filter: &Filter) -> Result<Vec<Week>, ArchiveError> {
+    opened(archive, filter, "substr(date(day), 1, 4)")
+}
+
+fn opened(archive: &Archive, filter: &Filter, span: &str) -> Result<Vec<Week>, ArchiveError> {
     let (condition, values) = filter.scan();
     let sql = format!(
-        "SELECT coalesce(date(day, 'weekday 0', '-6 days'), 'unknown') AS monday, sum(n), sum(closed) FROM \
+        "SELECT coalesce({span}, 'unknown') AS monday, sum(n), sum(closed) FROM \
          (SELECT {DAY} AS day, count(*) AS n, sum(s.ending <> 'open') AS closed \
          FROM summary s WHERE {condition} GROUP BY day) GROUP BY monday ORDER BY monday"
     );
@@ -228,13 +253,35 @@ pub fn unproven(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>,
 ///
 /// When the archive cannot be read.
 pub fn comebacks(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Rate>, ArchiveError> {
-    let came_back = format!(
+    rates(archive, filter, by, &came_back(), "1")
+}
+
+/// Returns the condition that the instrument of a closed job came back.
+pub(super) fn came_back() -> String {
+    format!(
         "(s.job IN (SELECT e.job FROM summary e CROSS JOIN summary l WHERE e.owner IS NOT NULL \
          AND l.owner IS NOT NULL AND l.owner = e.owner AND l.job <> e.job \
          AND l.opened_day >= e.closed_day AND l.opened_day <= e.closed_day + {COMEBACK_DAYS}) \
          OR s.job IN (SELECT j.id FROM job w JOIN job j ON j.uid = w.warranty_of WHERE w.warranty_of IS NOT NULL))"
+    )
+}
+
+/// Returns the plain sentence of each fault that was named last, by the fault's id; the same fault may have had several.
+///
+/// # Errors
+///
+/// When the archive cannot be read.
+pub fn sentences(archive: &Archive, filter: &Filter) -> Result<BTreeMap<String, String>, ArchiveError> {
+    let (condition, values) = filter.scan();
+    let sql = format!(
+        "SELECT s.* FROM summary s WHERE {condition} AND s.last_fault IS NOT NULL GROUP BY s.last_fault"
     );
-    rates(archive, filter, by, &came_back, "1")
+    let rows: Vec<(String, Option<String>)> = archive.rows(&sql, &values, |row| {
+        // An archive that may not be written can be of a version without sentences.
+        Ok((row.get("last_fault")?, row.get("last_sentence").unwrap_or_default()))
+    })?;
+    let told = |(fault, said): (String, Option<String>)| Some((fault, said.filter(|said| !said.is_empty())?));
+    Ok(rows.into_iter().filter_map(told).collect())
 }
 
 /// Returns how often each measurement was skipped, of all the times it was taken or skipped; the most skipped first.

@@ -1,5 +1,6 @@
 //! Backups of the archive, and putting one back.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::Duration;
@@ -40,6 +41,25 @@ impl Archive {
         let draft = draft_for(to);
         let copied = copy(&moment, &draft).map_err(failed).and_then(|()| holds(&draft, expected));
         finish(&draft, to, BACKING_UP, copied)
+    }
+
+    /// Returns how many jobs have lost their customer in this archive and have one in a backup of it.
+    ///
+    /// # Errors
+    ///
+    /// When either cannot be read.
+    pub fn names_in(&self, backup: &Path) -> Result<usize, ArchiveError> {
+        let gone: Vec<String> =
+            self.rows("SELECT uid FROM job WHERE removed_at IS NOT NULL", &[], |row| row.get(0))?;
+        let gone: BTreeSet<String> = gone.into_iter().collect();
+        check::file(backup)?;
+        let failed = |why| told(RESTORING, backup, &why);
+        let source = check::reading(backup)?;
+        let sql = "SELECT uid FROM job WHERE removed_at IS NULL";
+        let mut named = source.prepare(sql).map_err(failed)?;
+        let named = named.query_map([], |row| row.get::<_, String>(0)).map_err(failed)?;
+        let named = named.collect::<Result<Vec<_>, _>>().map_err(failed)?;
+        Ok(named.iter().filter(|uid| gone.contains(*uid)).count())
     }
 
     /// Puts a backup in the place of an archive, which is set aside if it is there. The backup is looked through first.

@@ -86,9 +86,10 @@ fn named(connection: &Connection, id: i64, which: &str, it: Option<&Named>) -> r
     let Some(it) = it else { return Ok(()) };
     let sql = format!(
         "UPDATE summary SET {which}_fault = ?2, {which}_kind = ?3, {which}_place = ?4, {which}_family = ?5, \
-         {which}_probability = ?6 WHERE job = ?1"
+         {which}_probability = ?6, {which}_sentence = ?7 WHERE job = ?1"
     );
-    connection.execute(&sql, params![id, it.fault, it.kind, it.place, it.family, it.probability])?;
+    let Named { fault, kind, place, family, probability, sentence } = it;
+    connection.execute(&sql, params![id, fault, kind, place, family, probability, sentence])?;
     Ok(())
 }
 

@@ -1,5 +1,6 @@
 //! Lists of jobs.
 
+use super::audit::{By, came_back};
 use super::kept::owner;
 use super::summary::COLUMNS;
 use super::{Archive, ArchiveError, Ending, Summary};
@@ -14,12 +15,18 @@ pub struct Filter {
     pub until: Option<String>,
     /// Of this wiring.
     pub wiring: Option<String>,
-    /// By this technician.
+    /// By this technician, whatever the capitals.
     pub technician: Option<String>,
     /// With this complaint, perhaps among others.
     pub complaint: Option<Symptom>,
     /// That stand so.
     pub ending: Option<Ending>,
+    /// Closed, and the instrument came back, as [`super::audit::comebacks`] counts it.
+    pub came_back: bool,
+    /// Closed, and the fault named last was another than the first.
+    pub renamed: bool,
+    /// That have this in common, as figures put them together.
+    pub common: Option<(By, String)>,
 }
 
 impl Filter {
@@ -30,17 +37,24 @@ impl Filter {
             ("s.opened_at >= ?", self.from.clone()),
             ("s.opened_at < ?", self.until.clone()),
             ("s.wiring = ?", self.wiring.clone()),
-            ("s.technician = ?", self.technician.as_ref().map(|name| name.trim().to_owned())),
+            ("s.technician = ? COLLATE NOCASE", self.technician.as_ref().map(|name| name.trim().to_owned())),
             ("instr(s.symptoms, ?) > 0", complaint),
             ("s.ending = ?", self.ending.map(|ending| ending.name().to_owned())),
         ];
-        let mut sql = vec!["1"];
+        let mut sql = vec!["1".to_owned()];
         let mut values = Vec::new();
         for (condition, value) in conditions {
             let Some(value) = value else { continue };
-            sql.push(condition);
+            sql.push(condition.to_owned());
             values.push(value);
         }
+        if let Some((by, name)) = &self.common {
+            sql.push(format!("{} = ?", by.column()));
+            values.push(name.clone());
+        }
+        let closed = |what: String| format!("(s.ending <> 'open' AND {what})");
+        sql.extend(self.came_back.then(|| closed(came_back())));
+        sql.extend(self.renamed.then(|| closed("s.renamed".to_owned())));
         (sql.join(" AND "), values)
     }
 
@@ -121,6 +135,41 @@ impl Archive {
         let (condition, values) = filter.sql();
         let sql = format!("SELECT count(*) FROM summary s WHERE {condition}");
         let found: Vec<u32> = self.rows(&sql, &values, |row| row.get(0))?;
+        Ok(found.first().copied().unwrap_or(0))
+    }
+
+    /// Returns when the first and the last of the jobs were opened that a filter lets pass.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn span(&self, filter: &Filter) -> Result<Option<(String, String)>, ArchiveError> {
+        let (condition, values) = filter.sql();
+        let sql = format!("SELECT min(s.opened_at), max(s.opened_at) FROM summary s WHERE {condition}");
+        let found: Vec<(Option<String>, Option<String>)> =
+            self.rows(&sql, &values, |row| Ok((row.get(0)?, row.get(1)?)))?;
+        Ok(found.into_iter().next().and_then(|(first, last)| first.zip(last)))
+    }
+
+    /// Returns the names of all technicians, each once, in order.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn technicians(&self) -> Result<Vec<String>, ArchiveError> {
+        let sql = "SELECT min(technician) FROM summary WHERE technician <> '' \
+                   GROUP BY technician COLLATE NOCASE ORDER BY technician COLLATE NOCASE";
+        self.rows(sql, &[], |row| row.get(0))
+    }
+
+    /// Returns how many jobs a customer has, by the name as it was written, whatever blanks stand around it.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn of_customer(&self, customer: &str) -> Result<u32, ArchiveError> {
+        let sql = "SELECT count(*) FROM summary WHERE trim(customer) = ?1 COLLATE NOCASE AND ?1 <> ''";
+        let found: Vec<u32> = self.rows(sql, &[customer.trim().to_owned()], |row| row.get(0))?;
         Ok(found.first().copied().unwrap_or(0))
     }
 

@@ -41,6 +41,9 @@ impl Ending {
 pub struct Named {
     /// The id of the first fault of the group.
     pub fault: String,
+    /// The suspect's plain sentence when it was named; empty where the archive is of an older program and may not be
+    /// written.
+    pub sentence: String,
     /// How it fails, without any name of one wiring.
     pub kind: String,
     /// The terminal, part or conductor.
@@ -49,6 +52,13 @@ pub struct Named {
     pub family: String,
     /// The probability of the group when it was named, 0 to 1.
     pub probability: f64,
+}
+
+impl Named {
+    /// Returns the fault in words: the sentence, or the id where there is none.
+    pub fn words(&self) -> &str {
+        if self.sentence.trim().is_empty() { &self.fault } else { self.sentence.trim() }
+    }
 }
 
 /// What a job comes to.
@@ -183,6 +193,7 @@ pub(super) fn small(number: usize) -> u32 {
 /// A naming as it stands in the events.
 struct Naming<'a> {
     faults: &'a [String],
+    sentence: &'a str,
     probability: f64,
 }
 
@@ -195,6 +206,7 @@ impl Naming<'_> {
             family: family(&kind).to_owned(),
             kind,
             fault,
+            sentence: self.sentence.to_owned(),
             probability: self.probability,
         }
     }
@@ -206,7 +218,9 @@ fn namings(job: &Job) -> Vec<Naming<'_>> {
 
 fn naming(record: &Record) -> Option<Naming<'_>> {
     match &record.event {
-        Event::Concluded { faults, probability, .. } => Some(Naming { faults, probability: *probability }),
+        Event::Concluded { faults, sentence, probability, .. } => {
+            Some(Naming { faults, sentence, probability: *probability })
+        }
         _ => None,
     }
 }
@@ -238,6 +252,7 @@ fn named_in(row: &Row<'_>, which: &str) -> rusqlite::Result<Option<Named>> {
     };
     Ok(Some(Named {
         fault,
+        sentence: row.get(column("sentence").as_str()).unwrap_or_default(),
         kind: row.get(column("kind").as_str())?,
         place: row.get(column("place").as_str())?,
         family: row.get(column("family").as_str())?,

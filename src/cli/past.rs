@@ -121,7 +121,7 @@ fn listed(found: &[FoundJob], total: u32) -> String {
 }
 
 fn row(job: &Summary) -> Vec<String> {
-    let found = job.last.as_ref().map_or_else(String::new, |named| short(&named.fault, 44));
+    let found = job.last.as_ref().map_or_else(String::new, |named| short(named.words(), 60));
     vec![
         plain(&job.uid),
         day(&job.opened_at),
@@ -168,7 +168,10 @@ fn show(place: &PastJobs, uid: &str) -> Answer {
 
 fn shown(job: &Summary) -> String {
     let named = |which: &Option<crate::archive::Named>| {
-        which.as_ref().map(|named| format!("{} ({})", plain(&named.fault), show_percent(named.probability)))
+        which.as_ref().map(|named| {
+            let chance = show_percent(named.probability);
+            format!("{} ({chance}; {})", short(named.words(), 400), plain(&named.fault))
+        })
     };
     let text = |text: &str| Some(short(text, 400)).filter(|text| !text.is_empty());
     let maybe = |value: &Option<String>| value.as_deref().and_then(text);

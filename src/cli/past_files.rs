@@ -119,12 +119,21 @@ fn backup(place: &PastJobs, to: &Path) -> Answer {
 
 fn restore(place: &PastJobs, from: &Path) -> Answer {
     let to = place.file()?;
+    // What is no sound archive is told by the restoring itself.
+    let back = place.names_in(from).unwrap_or_default();
     let restored = place.restore(from)?;
     let aside = restored.set_aside.map(|path| path.display().to_string());
     let was = aside.as_ref().map_or_else(String::new, |path| format!("; what was there is in {path}"));
     let Counts { jobs, events } = restored.holds;
-    let text = format!("{} holds {}{was}", to.display(), restored.holds);
-    Ok(Reply::new(text, json!({"jobs": jobs, "events": events, "set_aside": aside})))
+    let names = match back {
+        0 => String::new(),
+        more => format!(
+            "\nnote: {} had the customer taken out and has the name again; `lugwise past forget` takes it out",
+            counted(more as u64, "job")
+        ),
+    };
+    let text = format!("{} holds {}{was}{names}", to.display(), restored.holds);
+    Ok(Reply::new(text, json!({"jobs": jobs, "events": events, "set_aside": aside, "names_back": back})))
 }
 
 fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {

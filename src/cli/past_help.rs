@@ -3,7 +3,7 @@
 pub(super) const PAST: &str = "\
 JSON: {\"archive\", \"total\", \"jobs\": [a job]}; `lugwise past COMMAND --help` tells that of each command
   a job: {\"uid\", \"wiring\", \"instrument\", \"customer\", \"technician\", \"complaint\", \"symptoms\", \"opened_at\", \"closed_at\",
-  \"search_minutes\", \"repair_minutes\", \"first\", \"last\": {\"fault\", \"kind\", \"place\", \"family\", \"probability\"}, \"renamed\",
+  \"search_minutes\", \"repair_minutes\", \"first\", \"last\": {\"fault\", \"sentence\", \"kind\", \"place\", \"family\", \"probability\"}, \"renamed\",
   \"ending\": \"open\"|\"cured\"|\"unproven\", \"reason\", \"readings\", \"skipped\", \"rounds\", \"price\", \"warranty_of\",
   \"diverged_from\", \"removed_at\"}; found by words, also \"around\"
 WORDS that are also a command are searched for after `--`. UID is a job's name, or the beginning of one.
@@ -20,14 +20,15 @@ pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
 pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
 pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";
-pub(super) const RESTORE: &str =
-    "JSON: {\"jobs\", \"events\", \"set_aside\"}; set_aside: where the archive is that was there before";
+pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"names_back\"}; set_aside: where the archive is that was there before\n\
+     names_back: how many jobs have the customer again that was taken out before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
      The job file itself and backups made before still hold the name: delete them by hand.";
 pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\"}";
 pub(super) const FIGURES: &str = "\
 JSON: [{\"chart\", \"title\", \"by\", \"rows\": [..]}]; each row has \"n\", from how many it comes, and \"small\", whether these are few
 CHART: weeks, minutes, pareto, checks, renamed, comebacks, unproven, skipped or calibration; all of them when not given.
+Put together by fault, a row's name is the fault's id, and \"sentence\" tells it in words; text and csv have \"id\" last.
 Text that a spreadsheet could take for a formula gets an apostrophe in front in csv.";
 pub(super) const REPORT: &str = "JSON: {\"file\", \"bytes\", \"which\"}; a file is never written over";
 pub(super) const LEARNT: &str = "\

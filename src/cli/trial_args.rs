@@ -81,6 +81,18 @@ pub(super) struct Rehearsal {
     #[arg(long, value_name = "N", requires = "jobs", value_parser = at_least_one)]
     #[arg(allow_negative_numbers = true)]
     pub pool: Option<usize>,
+    /// The last day on which a job comes in, such as 2026-03-02; today when not given. They come in over ten years
+    #[arg(long, value_name = "DATE", requires = "jobs", value_parser = end_of_day)]
+    pub until: Option<i64>,
+}
+
+/// The moment after the last second of a day, in seconds since 1970.
+fn end_of_day(text: &str) -> Result<i64, String> {
+    let wrong = |_error| format!("\"{text}\" is no date; write one such as 2026-03-02");
+    let day: jiff::civil::Date = text.parse().map_err(wrong)?;
+    let next = day.tomorrow().map_err(wrong)?;
+    let midnight = next.to_zoned(jiff::tz::TimeZone::UTC).map_err(wrong)?;
+    Ok(midnight.timestamp().as_second())
 }
 
 /// How the next measurement is chosen, as it was written.

@@ -17,22 +17,26 @@ use super::{engine, jobs, priors};
 use crate::archive::Archive;
 use crate::job::{Event, Intake, Record};
 use crate::readings::Meter;
+use crate::session::moment;
 
 /// So many visits are played when nothing is said.
 const POOL: usize = 60;
 /// So many jobs are written at once.
 const AT_ONCE: usize = 1000;
-/// The jobs come in from 2016 to 2025; in seconds since 1970.
-const BEGIN: i64 = 1_451_606_400;
+/// The jobs come in over so many seconds: ten years, three of them leap years.
 const TEN_YEARS: i64 = 315_619_200;
-/// The moment at which the archive says that it was made.
-const MADE: &str = "2026-01-01T00:00:00Z";
+/// Seconds of a day.
+const DAY: i64 = 86_400;
+/// Said where a moment cannot be told.
+const UNTOLD: &str = "1970-01-01T00:00:00Z";
 /// Each customer comes so often on average, with one of so many instruments, to one of so many technicians.
 const VISITS: usize = 3;
 const INSTRUMENTS: u32 = 2;
 const TECHNICIANS: u32 = 6;
 /// The share of jobs that are not closed.
 const OPEN: f64 = 0.01;
+/// The share of jobs that are the instrument of the job before once more (invented).
+const COMES_BACK: f64 = 0.04;
 /// Seconds for everything that has no time of its own.
 const STEP: f64 = 20.0;
 
@@ -50,14 +54,21 @@ pub(super) fn make(asked: &Rehearsal, count: usize, file: &Path, quiet: bool) ->
         return Err(Failure::new("cannot play a visit: no fault of these wirings can be told")
             .with_hint("name other wirings"));
     }
-    let invented = Invented { pool: &pool, count, seed: asked.seed };
-    let events = written(&invented, &mut Archive::open(file, MADE)?, &Progress::new("jobs", quiet))?;
+    let end = asked.until.map_or_else(tomorrow, Ok)?;
+    let invented = Invented { pool: &pool, count, seed: asked.seed, begin: end - TEN_YEARS };
+    let events = written(&invented, &mut Archive::open(file, &told(end))?, &Progress::new("jobs", quiet))?;
     let name = file.display().to_string();
     let text = format!("{name} made: {count} jobs with {events} events, from {} visits", pool.len());
     let json = json!({
         "archive": name, "jobs": count, "events": events, "pool": pool.len(), "seed": asked.seed
     });
     Ok(Reply::new(text, json))
+}
+
+/// Returns when tomorrow begins, in seconds since 1970.
+fn tomorrow() -> Result<i64, Failure> {
+    let now = moment().parse::<jiff::Timestamp>().map_err(|why| Failure::told(&why))?;
+    Ok((now.as_second() / DAY + 1) * DAY)
 }
 
 /// Writes all jobs, and returns how many events they have.
@@ -115,45 +126,87 @@ struct Invented<'a> {
     pool: &'a [Vec<Record>],
     count: usize,
     seed: u64,
+    /// When the first may come in, in seconds since 1970.
+    begin: i64,
+}
+
+/// Whose instrument comes in, and which visit of the pool is played.
+struct Who {
+    customer: usize,
+    instrument: u32,
+    visit: usize,
 }
 
 impl Invented<'_> {
     /// Returns one of the jobs; the same number gives the same job.
     fn job(&self, number: usize) -> Vec<Record> {
-        let mut rng =
-            StdRng::seed_from_u64(self.seed ^ (number as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15));
-        let mut records = self.pool[rng.random_range(0..self.pool.len())].clone();
+        let mut rng = self.rng(number);
+        let who = self.who(number);
+        let mut records = self.pool[who.visit].clone();
         if rng.random_bool(OPEN) {
             records.pop();
         }
         let mut moment = self.opened(number, &mut rng) as f64;
         for record in &mut records {
-            self.invent(&mut record.event, &mut rng);
+            invent(&mut record.event, &who, &mut rng);
             record.at = told(moment as i64);
             moment += seconds(&record.event);
         }
         records
     }
 
+    fn rng(&self, number: usize) -> StdRng {
+        StdRng::seed_from_u64(self.seed ^ (number as u64 + 1).wrapping_mul(0x9E37_79B9_7F4A_7C15))
+    }
+
+    /// Returns whose instrument comes in. One that comes back is that of the job before, with another visit on its wiring.
+    fn who(&self, number: usize) -> Who {
+        let mut rng = StdRng::seed_from_u64(self.rng(number).random());
+        if number > 0 && rng.random_bool(COMES_BACK) {
+            let before = self.who(number - 1);
+            return Who { visit: self.on_the_wiring_of(before.visit, &mut rng), ..before };
+        }
+        let customers = self.count.div_ceil(VISITS).max(1);
+        Who {
+            customer: rng.random_range(1..=customers),
+            instrument: rng.random_range(1..=INSTRUMENTS),
+            visit: rng.random_range(0..self.pool.len()),
+        }
+    }
+
+    fn on_the_wiring_of(&self, visit: usize, rng: &mut StdRng) -> usize {
+        let wanted = wiring(&self.pool[visit]);
+        let is_same = |index: &usize| wiring(&self.pool[*index]) == wanted;
+        let same: Vec<usize> = (0..self.pool.len()).filter(is_same).collect();
+        same.get(rng.random_range(0..same.len().max(1))).copied().unwrap_or(visit)
+    }
+
     /// Returns when a job comes in: each in a part of the ten years of its own.
     fn opened(&self, number: usize, rng: &mut StdRng) -> i64 {
         let part = TEN_YEARS / i64::try_from(self.count.max(1)).unwrap_or(i64::MAX);
-        BEGIN + part * i64::try_from(number).unwrap_or(0) + rng.random_range(0..part.max(1))
+        self.begin + part * i64::try_from(number).unwrap_or(0) + rng.random_range(0..part.max(1))
     }
+}
 
-    fn invent(&self, event: &mut Event, rng: &mut StdRng) {
-        let Event::Started { intake, .. } = event else { return };
-        let customers = self.count.div_ceil(VISITS).max(1);
-        intake.customer = format!("invented customer {}", rng.random_range(1..=customers));
-        intake.instrument = format!("invented guitar {}", rng.random_range(1..=INSTRUMENTS));
-        intake.technician = format!("technician {}", rng.random_range(1..=TECHNICIANS));
+fn invent(event: &mut Event, who: &Who, rng: &mut StdRng) {
+    let Event::Started { intake, .. } = event else { return };
+    intake.customer = format!("invented customer {}", who.customer);
+    intake.instrument = format!("invented guitar {}", who.instrument);
+    intake.technician = format!("technician {}", rng.random_range(1..=TECHNICIANS));
+}
+
+/// Returns the name of a visit's wiring.
+fn wiring(visit: &[Record]) -> Option<&str> {
+    match &visit.first()?.event {
+        Event::Started { intake, .. } => Some(intake.wiring.as_str()),
+        _ => None,
     }
 }
 
 /// Returns a moment as it stands in jobs.
 fn told(seconds: i64) -> String {
     let moment = jiff::Timestamp::from_second(seconds);
-    moment.map_or_else(|_error| MADE.to_owned(), |at| at.strftime("%Y-%m-%dT%H:%M:%SZ").to_string())
+    moment.map_or_else(|_error| UNTOLD.to_owned(), |at| at.strftime("%Y-%m-%dT%H:%M:%SZ").to_string())
 }
 
 /// Returns how many seconds pass after an event.
@@ -173,7 +226,7 @@ mod tests {
     fn the_same_number_gives_the_same_job_and_each_has_a_moment_of_its_own() {
         let first = Record { at: String::new(), event: Event::Opened { place: "cavity".to_owned() } };
         let pool = vec![vec![first]];
-        let invented = |seed| Invented { pool: &pool, count: 400, seed };
+        let invented = |seed| Invented { pool: &pool, count: 400, seed, begin: 1_451_606_400 };
         let all: Vec<Vec<Record>> = (0..400).map(|number| invented(7).job(number)).collect();
         assert_eq!(all[3], invented(7).job(3));
         assert_ne!(all[3], invented(8).job(3));

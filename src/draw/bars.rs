@@ -33,8 +33,13 @@ pub struct Bar {
 
 /// Draws bars to one scale, in the order given; `title` and `about` are told to those who cannot see it.
 pub fn bars(title: &str, about: &str, bars: &[Bar], width: f32) -> Picture {
+    bars_to(title, about, bars, width, None)
+}
+
+/// Does the same to a scale that ends at `whole` at least, such as 1 for shares.
+pub fn bars_to(title: &str, about: &str, bars: &[Bar], width: f32, whole: Option<f64>) -> Picture {
     let shown = &bars[..bars.len().min(MOST)];
-    let scale = Scale::of(shown, width);
+    let scale = Scale::of(shown, width, whole);
     let mut shapes = Vec::new();
     let mut y = EDGE + ROW / 2.0;
     for bar in shown {
@@ -74,13 +79,13 @@ struct Scale {
 }
 
 impl Scale {
-    fn of(bars: &[Bar], width: f32) -> Self {
-        let one = text_width("m", SMALL);
+    fn of(bars: &[Bar], width: f32, whole: Option<f64>) -> Self {
+        let one = text_width("n", SMALL);
         let letters = ((width * NAMES) / one) as usize;
         let wide = |text: &str| text_width(text, SMALL);
         let names = bars.iter().map(|bar| wide(&cut(&bar.name, letters))).fold(0.0, f32::max);
         let values = bars.iter().map(|bar| wide(&value(bar))).fold(0.0, f32::max).min(width * VALUES);
-        let longest = bars.iter().flat_map(|bar| [Some(bar.value), bar.beside]).flatten();
+        let longest = bars.iter().flat_map(|bar| [Some(bar.value), bar.beside]).chain([whole]).flatten();
         let most = longest.filter(|value| value.is_finite()).fold(0.0, f64::max);
         Self {
             left: EDGE + names + EDGE,
@@ -115,6 +120,11 @@ impl Scale {
         shapes.push(words((end + EDGE / 2.0, y), value(bar), Anchor::Start));
         shapes
     }
+}
+
+/// Returns where the rows of bars lie in their picture, from the top: the first one's upper edge, and the height of each.
+pub fn rows_of_bars(bars: usize) -> impl Iterator<Item = (f32, f32)> {
+    (0..bars.min(MOST)).map(|row| (EDGE + row as f32 * ROW, ROW))
 }
 
 /// Returns a name on one line with at most so many letters.
@@ -160,6 +170,12 @@ mod tests {
                 assert!(min.0 >= 0.0 && min.0 + size.0 <= 640.0 && min.1 + size.1 <= picture.size.1);
             }
         }
+    }
+
+    #[test]
+    fn shares_are_drawn_to_the_whole() {
+        let to = |whole| widths(&bars_to("t", "", &[bar(0.25, false)], 640.0, whole))[0];
+        assert!((to(None) / to(Some(1.0)) - 4.0).abs() < 1e-3);
     }
 
     #[test]

@@ -32,7 +32,7 @@ mod tests;
 pub mod tree;
 mod wire;
 
-pub use bars::{Bar, bars};
+pub use bars::{Bar, bars, bars_to, rows_of_bars};
 pub use course::{CourseLine, course};
 pub use frame::Area as Rect;
 pub use hit::Hit;

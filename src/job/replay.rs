@@ -6,7 +6,7 @@ use super::{Band, Estimate, Event, Job, Outcome, ReadingId, Record, Speaker, Sta
 use crate::circuit::{self, Harness};
 use crate::readings::{Level, Measurement, Meter, Mode, Reading, Shown, echo};
 use crate::source::Source;
-use crate::units::{Ohms, show_price};
+use crate::units::{Ohms, show_percent, show_price};
 
 /// What a step of a replay is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -283,7 +283,7 @@ impl Teller<'_> {
 fn finished(event: &Event, step: &mut ReplayStep) {
     let (kind, said) = match event {
         Event::Concluded { sentence, probability, .. } => {
-            (StepKind::Named, format!("named, at {:.0} %: {sentence}", probability * 100.0))
+            (StepKind::Named, format!("named, at {}: {sentence}", show_percent(*probability)))
         }
         Event::Repaired { what, minutes } => {
             (StepKind::Repaired, format!("repaired in {minutes:.0} min: {what}"))

@@ -1,11 +1,16 @@
 //! What a shop's owner asks of past jobs, as tables that text, CSV, JSON and charts are made from.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 use serde_json::Value;
 
 use crate::archive::audit::{self, By};
 use crate::archive::{Archive, ArchiveError, Filter};
 use crate::units::show_percent;
+
+/// So many rows of jobs in their weeks, or months, can be looked at.
+const LONG: usize = 40;
 
 /// One question.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,6 +103,44 @@ impl Chart {
         matches!(self, Self::Minutes | Self::Pareto | Self::Renamed | Self::Comebacks | Self::Unproven)
     }
 
+    /// Returns what is drawn: the bar, the stroke, and what the words behind a bar are.
+    pub const fn legend(self) -> &'static str {
+        match self {
+            Self::Weeks => "Bar: jobs opened.",
+            Self::Minutes => {
+                "Bar: the median. Behind it: the median, and from where to where the middle half of the jobs lies."
+            }
+            Self::Pareto => "Bar: how many jobs. Behind it: also their share of all.",
+            Self::Checks => "Bar: how often it was taken. Upright red line: how often it found the fault.",
+            Self::Calibration => {
+                "Bar: how often it came true, the whole width is 100 %. Upright red line: what was announced on average."
+            }
+            _ => "Bar: the share, the whole width is 100 %. Behind it: how many of how many.",
+        }
+    }
+
+    /// Returns in a sentence what is counted when it is put together by something.
+    pub const fn about_by(self, by: By) -> &'static str {
+        match (self, by) {
+            (Self::Pareto, By::Technician) => {
+                "Jobs with a named fault, by who worked on them: it says nothing of what was found."
+            }
+            (Self::Pareto, By::Wiring) => {
+                "Jobs with a named fault, by their wiring: it says nothing of what was found."
+            }
+            (Self::Pareto, By::All) => "All jobs with a named fault together.",
+            _ => self.about(),
+        }
+    }
+
+    /// Returns the value that a bar over the whole width stands for; nothing when that is the longest bar.
+    pub const fn whole(self) -> Option<f64> {
+        match self {
+            Self::Weeks | Self::Minutes | Self::Pareto | Self::Checks => None,
+            _ => Some(1.0),
+        }
+    }
+
     const fn columns(self) -> &'static [&'static str] {
         match self {
             Self::Weeks => &["monday", "jobs", "closed"],
@@ -142,7 +185,7 @@ impl Cell {
         match self {
             Self::Text(text) => text.clone(),
             Self::Count(number) => number.to_string(),
-            Self::Number(number) => format!("{number:.1}"),
+            Self::Number(number) => format!("{:.1}", rounded(*number, 10.0)),
             Self::Share(share) => show_percent(*share),
             Self::Empty => String::new(),
         }
@@ -152,6 +195,10 @@ impl Cell {
 /// One row of a figure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FigureRow {
+    /// What its bar is called, as short as it can be.
+    pub name: String,
+    /// What its jobs have in common, as the archive has it: a fault by its id.
+    pub key: String,
     /// Its cells, one for each column.
     pub cells: Vec<Cell>,
     /// How long its bar is.
@@ -167,8 +214,10 @@ pub struct FigureRow {
 pub struct Figure {
     /// The question.
     pub chart: Chart,
+    /// What it shows, as a heading.
+    pub title: &'static str,
     /// What the columns are called.
-    pub columns: &'static [&'static str],
+    pub columns: Vec<&'static str>,
     /// The rows in order.
     pub rows: Vec<FigureRow>,
     /// The same rows with the names that programs use.
@@ -182,7 +231,7 @@ impl Figure {
     ///
     /// When the archive cannot be read.
     pub fn of(archive: &Archive, chart: Chart, filter: &Filter, by: By) -> Result<Self, ArchiveError> {
-        Ok(match chart {
+        let mut told = match chart {
             Chart::Weeks => figure(chart, &audit::weeks(archive, filter)?, week),
             Chart::Minutes => figure(chart, &audit::minutes(archive, filter, by)?, minutes),
             Chart::Pareto => figure(chart, &audit::pareto(archive, filter, by)?, share),
@@ -190,9 +239,52 @@ impl Figure {
             Chart::Renamed => figure(chart, &audit::renamed(archive, filter, by)?, rate),
             Chart::Comebacks => figure(chart, &audit::comebacks(archive, filter, by)?, rate),
             Chart::Unproven => figure(chart, &audit::unproven(archive, filter, by)?, rate),
-            Chart::Skipped => figure(chart, &audit::skipped(archive, filter)?, rate),
+            Chart::Skipped => figure(chart, &audit::skipped(archive, filter)?, skip),
             Chart::Calibration => figure(chart, &audit::calibration(archive, filter)?, bin),
-        })
+        };
+        if chart.grouped() && by == By::Fault {
+            told.say_faults(&audit::sentences(archive, filter)?);
+        }
+        Ok(told)
+    }
+
+    /// Does the same for a chart that is looked at: jobs over a long span are counted by months, or by years.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn seen(archive: &Archive, chart: Chart, filter: &Filter, by: By) -> Result<Self, ArchiveError> {
+        let told = Self::of(archive, chart, filter, by)?;
+        if chart != Chart::Weeks || told.rows.len() <= LONG {
+            return Ok(told);
+        }
+        let months = audit::months(archive, filter)?;
+        if months.len() <= LONG {
+            return Ok(figure(chart, &months, week).counted_by("Jobs per month", "month"));
+        }
+        Ok(figure(chart, &audit::years(archive, filter)?, week).counted_by("Jobs per year", "year"))
+    }
+
+    fn counted_by(mut self, title: &'static str, column: &'static str) -> Self {
+        self.title = title;
+        self.columns[0] = column;
+        self
+    }
+
+    /// Tells faults in words, with the id in a column of its own.
+    fn say_faults(&mut self, sentences: &BTreeMap<String, String>) {
+        self.columns.push("id");
+        for row in &mut self.rows {
+            row.cells.push(text(&row.key));
+            if let Some(said) = sentences.get(&row.key) {
+                row.cells[0] = text(said);
+                row.name.clone_from(said);
+            }
+        }
+        for row in self.json.as_array_mut().into_iter().flatten() {
+            let said = row["name"].as_str().and_then(|name| sentences.get(name)).cloned();
+            row["sentence"] = Value::from(said);
+        }
     }
 
     /// Returns whether any row comes from few jobs.
@@ -203,7 +295,22 @@ impl Figure {
 
 fn figure<T: Serialize>(chart: Chart, rows: &[T], row: fn(&T) -> FigureRow) -> Figure {
     let json = serde_json::to_value(rows).unwrap_or_default();
-    Figure { chart, columns: chart.columns(), rows: rows.iter().map(row).collect(), json }
+    let (title, columns) = (chart.title(), chart.columns().to_vec());
+    Figure { chart, title, columns, rows: rows.iter().map(row).collect(), json }
+}
+
+fn row(cells: Vec<Cell>, bar: f64, beside: Option<f64>, small: bool) -> FigureRow {
+    let name = cells.first().map(Cell::words).unwrap_or_default();
+    FigureRow { key: name.clone(), name, cells, bar, beside, small }
+}
+
+/// Returns a check without the knobs that are at 10, as most of them are.
+fn without_full_knobs(check: &str) -> String {
+    check.split(", ").filter(|part| !part.ends_with(" 10")).collect::<Vec<_>>().join(", ")
+}
+
+fn shortened(told: FigureRow) -> FigureRow {
+    FigureRow { name: without_full_knobs(&told.name), ..told }
 }
 
 fn text(text: &str) -> Cell {
@@ -212,32 +319,36 @@ fn text(text: &str) -> Cell {
 
 fn week(it: &audit::Week) -> FigureRow {
     let cells = vec![text(&it.monday), Cell::Count(it.n), Cell::Count(it.closed)];
-    FigureRow { cells, bar: f64::from(it.n), beside: None, small: it.small }
+    row(cells, f64::from(it.n), None, it.small)
 }
 
 fn minutes(it: &audit::Minutes) -> FigureRow {
     let number = Cell::Number;
     let cells =
         vec![text(&it.name), number(it.lower), number(it.median), number(it.upper), Cell::Count(it.n)];
-    FigureRow { cells, bar: it.median, beside: None, small: it.small }
+    row(cells, it.median, None, it.small)
 }
 
 fn share(it: &audit::Share) -> FigureRow {
     let cells = vec![text(&it.name), Cell::Count(it.n), Cell::Share(it.share), Cell::Share(it.together)];
-    FigureRow { cells, bar: f64::from(it.n), beside: None, small: it.small }
+    row(cells, f64::from(it.n), None, it.small)
 }
 
 fn check(it: &audit::Check) -> FigureRow {
     let rate = it.bits_per_minute.map_or(Cell::Empty, Cell::Number);
     let (taken, found) = (Cell::Count(it.n), Cell::Count(it.found));
     let cells = vec![text(&it.name), taken, found, Cell::Number(it.minutes), Cell::Number(it.bits), rate];
-    FigureRow { cells, bar: f64::from(it.n), beside: Some(f64::from(it.found)), small: it.small }
+    shortened(row(cells, f64::from(it.n), Some(f64::from(it.found)), it.small))
 }
 
 fn rate(it: &audit::Rate) -> FigureRow {
     let share = part(it.count, it.n);
     let cells = vec![text(&it.name), Cell::Count(it.count), Cell::Count(it.n), shown(share)];
-    FigureRow { cells, bar: share.unwrap_or(0.0), beside: None, small: it.small }
+    row(cells, share.unwrap_or(0.0), None, it.small)
+}
+
+fn skip(it: &audit::Rate) -> FigureRow {
+    shortened(rate(it))
 }
 
 fn bin(it: &audit::Bin) -> FigureRow {
@@ -245,7 +356,7 @@ fn bin(it: &audit::Bin) -> FigureRow {
     let share = part(it.came_true, it.n);
     let (true_, n) = (Cell::Count(it.came_true), Cell::Count(it.n));
     let cells = vec![Cell::Text(class), shown(it.announced), true_, n, shown(share)];
-    FigureRow { cells, bar: share.unwrap_or(0.0), beside: it.announced, small: it.small }
+    row(cells, share.unwrap_or(0.0), it.announced, it.small)
 }
 
 fn part(count: u32, of: u32) -> Option<f64> {
@@ -267,11 +378,18 @@ pub fn csv(figure: &Figure) -> String {
     head.join(",") + "\r\n" + &figure.rows.iter().map(row).collect::<String>()
 }
 
+/// Returns a number to one part of so many; what rounds to nothing has no sign.
+fn rounded(number: f64, parts: f64) -> f64 {
+    let near = (number * parts).round() / parts;
+    if near == 0.0 { 0.0 } else { near }
+}
+
 fn value(cell: &Cell) -> String {
     match cell {
         Cell::Text(text) => quoted(text),
         Cell::Count(number) => number.to_string(),
-        Cell::Number(number) | Cell::Share(number) => number.to_string(),
+        Cell::Number(number) => rounded(*number, 1e3).to_string(),
+        Cell::Share(share) => rounded(*share, 1e4).to_string(),
         Cell::Empty => String::new(),
     }
 }
@@ -314,6 +432,36 @@ mod tests {
             "\"what\",\"so many\",\"of jobs\",\"share\",\"few\"\r\n\"a\",1,4,0.25,\"yes\"\r\n"
         );
         assert_eq!(told.json[0]["count"], 1);
+    }
+
+    #[test]
+    fn faults_are_told_in_words_and_keep_their_ids() {
+        let share = audit::Share { name: "a/open".to_owned(), n: 1, share: 1.0, together: 1.0, small: true };
+        let mut told = figure(Chart::Pareto, &[share], super::share);
+        told.say_faults(&BTreeMap::from([("a/open".to_owned(), "it is open".to_owned())]));
+        assert_eq!((told.rows[0].name.as_str(), told.rows[0].key.as_str()), ("it is open", "a/open"));
+        assert!(csv(&told).ends_with("\"it is open\",1,1,1,\"a/open\",\"yes\"\r\n"), "{}", csv(&told));
+        assert_eq!(
+            (&told.json[0]["name"], &told.json[0]["sentence"]),
+            (&"a/open".into(), &"it is open".into())
+        );
+    }
+
+    #[test]
+    fn numbers_are_rounded_and_nothing_has_no_sign() {
+        assert_eq!(Cell::Number(-0.04).words(), "0.0");
+        assert_eq!(Cell::Number(-0.06).words(), "-0.1");
+        assert_eq!(value(&Cell::Number(-1e-9)), "0");
+        assert_eq!(value(&Cell::Share(1.0 / 3.0)), "0.3333");
+    }
+
+    #[test]
+    fn knobs_at_ten_are_not_told() {
+        let check = "resistance, plug.sleeve to plug.tip, neck-volume 10, selector neck, bridge-tone 0";
+        assert_eq!(
+            without_full_knobs(check),
+            "resistance, plug.sleeve to plug.tip, selector neck, bridge-tone 0"
+        );
     }
 
     #[test]

@@ -15,6 +15,7 @@ mod own_trees;
 mod paper;
 mod past;
 mod past_files;
+mod past_limits;
 mod past_ways;
 mod places;
 mod practice;
@@ -33,6 +34,7 @@ pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_ow
 pub use paper::{Earlier, PaperWish, can_be_printed};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
 pub use past_files::{AllJobs, TakenIn, make_new, write_new};
+pub use past_limits::{Span, day_in_words, limits_in_name, past_date, past_until, week_from};
 pub use past_ways::{PastStep, PastWay, PastWays};
 pub use practice::{PRACTICE_FILE, PracticeFile};
 pub use prices::{

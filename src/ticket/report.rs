@@ -2,7 +2,7 @@
 
 use super::clean::html_line;
 use super::html::page;
-use crate::draw::{Bar, bars, svg_themed};
+use crate::draw::{Bar, bars_to, svg_themed};
 
 /// How wide a chart is, in picture units.
 const WIDE: f32 = 760.0;
@@ -27,6 +27,8 @@ pub struct ReportSection {
     pub about: String,
     /// What the columns are called.
     pub columns: Vec<&'static str>,
+    /// The value that a bar over the whole width stands for; the longest bar when there is none.
+    pub whole: Option<f64>,
     /// The rows in order.
     pub rows: Vec<ReportRow>,
 }
@@ -34,6 +36,8 @@ pub struct ReportSection {
 /// One row of a figure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ReportRow {
+    /// What its bar is called.
+    pub name: String,
     /// The cells in words; the first is the row's name.
     pub cells: Vec<String>,
     /// How long its bar is.
@@ -55,8 +59,8 @@ pub fn report_html(report: &Report) -> String {
 }
 
 fn section(section: &ReportSection) -> String {
-    let picture =
-        bars(&section.heading, &section.about, &section.rows.iter().map(bar).collect::<Vec<_>>(), WIDE);
+    let all: Vec<Bar> = section.rows.iter().map(bar).collect();
+    let picture = bars_to(&section.heading, &section.about, &all, WIDE, section.whole);
     let few = if section.rows.iter().any(|row| row.small) { FEW } else { "" };
     format!(
         "<section>\n<h2>{}</h2>\n<p>{}</p>\n<figure>\n{}</figure>\n{few}{}</section>\n",
@@ -70,7 +74,7 @@ fn section(section: &ReportSection) -> String {
 const FEW: &str = "<p>A dashed bar comes from fewer than ten jobs and says little by itself.</p>\n";
 
 fn bar(row: &ReportRow) -> Bar {
-    let name = row.cells.first().cloned().unwrap_or_default();
+    let name = row.name.clone();
     Bar { name, value: row.bar, words: row.words.clone(), beside: row.beside, small: row.small }
 }
 
@@ -109,6 +113,7 @@ mod tests {
     #[test]
     fn a_page_holds_no_markup_of_others_and_marks_what_comes_from_few() {
         let row = ReportRow {
+            name: "<script>x</script>".to_owned(),
             cells: vec!["<script>x</script>\u{202e}".to_owned(), "3".to_owned()],
             bar: 3.0,
             words: "3".to_owned(),
@@ -118,6 +123,7 @@ mod tests {
         let section = ReportSection {
             heading: "What was found".to_owned(),
             about: "a & b".to_owned(),
+            whole: None,
             columns: vec!["what", "jobs"],
             rows: vec![row],
         };
@@ -136,6 +142,7 @@ mod tests {
         let section = ReportSection {
             heading: "Jobs per week".to_owned(),
             about: String::new(),
+            whole: None,
             columns: vec!["monday"],
             rows: Vec::new(),
         };

@@ -20,6 +20,9 @@ const ROUNDS: usize = 3;
 /// So many steps are skipped for want of time, and so many instruments are collected before the proof (both invented).
 const SKIPPED: f64 = 0.03;
 const COLLECTED: f64 = 0.04;
+/// In so many visits a fault is named as soon as it is likelier than not, too early (invented).
+const HASTY: f64 = 0.06;
+const LIKELY: f64 = 0.5;
 
 /// Plays a whole visit for each seed: an instrument with one fault that can be told is drawn by its prior, and the
 /// program is followed until the job is closed. The events come without moments, since no clock is read here; `intake`
@@ -46,8 +49,9 @@ fn visit(engine: &Arc<Engine>, intake: &Intake, drawn: &Drawn) -> Result<Vec<Rec
     let intake = complaining(intake, instrument.complaint());
     let first = Workbench::first_record(engine, intake, "")?;
     let bench = Workbench::resume(Arc::clone(engine), vec![first])?;
-    let rng = StdRng::seed_from_u64(drawn.seed ^ 0x0B0E);
-    let mut technician = Technician { bench, instrument, rng };
+    let mut rng = StdRng::seed_from_u64(drawn.seed ^ 0x0B0E);
+    let hasty = rng.random_bool(HASTY);
+    let mut technician = Technician { bench, instrument, rng, hasty };
     technician.work()?;
     Ok(technician.bench.job().records().to_vec())
 }
@@ -62,6 +66,8 @@ struct Technician {
     bench: Workbench,
     instrument: Instrument,
     rng: StdRng,
+    /// Whether the next fault is named too early.
+    hasty: bool,
 }
 
 impl Technician {
@@ -101,6 +107,12 @@ impl Technician {
         if let Some(verdict) = &view.verdict {
             let faults = verdict.faults.clone();
             return self.carry_out(&Command::Conclude { faults });
+        }
+        let likely = view.suspects.first().filter(|one| self.hasty && one.probability > LIKELY);
+        if let Some(faults) = likely.map(|one| one.faults.clone()).filter(|faults| !faults.is_empty()) {
+            self.hasty = false;
+            let records = self.bench.decide(&Command::Conclude { faults }, "")?;
+            return Ok(self.bench.absorb(records)?);
         }
         let Some(StepView { ask: Ask::Measure(measurement), .. }) = &view.step else {
             return self.give_up("nothing is left to measure");

@@ -5,6 +5,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::task::{Context, Poll, Wake, Waker};
+use std::time::{Duration, Instant};
 
 use super::action::{Action, AuditAction};
 use super::app::App;
@@ -20,6 +21,11 @@ use super::{audit_desk, tree_desk, words};
 pub const ONE_DIALOG: &str = "A file dialog is open already. Answer it or close it first.";
 /// Said when the job or the check that a file was asked for was left before the answer came.
 const LEFT: &str = "It was left before a file was chosen, so nothing was done with the file.";
+
+/// Said when the system answers in the place of a person.
+const NO_DIALOG: &str = "No file dialog could be opened on this system, so nothing was done.";
+/// Nobody closes a dialog as soon as this.
+const NOBODY: Duration = Duration::from_millis(400);
 
 /// What is done with a file that is chosen.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,6 +49,7 @@ pub(super) enum Aim {
 /// A dialog that is open, and what its answer is for.
 pub(super) struct Asking {
     aim: Aim,
+    begun: Instant,
     answer: Answer,
 }
 
@@ -70,7 +77,7 @@ impl App {
         }
         match self.dialogs.ask(&question) {
             Reply::Now(paths) => self.answered(aim, paths),
-            Reply::Later(answer) => self.asking = Some(Asking { aim, answer }),
+            Reply::Later(answer) => self.asking = Some(Asking { aim, begun: Instant::now(), answer }),
         }
         true
     }
@@ -130,8 +137,20 @@ impl App {
         let Poll::Ready(paths) = asking.answer.as_mut().poll(&mut Context::from_waker(&waker)) else {
             return;
         };
-        if let Some(Asking { aim, .. }) = self.asking.take() {
-            self.answered(aim, paths);
+        if let Some(Asking { aim, begun, .. }) = self.asking.take() {
+            if paths.is_empty() && begun.elapsed() < NOBODY {
+                self.no_dialog(aim);
+            } else {
+                self.answered(aim, paths);
+            }
+        }
+    }
+
+    /// Says that no dialog was there to be answered; for past jobs, a path can be typed then.
+    fn no_dialog(&mut self, aim: Aim) {
+        self.say_problem(NO_DIALOG.to_owned());
+        if let Aim::Past(file) = aim {
+            past_ask::offer_path(&mut self.desk, file);
         }
     }
 

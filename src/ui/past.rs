@@ -5,16 +5,16 @@ use egui::{
     vec2,
 };
 
-use super::action::{Action, Desk, Spot};
+use super::action::{Action, Desk};
 use super::bench::Bench;
-use super::past_desk::{PastAction, PastDesk, PastForm, PastPage};
+use super::past_desk::{PastAction, PastDesk, PastPage};
+use super::past_form::PastForm;
 use super::past_read::{FoundJob, MOST};
 use super::theme::{self, tokens};
-use super::widgets::{Field, good, key_button, problem, section, small, soft};
-use super::{past_figures, past_files, past_replay, words};
+use super::widgets::{Field, card, good, key_button, problem, section, small, soft};
+use super::{past_fields, past_figures, past_files, past_replay, words};
+use crate::archive::{Named, Summary};
 
-/// The width from which the fields of the form stand side by side, in points.
-const WIDE: f32 = 760.0;
 /// How many letters of a text are listed.
 const LETTERS: usize = 60;
 
@@ -27,13 +27,14 @@ pub fn show(ui: &mut Ui, bench: &dyn Bench, desk: &mut Desk, out: &mut Vec<Actio
         past_replay::keys(ui.ctx(), &own, desk, out);
     }
     CentralPanel::default().frame(frame).show(ui, |ui| {
+        typed_path(ui, &mut own, out);
         if let Some(rerun) = &own.rerun {
             past_replay::show(ui, &own, rerun, desk, out);
         } else {
             ScrollArea::vertical().show(ui, |ui| {
                 ui.set_max_width(ui.available_width() - 12.0);
                 if own.page != PastPage::Files {
-                    form(ui, bench, &mut own, desk, out);
+                    past_fields::show(ui, bench, &mut own, desk, out);
                 }
                 match own.page {
                     PastPage::Jobs => list(ui, &own, out),
@@ -73,54 +74,6 @@ fn head(ui: &mut Ui, own: &PastDesk, desk: &Desk, out: &mut Vec<Action>) {
     }
 }
 
-fn form(ui: &mut Ui, bench: &dyn Bench, own: &mut PastDesk, desk: &mut Desk, out: &mut Vec<Action>) {
-    let before = own.form.clone();
-    if own.page == PastPage::Jobs {
-        let hint = "customer, instrument, complaint, fault, part, what was done";
-        let field = Field { label: "Search for words", hint, rows: 1, problem: None };
-        let search = field.show(ui, &mut own.form.words);
-        if desk.overlay.is_none() && desk.takes_focus(Spot::Home) {
-            search.request_focus();
-        }
-    }
-    let count = if ui.available_width() < WIDE { 1 } else { 3 };
-    ui.columns(count, |columns| {
-        let fields = [
-            ("From", "such as 2026-03 or 2026-03-02", &mut own.form.from),
-            ("To", "such as 2026-04; the whole month counts", &mut own.form.to),
-            ("Technician", "as the jobs have it", &mut own.form.technician),
-        ];
-        for (index, (label, hint, text)) in fields.into_iter().enumerate() {
-            let ui = &mut columns[index % count];
-            Field { label, hint, rows: 1, problem: None }.show(ui, text);
-        }
-    });
-    choices(ui, bench, own);
-    if own.form != before {
-        out.push(Action::Past(PastAction::Look));
-    }
-}
-
-fn choices(ui: &mut Ui, bench: &dyn Bench, own: &mut PastDesk) {
-    let form = &mut own.form;
-    ui.horizontal_wrapped(|ui| {
-        let shown = if form.wiring.is_empty() { "every wiring" } else { form.wiring.as_str() }.to_owned();
-        pick(ui, "Wiring", &shown, |ui| {
-            ui.selectable_value(&mut form.wiring, String::new(), "every wiring");
-            for choice in bench.wirings() {
-                ui.selectable_value(&mut form.wiring, choice.name.clone(), choice.title.as_str());
-            }
-        });
-        let shown = form.complaint.map_or("every complaint", words::symptom);
-        pick(ui, "Complaint", shown, |ui| {
-            ui.selectable_value(&mut form.complaint, None, "every complaint");
-            for symptom in words::SYMPTOMS {
-                ui.selectable_value(&mut form.complaint, Some(symptom), words::symptom(symptom));
-            }
-        });
-    });
-}
-
 /// Shows a word and what is chosen for it beside it.
 pub(super) fn pick(ui: &mut Ui, name: &str, shown: &str, contents: impl FnOnce(&mut Ui)) {
     let label = soft(ui, name);
@@ -136,6 +89,12 @@ fn list(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
         soft(ui, nothing(own));
         return;
     }
+    let more = total.saturating_sub(MOST);
+    let text = match more {
+        0 => own.held.clone(),
+        more => format!("{}; the last {more} are not listed: search for words, or set limits", own.held),
+    };
+    ui.add(Label::new(text).wrap());
     for (index, found) in jobs.iter().enumerate() {
         let button = Button::new(line(found)).wrap().min_size(vec2(ui.available_width(), 0.0));
         if ui.add(button).clicked() {
@@ -145,13 +104,6 @@ fn list(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
             small(ui, format!("… {}", words::shortened(&around.replace('\n', " "), 2 * LETTERS)));
         }
     }
-    let more = total.saturating_sub(MOST);
-    let jobs = if *total == 1 { "job" } else { "jobs" };
-    let text = match more {
-        0 => format!("{total} {jobs}"),
-        more => format!("{total} {jobs}; the last {more} are not listed: search for words, or set limits"),
-    };
-    ui.add(Label::new(text).wrap());
 }
 
 fn nothing(own: &PastDesk) -> &'static str {
@@ -162,15 +114,44 @@ fn nothing(own: &PastDesk) -> &'static str {
     }
 }
 
-/// Returns a job in one line.
+/// Returns a job in one line: day, instrument, customer, wiring, how it stands, what was found, by whom, in what time.
 pub(super) fn line((job, _): &FoundJob) -> String {
     let day = job.opened_at.get(..10).unwrap_or(&job.opened_at);
     let name = if job.instrument.trim().is_empty() { job.uid.as_str() } else { job.instrument.as_str() };
     let short = |text: &str| words::shortened(text, LETTERS);
     let customer = Some(short(&job.customer)).filter(|name| !name.is_empty());
-    let customer = customer.map(|name| format!(" ({name})")).unwrap_or_default();
-    let found = job.last.as_ref().map(|named| format!(", {}", short(&named.fault))).unwrap_or_default();
-    format!("{day}  {}{customer}, {}: {}{found}", short(name), short(&job.wiring), job.ending.name())
+    let gone = || job.removed_at.as_ref().map(|_| "customer taken out".to_owned());
+    let customer = customer.or_else(gone).map(|name| format!(" ({name})")).unwrap_or_default();
+    let said = |named: &Named| format!(", {}", words::shortened(named.words(), 2 * LETTERS));
+    let found = job.last.as_ref().map(said).unwrap_or_default();
+    let (wiring, ending) = (short(&job.wiring), job.ending.name());
+    format!("{day}  {}{customer}, {wiring}: {ending}{found}; {}", short(name), by_whom(job))
+}
+
+/// Returns who worked on a job and for how long: `bench two, 23 min`.
+fn by_whom(job: &Summary) -> String {
+    let minutes = format!("{:.0} min", job.minutes());
+    match words::shortened(job.technician.trim(), LETTERS) {
+        name if name.is_empty() => minutes,
+        name => format!("{name}, {minutes}"),
+    }
+}
+
+/// Shows the field for a path where no file dialog could be opened.
+fn typed_path(ui: &mut Ui, own: &mut PastDesk, out: &mut Vec<Action>) {
+    let Some(typed) = &mut own.typed else { return };
+    card(ui, |ui| {
+        let hint = "the whole path";
+        Field { label: "Type the path instead", hint, rows: 1, problem: None }.show(ui, &mut typed.text);
+        ui.horizontal_wrapped(|ui| {
+            let all = [("Go on with this path", PastAction::TakePath), ("Leave it", PastAction::LeavePath)];
+            for (name, action) in all {
+                if ui.button(name).clicked() {
+                    out.push(Action::Past(action));
+                }
+            }
+        });
+    });
 }
 
 /// Returns whether a key was pressed, which nothing else gets then.

@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use super::action::Desk;
 use super::dialogs::Question;
 use super::past_care::{Care, Sure};
-use super::past_desk::{PastAction, PastDesk, PastPage};
+use super::past_desk::{PastAction, PastDesk, PastPage, TypedPath};
 use super::past_read::Wanted;
 use crate::archive::Filter;
 use crate::archive::audit::By;
-use crate::session::{AllJobs, Figure, PastJobs};
+use crate::session::{AllJobs, Figure, PastJobs, limits_in_name};
 
 /// What a file is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,14 +35,18 @@ pub(super) enum PastFile {
 /// Returns what to ask for, and what is done with it, when an action needs a file.
 pub(super) fn question(own: &PastDesk, asked: &PastAction) -> Option<(Question, PastFile)> {
     Some(match asked {
+        PastAction::SaveCsv | PastAction::SaveReport if own.form.is_wrong() || own.is_reading() => {
+            return None;
+        }
         PastAction::SaveCsv => {
             let figure = own.figure()?.clone();
-            let name = format!("past-jobs-{}.csv", figure.chart.name());
+            let name = format!("past-jobs-{}{}.csv", figure.chart.name(), limits_in_name(&own.form.filter()));
             (Question::Figures(name, "csv"), PastFile::Csv(Box::new(figure)))
         }
         PastAction::SaveReport => {
             let report = PastFile::Report(own.form.filter(), own.by, own.form.facts());
-            (Question::Figures("past-jobs.html".to_owned(), "html"), report)
+            let name = format!("past-jobs{}.html", limits_in_name(&own.form.filter()));
+            (Question::Figures(name, "html"), report)
         }
         PastAction::Import => (Question::OpenFiles("Take in job files"), PastFile::Import),
         PastAction::ImportFolder => (Question::OpenFolder("Take in a folder of job files"), PastFile::Import),
@@ -82,10 +86,46 @@ pub(super) fn chosen(desk: &mut Desk, file: PastFile, paths: Vec<PathBuf>) -> bo
         PastFile::Backup => Wanted::Care(Care::Backup(path)),
         PastFile::Restore if own.page != PastPage::Files => return false,
         PastFile::Restore => {
+            own.names_back = 0;
+            own.want(Wanted::Care(Care::NamesIn(path.clone())));
             own.sure = Some(Sure::Restore(path));
             return true;
         }
     };
     own.want(wanted);
     true
+}
+
+/// Lets a path be typed for what no file dialog could be opened for, beginning with the folder of past jobs.
+pub(super) fn offer_path(desk: &mut Desk, file: PastFile) {
+    let Some(own) = &mut desk.past else { return };
+    let folder = own.place().path().and_then(std::path::Path::parent).unwrap_or(std::path::Path::new(""));
+    let text = folder.join(suggested(&file, own)).display().to_string();
+    own.typed = Some(TypedPath { file, text });
+}
+
+fn suggested(file: &PastFile, own: &PastDesk) -> String {
+    let limits = limits_in_name(&own.form.filter());
+    match file {
+        PastFile::Csv(figure) => format!("past-jobs-{}{limits}.csv", figure.chart.name()),
+        PastFile::Report(..) => format!("past-jobs{limits}.html"),
+        PastFile::Export(uid) => PastJobs::file_name(uid),
+        PastFile::ExportAll(AllJobs::Ndjson) => "jobs.ndjson".to_owned(),
+        PastFile::ExportAll(AllJobs::Columns) => "jobs.parquet".to_owned(),
+        PastFile::Backup | PastFile::Restore => "jobs-backup.archive".to_owned(),
+        PastFile::Import | PastFile::Merge => String::new(),
+    }
+}
+
+/// Goes on with a path that was typed; an empty one is asked for again.
+pub(super) fn take_path(desk: &mut Desk, typed: TypedPath) {
+    let path = PathBuf::from(typed.text.trim());
+    if path.as_os_str().is_empty() {
+        desk.problem = Some("Type the whole path of the file, or leave it.".to_owned());
+        if let Some(own) = &mut desk.past {
+            own.typed = Some(typed);
+        }
+        return;
+    }
+    chosen(desk, typed.file, vec![path]);
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::past_read::Told;
-use crate::session::{AllJobs, PastError, PastJobs, TakenIn, TaughtNow};
+use crate::session::{AllJobs, PastError, PastJobs, TakenIn, TaughtNow, day_in_words};
 
 /// Said when another window keeps a trace of a customer alive.
 const OPEN_ELSEWHERE: &str =
@@ -31,6 +31,8 @@ pub enum Care {
     Backup(PathBuf),
     /// Put a copy in the archive's place.
     Restore(PathBuf),
+    /// Count the jobs that would get their customer back from this copy.
+    NamesIn(PathBuf),
     /// Take the customer out of the job of this name.
     Forget(String),
     /// Say what past jobs teach, over one's own priors.
@@ -46,7 +48,7 @@ impl Care {
             Self::Import(_) | Self::Merge(_) => "Taking jobs in…",
             Self::Export { .. } | Self::ExportAll(..) => "Writing jobs…",
             Self::Backup(_) => "Copying the archive…",
-            Self::Restore(_) => "Looking the copy through…",
+            Self::Restore(_) | Self::NamesIn(_) => "Looking the copy through…",
             Self::Forget(_) => "Taking the customer out…",
             Self::Learnt(_) | Self::Learn(..) => "Counting cured jobs…",
         }
@@ -80,6 +82,7 @@ pub(super) fn carry_out(place: &PastJobs, care: Care) -> Result<Told, PastError>
             Told::Cared(format!("{} was written and looked through: {holds}.", to.display()))
         }
         Care::Restore(from) => restored(place, &from)?,
+        Care::NamesIn(from) => Told::NamesIn(place.names_in(&from)?),
         Care::Forget(uid) => forgotten(place, &uid)?,
         Care::Learnt(own) => Told::Learnt(taught(place, own.as_deref())?),
         Care::Learn(on, own) => {
@@ -135,7 +138,18 @@ fn restored(place: &PastJobs, from: &Path) -> Result<Told, PastError> {
 }
 
 fn forgotten(place: &PastJobs, uid: &str) -> Result<Told, PastError> {
+    let job = place.open()?.summary(uid)?;
     let removed = place.forget(uid)?;
+    let others = place.open()?.of_customer(&job.customer)?;
+    let others = match others {
+        0 => String::new(),
+        1 => " One other job has the same customer still.".to_owned(),
+        more => format!(" {more} other jobs have the same customer still."),
+    };
     let left = if removed.scrubbed { "No trace is left in the archive." } else { OPEN_ELSEWHERE };
-    Ok(Told::Forgotten(format!("{} events of {uid} were changed. {left} {ELSEWHERE}", removed.events)))
+    let day = day_in_words(&job.opened_at);
+    let events = removed.events;
+    Ok(Told::Forgotten(format!(
+        "The customer was taken out of the job of {day}; {events} of its events were changed.{others} {left} {ELSEWHERE}"
+    )))
 }

@@ -9,12 +9,14 @@ use egui::Context;
 
 use super::action::{Desk, Spot};
 use super::bench::Bench;
+use super::past_ask::{self, PastFile};
 use super::past_care::{Care, Sure};
-use super::past_read::{self, Answer, FoundJob, Told, Wanted};
+use super::past_form::{Common, PastForm};
+use super::past_found::finding;
+use super::past_read::{self, Answer, FoundJob, Listing, Told, Wanted};
 use crate::archive::audit::By;
-use crate::archive::{Filter, Summary};
-use crate::readings::Symptom;
-use crate::session::{AllJobs, Chart, Figure, OwnPriors, PastJobs, Replay, TaughtNow};
+use crate::archive::{Ending, Summary};
+use crate::session::{AllJobs, Chart, Figure, OwnPriors, PastJobs, Replay, TaughtNow, week_from};
 
 /// How soon the window looks again whether something was read.
 const SOON: Duration = Duration::from_millis(50);
@@ -66,6 +68,14 @@ pub enum PastAction {
     Unsure,
     /// Let new jobs start with what past jobs teach, or not.
     Learn(bool),
+    /// List the jobs that this bar of the chart stands for.
+    Only(usize),
+    /// Show all that past jobs teach.
+    AllLearnt,
+    /// Go on with the path that was typed where no file dialog could be opened.
+    TakePath,
+    /// Leave what needed it.
+    LeavePath,
 }
 
 /// A page of the screen.
@@ -80,55 +90,6 @@ pub enum PastPage {
     Files,
 }
 
-/// Which jobs are looked for; what is empty lets all pass.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct PastForm {
-    /// Words that the job holds.
-    pub words: String,
-    /// Opened on this day or later.
-    pub from: String,
-    /// Opened on this day or before.
-    pub to: String,
-    /// The name of the wiring.
-    pub wiring: String,
-    /// Who worked on it.
-    pub technician: String,
-    /// What the complaint means.
-    pub complaint: Option<Symptom>,
-}
-
-impl PastForm {
-    /// Returns the filter, which knows nothing of the words.
-    pub fn filter(&self) -> Filter {
-        Filter {
-            from: given(&self.from),
-            // All that begins with the date comes before this.
-            until: given(&self.to).map(|to| format!("{to}~")),
-            wiring: given(&self.wiring),
-            technician: given(&self.technician),
-            complaint: self.complaint,
-            ending: None,
-        }
-    }
-
-    /// Returns which jobs these are, in words.
-    pub(super) fn facts(&self) -> Vec<(&'static str, String)> {
-        let complaint = self.complaint.map(|complaint| complaint.name().to_owned());
-        let parts = [
-            ("from", given(&self.from)),
-            ("to", given(&self.to)),
-            ("wiring", given(&self.wiring)),
-            ("technician", given(&self.technician)),
-            ("complaint", complaint),
-        ];
-        parts.into_iter().filter_map(|(name, value)| Some((name, value?))).collect()
-    }
-}
-
-fn given(text: &str) -> Option<String> {
-    Some(text.trim().to_owned()).filter(|text| !text.is_empty())
-}
-
 /// A job that is gone through step by step.
 #[derive(Clone, Debug)]
 pub struct Rerun {
@@ -138,6 +99,17 @@ pub struct Rerun {
     pub replay: Replay,
     /// Which step is shown.
     pub at: usize,
+    /// The step of the reading that raised the fault that was named most, and by how many bits.
+    pub found: Option<(usize, f64)>,
+}
+
+/// A path that is typed where no file dialog could be opened.
+#[derive(Clone, Debug)]
+pub(super) struct TypedPath {
+    /// What it is for.
+    pub file: PastFile,
+    /// The path so far.
+    pub text: String,
 }
 
 /// The screen of past jobs.
@@ -149,6 +121,10 @@ pub struct PastDesk {
     pub form: PastForm,
     /// The jobs that were found, and how many there are in all; `None` until they were looked for.
     pub found: Option<(Vec<FoundJob>, u32)>,
+    /// How many jobs were found or counted, and from when to when.
+    pub held: String,
+    /// The technicians in the archive.
+    pub technicians: Vec<String>,
     /// The job that is gone through.
     pub rerun: Option<Rerun>,
     /// All figures; `None` until they were counted.
@@ -159,8 +135,14 @@ pub struct PastDesk {
     pub by: By,
     /// What past jobs teach; `None` until they were counted.
     pub learnt: Option<TaughtNow>,
+    /// Whether all of it is shown.
+    pub all_learnt: bool,
+    /// How many jobs would get their customer back from the copy that is to be put back.
+    pub names_back: usize,
     /// What is asked once more before it is done.
     pub sure: Option<Sure>,
+    /// The path that is typed instead of chosen.
+    pub(super) typed: Option<TypedPath>,
     place: PastJobs,
     own_priors: Option<String>,
     waiting: VecDeque<Wanted>,
@@ -174,12 +156,17 @@ impl PastDesk {
             page: PastPage::Jobs,
             form: PastForm::default(),
             found: None,
+            held: String::new(),
+            technicians: Vec::new(),
             rerun: None,
             figures: None,
             chart: Chart::Weeks,
             by: By::Family,
             learnt: None,
+            all_learnt: false,
+            names_back: 0,
             sure: None,
+            typed: None,
             place,
             own_priors,
             waiting: VecDeque::new(),
@@ -211,8 +198,19 @@ impl PastDesk {
         self.waiting.push_back(wanted);
     }
 
-    /// Looks for the jobs or the figures of the form.
+    /// Returns the place of past jobs.
+    pub(super) fn place(&self) -> &PastJobs {
+        &self.place
+    }
+
+    /// Looks for the jobs or the figures of the form; shows none while a date is wrong.
     fn look(&mut self) {
+        if self.page != PastPage::Files && self.form.is_wrong() {
+            self.waiting.retain(|one| !matches!(one, Wanted::Jobs { .. } | Wanted::Figures { .. }));
+            (self.found, self.figures) = (None, None);
+            self.held.clear();
+            return;
+        }
         let filter = self.form.filter();
         self.want(match self.page {
             PastPage::Jobs => Wanted::Jobs { words: self.form.words.clone(), filter },
@@ -251,9 +249,18 @@ impl PastDesk {
                 self.look();
                 return Some(said);
             }
-            Told::Jobs(jobs, total) => self.found = Some((jobs, total)),
-            Told::Replay(job, replay) => self.rerun = Some(Rerun { job: *job, replay, at: 0 }),
-            Told::Figures(figures) => self.figures = Some(figures),
+            Told::NamesIn(count) => self.names_back = count,
+            // What was asked for before a date went wrong is not shown.
+            Told::Jobs(_) | Told::Figures(..) if self.form.is_wrong() => {}
+            Told::Jobs(Listing { jobs, total, held, technicians }) => {
+                self.found = Some((jobs, total));
+                (self.held, self.technicians) = (held, technicians);
+            }
+            Told::Replay(job, replay) => {
+                let found = job.last.as_ref().and_then(|named| finding(&replay, &named.fault));
+                self.rerun = Some(Rerun { job: *job, replay, at: 0, found });
+            }
+            Told::Figures(figures, held) => (self.figures, self.held) = (Some(figures), held),
             Told::Written(path) => return Some(format!("Written to {}", path.display())),
         }
         None
@@ -263,6 +270,28 @@ impl PastDesk {
         if let Some(rerun) = &mut self.rerun {
             rerun.at = step.min(rerun.replay.steps.len().saturating_sub(1));
         }
+    }
+
+    /// Limits the list to the jobs that a bar of the chart stands for, and shows it.
+    fn only(&mut self, row: usize) {
+        let Some(figure) = self.figure() else { return };
+        let (chart, Some(row)) = (figure.chart, figure.rows.get(row).cloned()) else { return };
+        match chart {
+            Chart::Weeks => {
+                let Some((from, to)) = week_from(&row.key) else { return };
+                (self.form.from, self.form.to) = (from, to);
+            }
+            Chart::Renamed => self.form.renamed = true,
+            Chart::Comebacks => self.form.came_back = true,
+            Chart::Unproven => self.form.ending = Some(Ending::Unproven),
+            _ => {}
+        }
+        if chart.grouped() && self.by != By::All {
+            self.form.common = Some(Common { by: self.by, key: row.key, words: row.name });
+        }
+        self.page = PastPage::Jobs;
+        self.form.words.clear();
+        self.look();
     }
 
     fn pick(&mut self, index: usize) {
@@ -289,7 +318,12 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PastAction) {
                 carry_out(bench, desk, PastAction::Open);
             }
             let Some(own) = &mut desk.past else { return };
-            if matches!(asked, PastAction::Page(_) | PastAction::Back) {
+            if asked == PastAction::TakePath {
+                let Some(typed) = own.typed.take() else { return };
+                past_ask::take_path(desk, typed);
+                return;
+            }
+            if matches!(asked, PastAction::Page(_) | PastAction::Back | PastAction::Only(_)) {
                 desk.focus = Some(Spot::Home);
             }
             turn(own, asked);
@@ -316,6 +350,9 @@ fn turn(own: &mut PastDesk, asked: PastAction) {
         PastAction::Forget => own.sure = Some(Sure::Forget),
         PastAction::Sure => own.sure(),
         PastAction::Unsure => own.sure = None,
+        PastAction::Only(row) => own.only(row),
+        PastAction::AllLearnt => own.all_learnt = true,
+        PastAction::LeavePath => own.typed = None,
         PastAction::Learn(on) => own.care(Care::Learn(on, own.own_priors.clone())),
         // The others are done with the file that is chosen for them.
         _ => {}
@@ -357,15 +394,6 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_month_named_as_the_end_is_in_it() {
-        let form = PastForm { to: " 2026-03 ".to_owned(), ..PastForm::default() };
-        let until = form.filter().until.unwrap();
-        assert!("2026-03-31T23:59:59Z" < until.as_str() && "2026-04-01T00:00:00Z" > until.as_str());
-        assert_eq!(form.facts(), [("to", "2026-03".to_owned())]);
-        assert_eq!(PastForm::default().filter(), Filter::default());
-    }
 
     #[test]
     fn only_the_last_of_several_searches_is_read() {

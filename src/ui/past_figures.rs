@@ -1,14 +1,15 @@
 //! The figures over past jobs: a chart of bars, and what may be written of it.
 
-use egui::{Button, Label, Ui, vec2};
+use egui::{Button, Label, Rect, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, vec2};
 
 use super::action::Action;
 use super::past::pick;
 use super::past_desk::{PastAction, PastDesk};
 use super::picture;
-use super::widgets::{section, soft};
+use super::theme::tokens;
+use super::widgets::{section, small, soft};
 use crate::archive::audit::By;
-use crate::draw::{Bar, bars};
+use crate::draw::{Bar, bars_to, rows_of_bars};
 use crate::session::{Cell, Chart, Figure, FigureRow, figure_in_words};
 
 /// What figures may be put together by, with the words for it.
@@ -22,7 +23,7 @@ const BYS: [(By, &str); 7] = [
     (By::All, "nothing: all together"),
 ];
 /// How wide a chart is at most, in points.
-const WIDEST: f32 = 900.0;
+const WIDEST: f32 = 1300.0;
 
 /// Shows the page.
 pub(super) fn show(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
@@ -42,13 +43,14 @@ pub(super) fn show(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
         return;
     }
     let Some(figure) = own.figure() else { return };
-    chart(ui, figure);
+    soft(ui, own.held.as_str());
+    chart(ui, figure, own.by, out);
     ui.horizontal_wrapped(|ui| {
-        if ui.button("Save as CSV…").clicked() {
-            out.push(Action::Past(PastAction::SaveCsv));
-        }
-        if ui.button("Save the report…").clicked() {
-            out.push(Action::Past(PastAction::SaveReport));
+        let all = [("Save as CSV…", PastAction::SaveCsv), ("Save the report…", PastAction::SaveReport)];
+        for (name, action) in all {
+            if ui.add_enabled(!own.is_reading(), Button::new(name)).clicked() {
+                out.push(Action::Past(action));
+            }
         }
     });
 }
@@ -66,21 +68,48 @@ fn together(ui: &mut Ui, by: By, out: &mut Vec<Action>) {
     });
 }
 
-fn chart(ui: &mut Ui, figure: &Figure) {
-    section(ui, figure.chart.title());
-    ui.add(Label::new(figure.chart.about()).wrap());
+fn chart(ui: &mut Ui, figure: &Figure, by: By, out: &mut Vec<Action>) {
+    section(ui, figure.title);
+    let about = figure.chart.about_by(by);
+    ui.add(Label::new(about).wrap());
+    small(ui, figure.chart.legend());
     let all: Vec<Bar> = figure.rows.iter().map(|row| drawn(figure.chart, row)).collect();
     let width = (ui.available_width() - 12.0).clamp(280.0, WIDEST);
-    let image = bars(figure.chart.title(), figure.chart.about(), &all, width);
-    picture::fixed(ui, &image, vec2(image.size.0, image.size.1));
+    let image = bars_to(figure.title, about, &all, width, figure.chart.whole());
+    let area = picture::fixed(ui, &image, vec2(image.size.0, image.size.1)).rect;
+    for ((top, height), (index, row)) in rows_of_bars(all.len()).zip(figure.rows.iter().enumerate()) {
+        let place = Rect::from_min_size(area.min + vec2(0.0, top), vec2(area.width(), height));
+        pressed(ui, figure, (index, row), place, out);
+    }
     if figure.has_small() {
         soft(ui, "Dashed and marked (few): from fewer than ten jobs, which say little.");
     }
 }
 
+/// Lets a bar be pressed that stands for jobs, and tells its whole name to whoever points at it.
+fn pressed(ui: &Ui, figure: &Figure, (index, row): (usize, &FigureRow), place: Rect, out: &mut Vec<Action>) {
+    let lists = figure.chart.grouped() || figure.chart == Chart::Weeks;
+    let sense = if lists { Sense::click() } else { Sense::hover() };
+    let bar = ui.interact(place, ui.id().with((figure.chart.name(), index)), sense);
+    let name = row.cells.first().map(Cell::words).unwrap_or_default();
+    if !lists {
+        bar.on_hover_text(name);
+        return;
+    }
+    let said = format!("List the jobs of {name}");
+    bar.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
+    if bar.has_focus() || bar.hovered() {
+        let stroke = Stroke::new(2.0, tokens(ui).accent);
+        ui.painter().rect_stroke(place, 2.0, stroke, StrokeKind::Inside);
+    }
+    if bar.on_hover_text(said.as_str()).clicked() {
+        out.push(Action::Past(PastAction::Only(index)));
+    }
+}
+
 fn drawn(chart: Chart, row: &FigureRow) -> Bar {
     Bar {
-        name: row.cells.first().map(Cell::words).unwrap_or_default(),
+        name: row.name.clone(),
         value: row.bar,
         words: figure_in_words(chart, row),
         beside: row.beside,

@@ -9,6 +9,7 @@ use super::past_desk::{PastAction, PastDesk, Rerun};
 use super::theme::tokens;
 use super::widgets::{framed, section, small, soft};
 use crate::session::AllJobs;
+use crate::workbench::Learnt;
 
 /// How many things that were learnt are listed.
 const LISTED: usize = 12;
@@ -43,9 +44,16 @@ pub(super) fn show(ui: &mut Ui, bench: &dyn Bench, own: &PastDesk, desk: &mut De
     let all = [("Back up the archive…", PastAction::Backup), ("Put a backup back…", PastAction::Restore)];
     buttons(ui, all, false, out);
     if let Some(Sure::Restore(file)) = &own.sure {
+        let back = match own.names_back {
+            0 => String::new(),
+            1 => " One job whose customer was taken out here has the name again after that.".to_owned(),
+            more => {
+                format!(" {more} jobs whose customers were taken out here have the names again after that.")
+            }
+        };
         let says = format!(
             "Put {} in the archive's place? It is looked through first. The archive that is there now is set aside under \
-             another name; nothing is deleted.",
+             another name; nothing is deleted.{back}",
             file.display()
         );
         sure(ui, &says, "Put it back", out);
@@ -92,13 +100,33 @@ fn learning(ui: &mut Ui, own: &PastDesk, out: &mut Vec<Action>) {
     if now.moved.is_empty() {
         soft(ui, "nothing yet");
     }
-    for learnt in now.moved.iter().take(LISTED) {
-        ui.add(Label::new(learnt.words()).wrap());
+    let listed = if own.all_learnt { now.moved.len() } else { LISTED };
+    for learnt in now.moved.iter().take(listed) {
+        ui.add(Label::new(taught(learnt)).wrap());
     }
-    let more = now.moved.len().saturating_sub(LISTED);
+    if now.moved.iter().any(is_shared) {
+        small(ui, "About: a job in which no reading told several faults apart is shared among them.");
+    }
+    let more = now.moved.len().saturating_sub(listed);
     if more > 0 {
-        small(ui, format!("and {more} more: `lugwise past learnt` lists them all"));
+        small(ui, format!("and {more} more"));
+        if ui.button("Show all").clicked() {
+            out.push(Action::Past(PastAction::AllLearnt));
+        }
     }
+}
+
+/// Returns whether parts of jobs were counted.
+fn is_shared(learnt: &Learnt) -> bool {
+    learnt.tally.found.fract().abs() > 0.05
+}
+
+/// Returns what was learnt in words; a number with parts of jobs in it is told without them.
+fn taught(learnt: &Learnt) -> String {
+    let said = learnt.words();
+    let Some((how, _)) = said.rsplit_once(": ").filter(|_| is_shared(learnt)) else { return said };
+    let (found, of) = (learnt.tally.found, learnt.tally.of);
+    format!("{how}: about {found:.0} of {of:.0} jobs")
 }
 
 /// Shows what can be done with the one job that is gone through.

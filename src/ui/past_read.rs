@@ -1,13 +1,13 @@
 //! Past jobs, read beside the window.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
 use super::past_care::{self, Care};
 use crate::archive::audit::By;
 use crate::archive::{Archive, ArchiveError, Filter, Order, Page, Summary};
-use crate::session::{Chart, Figure, PastError, PastJobs, Replay, TaughtNow, csv, report};
+use crate::session::{Chart, Figure, PastError, PastJobs, Replay, TaughtNow, csv, report, write_new};
 
 /// How many jobs are listed at most.
 pub(super) const MOST: u32 = 200;
@@ -73,14 +73,29 @@ impl Wanted {
 /// A job that was found, and the words around the place where it was found.
 pub type FoundJob = (Summary, Option<String>);
 
+/// A list of jobs.
+#[derive(Default)]
+pub(super) struct Listing {
+    /// The jobs that are listed.
+    pub jobs: Vec<FoundJob>,
+    /// How many there are in all.
+    pub total: u32,
+    /// The same in words, and from when to when.
+    pub held: String,
+    /// The technicians in the archive.
+    pub technicians: Vec<String>,
+}
+
 /// What was read.
 pub(super) enum Told {
     /// Jobs, and how many there are in all.
-    Jobs(Vec<FoundJob>, u32),
+    Jobs(Listing),
+    /// How many jobs would get their customer back from a copy.
+    NamesIn(usize),
     /// A job as it went.
     Replay(Box<Summary>, Replay),
-    /// All figures.
-    Figures(Vec<Figure>),
+    /// All figures, and how many jobs they are of.
+    Figures(Vec<Figure>, String),
     /// A file was written.
     Written(PathBuf),
     /// Something was done to the archive, in words.
@@ -117,7 +132,10 @@ fn read(place: &PastJobs, wanted: Wanted) -> Result<Told, PastError> {
             let replay = Replay::of(&archive.job(&job.uid)?);
             Told::Replay(job, replay)
         }
-        Wanted::Figures { filter, by } => Told::Figures(figures(&archive, &filter, by)?),
+        Wanted::Figures { filter, by } => {
+            let (total, span) = (archive.how_many(&filter)?, archive.span(&filter)?);
+            Told::Figures(figures(&archive, &filter, by)?, held(total, span))
+        }
         Wanted::Csv { path, figure } => write(path, &csv(&figure))?,
         Wanted::Report { path, filter, by, mut facts } => {
             facts.insert(0, ("jobs", archive.how_many(&filter)?.to_string()));
@@ -136,8 +154,8 @@ fn open(place: &PastJobs) -> Result<Option<Archive>, PastError> {
 /// Returns what is told where there is no archive yet.
 fn none(wanted: Wanted) -> Told {
     match wanted {
-        Wanted::Figures { .. } => Told::Figures(Vec::new()),
-        _ => Told::Jobs(Vec::new(), 0),
+        Wanted::Figures { .. } => Told::Figures(Vec::new(), String::new()),
+        _ => Told::Jobs(Listing::default()),
     }
 }
 
@@ -145,7 +163,8 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
     if words.trim().is_empty() {
         let found = archive.jobs(filter, Order::Newest, Page { start: 0, size: MOST })?;
         let total = archive.how_many(filter)?;
-        return Ok(Told::Jobs(found.into_iter().map(|job| (job, None)).collect(), total));
+        let jobs: Vec<FoundJob> = found.into_iter().map(|job| (job, None)).collect();
+        return listing(archive, jobs, total, archive.span(filter)?);
     }
     let numbered = numbered(archive, words.trim())?;
     let (hits, total) = archive.find(words, filter, MOST)?;
@@ -157,7 +176,33 @@ fn jobs(archive: &Archive, words: &str, filter: &Filter) -> Result<Told, Archive
         .map(|hit| (hit.job, Some(hit.around)))
         .collect();
     let found = numbered.into_iter().map(|job| (job, None)).chain(others);
-    Ok(Told::Jobs(found.take(MOST as usize).collect(), total.saturating_add(more)))
+    let (jobs, total): (Vec<FoundJob>, u32) =
+        (found.take(MOST as usize).collect(), total.saturating_add(more));
+    let opened = || jobs.iter().map(|(job, _)| job.opened_at.clone());
+    let span = opened().min().zip(opened().max()).filter(|_| total <= MOST);
+    listing(archive, jobs, total, span)
+}
+
+fn listing(
+    archive: &Archive,
+    jobs: Vec<FoundJob>,
+    total: u32,
+    span: Option<(String, String)>,
+) -> Result<Told, ArchiveError> {
+    let (held, technicians) = (held(total, span), archive.technicians()?);
+    Ok(Told::Jobs(Listing { jobs, total, held, technicians }))
+}
+
+/// Returns how many jobs there are, and from which month to which: `120 jobs, 2016-01 to 2025-12`.
+fn held(total: u32, span: Option<(String, String)>) -> String {
+    let jobs = if total == 1 { "job" } else { "jobs" };
+    let month = |moment: &str| moment.get(..7).unwrap_or(moment).to_owned();
+    let span = span.map(|(first, last)| (month(&first), month(&last)));
+    let span = span.map_or_else(String::new, |(first, last)| match first == last {
+        true => format!(", {first}"),
+        false => format!(", {first} to {last}"),
+    });
+    format!("{total} {jobs}{span}")
 }
 
 /// Returns the jobs whose number begins like this, when it looks like one; whoever types a number means that job,
@@ -172,17 +217,11 @@ fn numbered(archive: &Archive, number: &str) -> Result<Vec<Summary>, ArchiveErro
 }
 
 fn figures(archive: &Archive, filter: &Filter, by: By) -> Result<Vec<Figure>, ArchiveError> {
-    Chart::ALL.into_iter().map(|chart| Figure::of(archive, chart, filter, by)).collect()
+    Chart::ALL.into_iter().map(|chart| Figure::seen(archive, chart, filter, by)).collect()
 }
 
+/// Writes a file that is not there yet, as the shell does.
 fn write(path: PathBuf, text: &str) -> Result<Told, PastError> {
-    match std::fs::write(&path, text) {
-        Ok(()) => Ok(Told::Written(path)),
-        Err(why) => Err(refused(&path, why)),
-    }
-}
-
-fn refused(path: &Path, why: std::io::Error) -> PastError {
-    let hint = "choose another folder";
-    PastError::File { doing: "writing", path: path.to_owned(), why, hint }
+    write_new(&path, text.as_bytes())?;
+    Ok(Told::Written(path))
 }

@@ -1,17 +1,23 @@
 //! One past job, step by step: what was asked, by whom, what was read, and how the suspects stood.
 
-use egui::{Button, Context, EventFilter, Key, Label, RichText, ScrollArea, Ui, vec2};
+use egui::{Button, Context, EventFilter, Id, Key, Label, RichText, ScrollArea, Ui, vec2};
 
 use super::action::{Action, Desk, Spot};
 use super::past::pressed;
+use super::past_care::Sure;
 use super::past_desk::{PastAction, PastDesk, Rerun};
 use super::past_files;
 use super::theme;
 use super::widgets::{bar, card, fact, key_button, section, small, soft};
 use super::words;
+use crate::archive::{Named, Summary};
 use crate::job::Standing;
 use crate::session::ReplayStep;
 
+/// The width from which the steps stand beside the one that is looked at, in points.
+const WIDE: f32 = 860.0;
+/// How high the list of steps is where they stand below it, in points.
+const LIST: f32 = 280.0;
 /// How many suspects are shown at a step.
 const LEADERS: usize = 5;
 
@@ -25,7 +31,8 @@ pub(super) fn keys(ctx: &Context, own: &PastDesk, desk: &Desk, out: &mut Vec<Act
         out.push(step_to(rerun.at + 1));
     }
     if pressed(ctx, Key::Escape) {
-        out.push(Action::Past(PastAction::Back));
+        let asked = own.sure == Some(Sure::Forget);
+        out.push(Action::Past(if asked { PastAction::Unsure } else { PastAction::Back }));
     }
 }
 
@@ -35,19 +42,57 @@ fn step_to(step: usize) -> Action {
 
 /// Shows the job.
 pub(super) fn show(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, desk: &mut Desk, out: &mut Vec<Action>) {
-    let steps = &rerun.replay.steps;
     ui.add(Label::new(super::past::line(&(rerun.job.clone(), None))).wrap());
     buttons(ui, rerun, desk, out);
-    ScrollArea::vertical().show(ui, |ui| {
-        ui.set_max_width(ui.available_width() - 12.0);
-        past_files::one(ui, own, rerun, out);
-        match steps.get(rerun.at) {
-            Some(step) => one(ui, step, steps.len()),
-            None => {
-                soft(ui, "The events of this job cannot be gone through.");
-            }
+    if ui.available_width() < WIDE {
+        ScrollArea::vertical().show(ui, |ui| {
+            ui.set_max_width(ui.available_width() - 12.0);
+            about(ui, own, rerun, out);
+            ScrollArea::vertical().id_salt("all steps").max_height(LIST).show(ui, |ui| all(ui, rerun, out));
+        });
+        return;
+    }
+    ui.columns(2, |columns| {
+        ScrollArea::vertical().id_salt("all steps").show(&mut columns[0], |ui| all(ui, rerun, out));
+        ScrollArea::vertical().id_salt("one step").show(&mut columns[1], |ui| {
+            ui.set_max_width(ui.available_width() - 12.0);
+            about(ui, own, rerun, out);
+        });
+    });
+}
+
+/// Shows what the job came to, and the step that is looked at.
+fn about(ui: &mut Ui, own: &PastDesk, rerun: &Rerun, out: &mut Vec<Action>) {
+    head(ui, &rerun.job);
+    past_files::one(ui, own, rerun, out);
+    match rerun.replay.steps.get(rerun.at) {
+        Some(step) => one(ui, step, rerun.replay.steps.len()),
+        None => {
+            soft(ui, "The events of this job cannot be gone through.");
         }
-        all(ui, rerun, out);
+    }
+}
+
+/// Shows what a job came to: by whom, in what time, with how many readings.
+fn head(ui: &mut Ui, job: &Summary) {
+    let minutes = format!("{:.0} of search, {:.0} of repair", job.search_minutes, job.repair_minutes);
+    let readings = format!("{}, {} skipped", job.readings, job.skipped);
+    let named = |named: &Option<Named>| named.as_ref().map(|it| it.words().to_owned()).unwrap_or_default();
+    let last = named(&job.last);
+    let first = if job.renamed { named(&job.first) } else { String::new() };
+    let facts: [(&str, &str); 7] = [
+        ("Technician", job.technician.trim()),
+        ("Minutes", &minutes),
+        ("Readings", &readings),
+        ("Complaint", job.complaint.trim()),
+        ("Found", &last),
+        ("Named first", &first),
+        ("Not proven", job.reason.trim()),
+    ];
+    card(ui, |ui| {
+        for (name, text) in facts.into_iter().filter(|(_, text)| !text.is_empty()) {
+            fact(ui, name, text);
+        }
     });
 }
 
@@ -69,6 +114,11 @@ fn buttons(ui: &mut Ui, rerun: &Rerun, desk: &mut Desk, out: &mut Vec<Action>) {
         }
         if next.clicked() {
             out.push(step_to(rerun.at + 1));
+        }
+        if let Some((step, _)) = rerun.found
+            && ui.button("Go to the reading that found it").clicked()
+        {
+            out.push(step_to(step));
         }
     });
 }
@@ -123,24 +173,78 @@ fn suspects(ui: &mut Ui, step: &ReplayStep) {
     }
 }
 
-/// Returns a suspect with its probability, and the one before where it was another.
+/// Returns a suspect with its probability, and the one before.
 fn stood(suspect: &Standing, before: &[Standing]) -> String {
-    let earlier = before.iter().find(|earlier| earlier.faults == suspect.faults);
     let now = words::percent(suspect.probability);
-    let was = earlier.map(|earlier| words::percent(earlier.probability)).filter(|was| *was != now);
-    let was = was.map(|was| format!(", {was} before")).unwrap_or_default();
-    format!("{now}{was}: {}", suspect.sentence)
+    format!("{now}{}: {}", earlier(suspect, before, &now), suspect.sentence)
+}
+
+/// Returns how a suspect stood before, in words: one with the same faults, or with some of them.
+fn earlier(suspect: &Standing, before: &[Standing], now: &str) -> String {
+    let same = before.iter().find(|one| one.faults == suspect.faults);
+    let shares = |one: &&Standing| one.faults.iter().any(|fault| suspect.faults.contains(fault));
+    match same.or_else(|| before.iter().find(shares)).map(|one| words::percent(one.probability)) {
+        Some(was) if was == now => ", as before".to_owned(),
+        Some(was) => format!(", {was} before"),
+        None if before.is_empty() => String::new(),
+        None => ", not among the likeliest before".to_owned(),
+    }
 }
 
 fn all(ui: &mut Ui, rerun: &Rerun, out: &mut Vec<Action>) {
     section(ui, "All steps");
+    let turned = turned_to(ui, rerun);
     for (index, step) in rerun.replay.steps.iter().enumerate() {
         let mark = if step.counts { "" } else { " (taken back)" };
-        let text = format!("{}. {}{mark}", step.number, words::shortened(&step.said, 120));
+        let found = rerun.found.filter(|(found, _)| *found == index);
+        let found = found.map(|(_, bits)| format!(" (found it: {bits:+.1} bits)")).unwrap_or_default();
+        let said = told(step);
+        let text = format!("{}. {}{mark}{found}", step.number, words::shortened(&said, 160));
         let button = Button::selectable(index == rerun.at, text).wrap();
         let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));
-        if response.accessible_name(format!("Go to step {}: {}", step.number, step.said)).clicked() {
+        if turned && index == rerun.at {
+            response.scroll_to_me(None);
+        }
+        if response.accessible_name(format!("Go to step {}: {said}{found}", step.number)).clicked() {
             out.push(step_to(index));
         }
+    }
+}
+
+/// Returns what happened at a step, with the place that was measured.
+fn told(step: &ReplayStep) -> String {
+    let asked = step.asked.trim();
+    if asked.is_empty() || step.said.contains(asked) {
+        return step.said.clone();
+    }
+    format!("{}, {asked}", step.said)
+}
+
+/// Returns whether another step is shown than in the frame before.
+fn turned_to(ui: &Ui, rerun: &Rerun) -> bool {
+    let (key, now) = (Id::new("step that was scrolled to"), (rerun.job.uid.clone(), rerun.at));
+    ui.data_mut(|data| {
+        let last = data.get_temp_mut_or_default::<(String, usize)>(key);
+        let turned = *last != now;
+        *last = now;
+        turned
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(fault: &str, probability: f64) -> Standing {
+        Standing { probability, sentence: fault.to_owned(), faults: vec![fault.to_owned()] }
+    }
+
+    #[test]
+    fn each_suspect_says_how_it_stood_before() {
+        let before = [Standing { faults: vec!["a".to_owned(), "b".to_owned()], ..one("a", 0.3) }];
+        assert_eq!(stood(&one("a", 0.9), &before), "90 %, 30 % before: a");
+        assert_eq!(stood(&one("b", 0.3), &before), "30 %, as before: b");
+        assert_eq!(stood(&one("c", 0.1), &before), "10 %, not among the likeliest before: c");
+        assert_eq!(stood(&one("c", 0.1), &[]), "10 %: c");
     }
 }

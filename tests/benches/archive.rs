@@ -220,7 +220,18 @@ fn make(path: &Path, jobs: usize, thorough: bool) -> f64 {
     let output = Command::new(env!("CARGO_BIN_EXE_lugwise"))
         .arg("trial")
         .args(wirings)
-        .args(["--jobs", count.as_str(), "--pool", pool, "--seed", "7", "--json", "--archive"])
+        .args([
+            "--jobs",
+            count.as_str(),
+            "--pool",
+            pool,
+            "--seed",
+            "7",
+            "--until",
+            "2025-12-31",
+            "--json",
+            "--archive",
+        ])
         .arg(path)
         .env("HOME", home)
         .env("XDG_CONFIG_HOME", home)

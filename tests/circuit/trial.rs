@@ -73,7 +73,18 @@ fn one_thread_and_three_give_the_same_outcomes_and_another_seed_others() {
 
 /// Makes an archive of invented jobs and returns the jobs as one line each.
 fn invented(path: &Path, seed: &str) -> Vec<Value> {
-    let asked = ["one-pickup-direct", "--jobs", "40", "--pool", "4", "--seed", seed, "--archive"];
+    let asked = [
+        "one-pickup-direct",
+        "--jobs",
+        "40",
+        "--pool",
+        "4",
+        "--seed",
+        seed,
+        "--until",
+        "2025-12-31",
+        "--archive",
+    ];
     let told = json(&[&asked[..], &[path.to_str().unwrap()]].concat());
     let archive = Archive::open(path, "2026-01-01T00:00:00Z").unwrap();
     assert_eq!((&told["jobs"], &told["pool"]), (&Value::from(40), &Value::from(4)));

@@ -229,6 +229,11 @@ fn jobs_are_listed_in_order_by_page_and_filter() {
     assert_eq!(only(Filter { from: Some("2026-03-02".to_owned()), ..Filter::default() }), ["b", "a"]);
     assert_eq!(only(Filter { until: Some("2026-03-02".to_owned()), ..Filter::default() }), ["c"]);
     assert_eq!(only(Filter { technician: Some("first".to_owned()), ..Filter::default() }), ["c"]);
+    assert_eq!(only(Filter { technician: Some("FIRST".to_owned()), ..Filter::default() }), ["c"]);
+    assert_eq!(archive.technicians().unwrap(), ["first", "second"]);
+    assert_eq!(archive.of_customer(" A ").unwrap(), 1);
+    let span = archive.span(&any).unwrap().unwrap();
+    assert_eq!((span.0.as_str(), span.1.as_str()), ("2026-03-01T09:00:00Z", "2026-03-03T09:00:00Z"));
     assert_eq!(only(Filter { complaint: Some(Symptom::Hum), ..Filter::default() }), ["a"]);
     assert_eq!(only(Filter { ending: Some(Ending::Open), ..Filter::default() }), ["b"]);
     assert_eq!(only(Filter { wiring: Some("' OR 1 --".to_owned()), ..Filter::default() }), [""; 0]);

@@ -67,6 +67,12 @@ fn jobs_are_counted_by_the_week_they_were_opened_in() {
         rows.iter().map(|row| (row.monday.as_str(), row.n, row.closed)).collect();
     let expected = [("2025-12-29", 2, 2), ("2026-03-02", 2, 2), ("2026-03-09", 1, 1), ("unknown", 1, 0)];
     assert_eq!(told, expected);
+    let months = audit::months(&archive, &any()).unwrap();
+    let told: Vec<(&str, u32)> = months.iter().map(|row| (row.monday.as_str(), row.n)).collect();
+    assert_eq!(told, [("2025-12", 1), ("2026-01", 1), ("2026-03", 3), ("unknown", 1)]);
+    let years = audit::years(&archive, &any()).unwrap();
+    let told: Vec<(&str, u32)> = years.iter().map(|row| (row.monday.as_str(), row.n)).collect();
+    assert_eq!(told, [("2025", 1), ("2026", 4), ("unknown", 1)]);
     let march = Filter { from: Some("2026-03-01".into()), until: Some("2026-03-09".into()), ..any() };
     assert_eq!(audit::weeks(&archive, &march).unwrap().len(), 1);
 }
@@ -79,6 +85,10 @@ fn faults_come_in_order_of_their_number() {
         put(&mut archive, &on("2026-03-02", &format!("guitar {number}")), NOW, mended(fault, 0.9, 5.0));
     }
     put(&mut archive, &on("2026-03-02", "open"), NOW, vec![]);
+    let said = audit::sentences(&archive, &any()).unwrap();
+    assert_eq!(said["jack.tip/joint open"], "it is jack.tip/joint open");
+    let common = Some((By::Fault, "pickup/coil open".to_owned()));
+    assert_eq!(archive.how_many(&Filter { common, ..any() }).unwrap(), 3);
     let rows = audit::pareto(&archive, &any(), By::Place).unwrap();
     let told: Vec<_> =
         rows.iter().map(|row| (row.name.as_str(), row.n, row.share, row.together, row.small)).collect();
@@ -149,6 +159,7 @@ fn a_first_name_that_was_not_the_last_counts() {
     put(&mut archive, &on("2026-03-02", "two"), NOW, narrowed);
     let rows = audit::renamed(&archive, &any(), By::All).unwrap();
     assert_eq!((rows.len(), rows[0].count, rows[0].n, rows[0].small), (1, 1, 2, true));
+    assert_eq!(archive.how_many(&Filter { renamed: true, ..any() }).unwrap(), 1);
     let job = archive.summary(&put_uid(&on("2026-03-02", "one"))).unwrap();
     assert_eq!((job.rounds, job.renamed, job.repair_minutes), (1, true, 40.0));
     assert_eq!(
@@ -187,6 +198,7 @@ fn an_instrument_that_comes_again_in_time_or_under_warranty_is_a_comeback() {
         (put_uid(&owned("2026-04-03", "late", "a")), put_uid(&owned("2026-01-02", "late", "a")));
     archive.set_warranty(&late, Some(&earlier)).unwrap();
     assert_eq!(count(&archive), (2, 8));
+    assert_eq!(archive.how_many(&Filter { came_back: true, ..any() }).unwrap(), 2);
     archive.set_warranty(&late, None).unwrap();
     assert_eq!(count(&archive), (1, 8));
     assert!(archive.set_warranty(&late, Some("nobody")).is_err());

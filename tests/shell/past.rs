@@ -296,9 +296,13 @@ fn a_customer_is_taken_out_only_when_that_was_said() {
     let (code, _, err) = lugwise(home.path(), &["past", "forget", &uid]);
     assert!(code == 1 && err.contains("Zerlinde Quastenfloh") && err.contains("--yes"), "{err}");
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "Zerlinde Quastenfloh");
+    let backup = text(&home.path().join("backup"));
+    json(home.path(), &["past", "backup", &backup]);
     let told = json(home.path(), &["past", "forget", &uid, "--yes"]);
     assert_eq!((&told["events"], &told["scrubbed"]), (&Value::from(1), &Value::from(true)));
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "");
+    assert_eq!(json(home.path(), &["past", "restore", &backup])["names_back"], 1);
+    assert_eq!(json(home.path(), &["past", "restore", &backup])["names_back"], 0);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use egui::{Key, Theme, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use lugwise::session::{OwnFolder, PastJobs};
-use lugwise::ui::{App, Bench, DeskBench, Dialogs};
+use lugwise::ui::{App, Bench, DeskBench, Dialogs, Question, Reply};
 use lugwise::workbench::Command;
 
 use crate::own::{click, settle, wait};
@@ -127,7 +127,9 @@ fn a_job_is_gone_through_with_the_arrow_keys() {
     assert!(shows(&window, "Step 2 of 28"));
     let steps = &window.state().desk().past.as_ref().unwrap().rerun.as_ref().unwrap().replay.steps;
     let read = steps.iter().find(|step| step.reading.is_some()).unwrap().clone();
-    click(&mut window, &format!("Go to step {}: {}", read.number, read.said));
+    let step = format!("Go to step {}: {}, {}", read.number, read.said, read.asked);
+    window.get_all_by_label_contains(&step).next().unwrap().click_accesskit();
+    settle(&mut window);
     for told in [&read.asked, &read.typed, &read.healthy] {
         assert!(!told.is_empty() && shows(&window, told), "{told}");
     }
@@ -147,9 +149,81 @@ fn figures_are_drawn_told_and_written() {
     let csv = home.path().join("past-jobs-weeks.csv");
     wait(&mut window, "the file", |window| shows(window, "Written to"));
     assert!(std::fs::read_to_string(csv).unwrap().contains("\"2026-03-02\",1,1"));
+    click(&mut window, "Save as CSV…");
+    wait(&mut window, "the refusal", |window| shows(window, "nothing is ever written over"));
     click(&mut window, "Save the report…");
     let page = home.path().join("past-jobs.html");
     wait(&mut window, "the page", |_| page.exists());
+}
+
+#[test]
+fn a_wrong_date_is_refused_at_its_field() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = with_one(home.path());
+    type_into(&mut window, "From", "12/2025");
+    assert!(shows(&window, "\"12/2025\" is no date; write 2026, 2026-03 or 2026-03-02"));
+    assert!(!shows(&window, "two-humbuckers: cured"), "nothing is listed by a limit that means nothing");
+    click(&mut window, "Figures");
+    assert!(!shows(&window, "Save the report…"));
+    click(&mut window, "All");
+    wait(&mut window, "the chart", |window| shows(window, "2026-03-02: 1, 1 closed"));
+}
+
+#[test]
+fn a_job_says_by_whom_and_which_reading_found_its_fault() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = opened(home.path());
+    let rerun = window.state().desk().past.as_ref().unwrap().rerun.clone().unwrap();
+    assert!(!rerun.job.technician.is_empty() && shows(&window, &rerun.job.technician));
+    assert!(shows(&window, &format!("{:.0} of search", rerun.job.search_minutes)));
+    let (step, bits) = rerun.found.unwrap();
+    assert!(bits > 0.0 && rerun.replay.steps[step].reading.is_some());
+    assert!(shows(&window, "(found it: +"));
+    click(&mut window, "Go to the reading that found it");
+    assert!(shows(&window, &format!("Step {} of 28", step + 1)));
+    click(&mut window, "Take the customer out…");
+    press(&mut window, Key::Escape);
+    assert!(!shows(&window, "This cannot be undone") && shows(&window, "of 28"), "only the question is left");
+}
+
+#[test]
+fn a_bar_lists_the_jobs_that_it_stands_for() {
+    let home = tempfile::tempdir().unwrap();
+    let mut window = with_one(home.path());
+    click(&mut window, "Figures");
+    wait(&mut window, "the first chart", |window| shows(window, "2026-03-02: 1, 1 closed"));
+    click(&mut window, "List the jobs of 2026-03-02");
+    wait(&mut window, "the list", |window| shows(window, "two-humbuckers: cured"));
+    let form = &window.state().desk().past.as_ref().unwrap().form;
+    assert_eq!((form.from.as_str(), form.to.as_str()), ("2026-03-02", "2026-03-08"));
+}
+
+/// Dialogs of a system that has none.
+struct Nothing;
+
+impl Dialogs for Nothing {
+    fn ask(&mut self, _question: &Question) -> Reply {
+        Reply::Later(Box::pin(std::future::ready(Vec::new())))
+    }
+}
+
+#[test]
+fn without_a_file_dialog_a_path_can_be_typed() {
+    let home = tempfile::tempdir().unwrap();
+    place(home.path()).open().unwrap().import_file(DEMO).unwrap();
+    let bench = bench(home.path());
+    let mut window = Harness::builder()
+        .with_size(Vec2::new(1280.0, 800.0))
+        .build_eframe(|cc| App::new(cc, Box::new(bench), Box::new(Nothing)));
+    click(&mut window, "Past jobs");
+    wait(&mut window, "the list", |window| shows(window, "1 job"));
+    click(&mut window, "Figures");
+    wait(&mut window, "the first chart", |window| shows(window, "2026-03-02: 1, 1 closed"));
+    click(&mut window, "Save as CSV…");
+    wait(&mut window, "why", |window| shows(window, "No file dialog could be opened"));
+    click(&mut window, "Go on with this path");
+    let csv = home.path().join("past-jobs-weeks.csv");
+    wait(&mut window, "the file", |_| csv.exists());
 }
 
 #[test]

@@ -117,6 +117,8 @@ fn a_customer_is_taken_out_after_it_was_said_what_stays() {
     click(&mut window, "Take the customer out…");
     click(&mut window, "Take the customer out");
     wait(&mut window, "what was done", |window| shows(window, "were changed"));
+    assert!(shows(&window, "The customer was taken out of the job of 2 March 2026"));
+    wait(&mut window, "the list", |window| shows(window, "(customer taken out)"));
     let job = place(home.path()).open().unwrap().summary(&uid).unwrap();
     assert!(job.removed_at.is_some() && job.customer.is_empty());
 }
