@@ -192,7 +192,7 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         };
         own.reading = None;
         match answer {
-            Ok(Told::Jobs(jobs, _)) => own.found = Some(jobs),
+            Ok(Told::Jobs(listing)) => own.found = Some(listing.jobs),
             Ok(_) => {}
             Err(why) => desk.problem = Some(why),
         }

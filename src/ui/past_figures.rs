@@ -1,6 +1,6 @@
 //! The figures over past jobs: a chart of bars, and what may be written of it.
 
-use egui::{Button, Label, Rect, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, vec2};
+use egui::{Button, Label, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2};
 
 use super::action::Action;
 use super::past::pick;
@@ -90,14 +90,14 @@ fn chart(ui: &mut Ui, figure: &Figure, by: By, out: &mut Vec<Action>) {
 fn pressed(ui: &Ui, figure: &Figure, (index, row): (usize, &FigureRow), place: Rect, out: &mut Vec<Action>) {
     let lists = figure.chart.grouped() || figure.chart == Chart::Weeks;
     let sense = if lists { Sense::click() } else { Sense::hover() };
-    let bar = ui.interact(place, ui.id().with((figure.chart.name(), index)), sense);
+    let bar = ui.interact(place, ui.scope_id().with((figure.chart.name(), index)), sense);
     let name = row.cells.first().map(Cell::words).unwrap_or_default();
     if !lists {
         bar.on_hover_text(name);
         return;
     }
     let said = format!("List the jobs of {name}");
-    bar.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &said));
+    bar.widget_info(|| WidgetInfo::labeled(Role::Button, true, &said));
     if bar.has_focus() || bar.hovered() {
         let stroke = Stroke::new(2.0, tokens(ui).accent);
         ui.painter().rect_stroke(place, 2.0, stroke, StrokeKind::Inside);

@@ -222,7 +222,7 @@ fn told(step: &ReplayStep) -> String {
 
 /// Returns whether another step is shown than in the frame before.
 fn turned_to(ui: &Ui, rerun: &Rerun) -> bool {
-    let (key, now) = (Id::new("step that was scrolled to"), (rerun.job.uid.clone(), rerun.at));
+    let (key, now) = (Id::unique("step that was scrolled to"), (rerun.job.uid.clone(), rerun.at));
     ui.data_mut(|data| {
         let last = data.get_temp_mut_or_default::<(String, usize)>(key);
         let turned = *last != now;
