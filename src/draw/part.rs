@@ -169,7 +169,9 @@ struct Strip {
 
 impl Strip {
     fn for_names(face: Facing, lugs: &Named, count: usize) -> Self {
-        let widest = lugs.iter().map(|(_, n)| text_width(n, SMALL)).fold(0.0, f32::max);
+        let name =
+            |name: &str| text_width(name.trim_start_matches(|c: char| c.is_ascii_digit() || c == ' '), SMALL);
+        let widest = lugs.iter().map(|(_, lug)| name(lug)).fold(0.0, f32::max);
         let step = if count.is_multiple_of(2) { 2.0 * GRID } else { GRID };
         let (across, deep) = if face.upright() { (widest + 14.0, 26.0) } else { (30.0, widest + 10.0) };
         let pitch = round_up(across, step);

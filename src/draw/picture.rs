@@ -33,12 +33,12 @@ impl Plan {
         }
         let told = spots.iter().rev().filter(|(spot, _)| !marks.probed(*spot));
         shapes.extend(told.flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
-        let (legend, height) = legend(harness, marks, self);
+        let (legend, (wide, height)) = legend(harness, marks, self);
         shapes.extend(legend);
         Picture {
             title: format!("wiring of {}, {}", harness.title, self.sight.says()),
             about: about(harness, marks),
-            size: (self.size.0, self.size.1 + height),
+            size: (self.size.0.max(wide), self.size.1 + height),
             shapes,
             hits: self.hits(harness),
         }
@@ -152,10 +152,11 @@ fn about(harness: &Harness, marks: &Marks) -> String {
 /// One entry of the legend: its sample drawn around the origin, and its words.
 type Entry = (Vec<Shape>, &'static str);
 
-/// Draws the lines that explain the signs in use; returns them with the height they take.
-fn legend(harness: &Harness, marks: &Marks, plan: &Plan) -> (Vec<Shape>, f32) {
+/// Draws the lines that explain the signs in use; returns them with the width that the longest needs, and their height.
+fn legend(harness: &Harness, marks: &Marks, plan: &Plan) -> (Vec<Shape>, Point) {
     let size = plan.size;
     let (mut x, mut y) = (30.0, size.1);
+    let mut widest: f32 = 0.0;
     let mut shapes = Vec::new();
     for (sample, words) in entries(harness, marks, plan) {
         let indent = if sample.is_empty() { 0.0 } else { 44.0 };
@@ -173,9 +174,10 @@ fn legend(harness: &Harness, marks: &Marks, plan: &Plan) -> (Vec<Shape>, f32) {
             ink: Ink::Label,
             bold: false,
         });
+        widest = widest.max(30.0 + wide);
         x += wide;
     }
-    (shapes, y - size.1 + LEGEND / 2.0)
+    (shapes, (widest, y - size.1 + LEGEND / 2.0))
 }
 
 fn entries(harness: &Harness, marks: &Marks, plan: &Plan) -> Vec<Entry> {

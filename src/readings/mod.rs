@@ -15,6 +15,7 @@ mod subject;
 mod swapped;
 mod symptoms;
 mod words;
+mod moving;
 mod histories;
 
 pub use check::Check;

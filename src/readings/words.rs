@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::Symptom;
+use super::moving::moving_house;
 
 /// Words that stand for a symptom. A star at the end takes any ending, `~` any number of [`LINKS`]; a phrase matches
 /// whole words.
@@ -217,29 +218,6 @@ const MOVABLE: &[&str] = &[
     "lever",
 ];
 
-/// What a person moves to; it says nothing of the instrument.
-const HOMES: &[&str] = &[
-    "house",
-    "houses",
-    "home",
-    "flat",
-    "flats",
-    "apartment",
-    "town",
-    "city",
-    "country",
-    "abroad",
-    "away",
-    "here",
-    "room",
-    "studio",
-    "office",
-    "place",
-];
-
-/// Who moves house.
-const MOVERS: &[&str] = &["i", "we", "ive", "weve", "he", "she", "they", "family", "just"];
-
 /// Names of one pickup or position.
 const PLACES: &[&str] = &[
     "neck",
@@ -362,13 +340,6 @@ fn moved_things(words: &[String]) -> Vec<Heard> {
     ];
     let phrases = of_thing.chain(of_it.map(str::to_owned));
     phrases.flat_map(|phrase| heard(words, Symptom::Intermittent, &phrase)).collect()
-}
-
-/// Returns where somebody is said to have moved house.
-fn moving_house(words: &[String]) -> Vec<Range<usize>> {
-    let to = HOMES.iter().flat_map(|home| [format!("mov* ~ {home}"), format!("mov* ~ new {home}")]);
-    let who = MOVERS.iter().flat_map(|who| [format!("{who} mov* in"), format!("{who} mov* out")]);
-    to.chain(who).flat_map(|phrase| spans(words, &phrase)).collect()
 }
 
 /// Returns where a knob is said to change nothing.
