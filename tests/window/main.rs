@@ -172,7 +172,8 @@ fn a_refused_entry_stays_with_its_question() {
 #[test]
 fn what_is_typed_is_shown_as_it_would_be_understood() {
     let (mut window, log) = window(views::finding());
-    press(&mut window, Key::F2);
+    window.event(egui::Event::Text("OL".to_owned()));
+    window.run();
     assert!(shows(&window, "Means over range: no path"));
     assert_eq!(log.lines(), Vec::<String>::new());
     press(&mut window, Key::Enter);
