@@ -187,6 +187,15 @@ impl Found {
         statement.query_map([root], Self::row)?.collect()
     }
 
+    /// Finds the job whose customer was taken out and that begins with this line now: its name is of the line before.
+    pub(super) fn forgotten(connection: &Connection, at: &str, line: &str) -> rusqlite::Result<Option<Self>> {
+        let sql = format!(
+            "SELECT {COLUMNS} FROM job WHERE removed_at IS NOT NULL AND uid >= ?1 AND uid < ?1 || '~' \
+             AND (SELECT line FROM event WHERE event.job = job.id ORDER BY seq LIMIT 1) = ?2 ORDER BY id LIMIT 1"
+        );
+        connection.query_row(&sql, params![digits(at), line], Self::row).optional()
+    }
+
     /// Finds every job, in the order they came in.
     pub(super) fn all(connection: &Connection) -> rusqlite::Result<Vec<Self>> {
         let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM job ORDER BY id"))?;

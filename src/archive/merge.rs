@@ -90,7 +90,13 @@ impl Archive {
 /// Takes a job in: the longer log wins where one begins the other; else both are kept.
 fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failure> {
     let root = incoming.diverged_from.as_deref().unwrap_or(&incoming.uid);
-    let family = Found::family(connection, root)?;
+    let mut family = Found::family(connection, root)?;
+    if family.is_empty() {
+        let (first, line) = (incoming.log.records.first(), incoming.log.lines.first());
+        let begun = first.zip(line);
+        let known = begun.map(|(first, line)| Found::forgotten(connection, &first.at, line)).transpose()?;
+        family.extend(known.flatten());
+    }
     let removed_at = removed_at(&family, incoming);
     let logs: Result<Vec<Log>, Failure> =
         family.iter().map(|found| here(connection, found, removed_at)).collect();

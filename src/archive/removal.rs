@@ -136,13 +136,16 @@ impl Names {
             return Self::default();
         };
         let customer = intake.customer.as_str();
-        let telling = |part: &&str| part.contains('@') || part.contains(|c: char| c.is_ascii_digit());
+        let is_number = |part: &str| part.chars().filter(char::is_ascii_digit).count() >= SHORTEST;
+        let telling = |part: &&str| part.contains('@') || is_number(part);
+        let apart = |c: char| c.is_whitespace() || ",;:()".contains(c);
+        let bare = |part: &str| part.trim_matches(|c: char| !c.is_alphanumeric()).to_owned();
         let long = |word: &&str| word.chars().count() >= SHORTEST;
         let some_capital = customer.contains(char::is_uppercase);
         let named = |word: &&str| !some_capital || word.contains(char::is_uppercase);
         let words = customer.split(|c: char| !c.is_alphanumeric());
         Self {
-            phrases: customer.split_whitespace().filter(telling).filter(long).map(str::to_owned).collect(),
+            phrases: customer.split(apart).filter(telling).map(bare).collect(),
             words: words.filter(long).filter(named).map(str::to_lowercase).collect(),
         }
     }
@@ -205,6 +208,9 @@ mod tests {
             "[removed]'s guitar hums; [removed] says the tel socket is fine ([removed])"
         );
         assert_eq!(without(customer, "ask zq@mail.invalid"), "ask [removed]");
+        assert_eq!(without("Zerlinde, 01712223344, Town", "ring (01712223344)!"), "ring ([removed])!");
+        assert_eq!(without("tel:01712223344", "01712223344 evenings"), "[removed] evenings");
+        assert_eq!(without("Zerlinde, 555 0199, 12", "555 0199, fret 12"), "[removed] [removed], fret 12");
         assert_eq!(without("zerlinde", "Zerlinde, again"), "[removed], again");
         assert_eq!(without("", "no sound"), "no sound");
     }

@@ -18,7 +18,7 @@ use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
-use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};
+use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf, write_whole};
 use crate::source::Source;
 use crate::ticket::TicketCopy;
 use crate::units::{Celsius, parse_celsius};
@@ -209,8 +209,7 @@ pub(super) fn ticket(wish: &TicketWish) -> Answer {
         }
     };
     let file = wish.output.display().to_string();
-    std::fs::write(&wish.output, &bytes)
-        .map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    write_whole(&wish.output, &bytes).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
 }
 

@@ -150,7 +150,7 @@ fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
     drop(archive);
     let removed = place.forget(&uid)?;
     let left = if removed.scrubbed {
-        "no trace is left in the archive"
+        "no trace of the customer's name and numbers as they were typed is left in the archive"
     } else {
         "another window has the archive open: close it and run this again to clear the last trace"
     };

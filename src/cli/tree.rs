@@ -13,7 +13,7 @@ use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check, tree_played};
 use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
 use crate::readings::Symptom;
-use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
+use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own, write_whole};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
 use crate::treework::Flaw;
@@ -239,18 +239,7 @@ fn written(file: &Path, bytes: &[u8]) -> Answer {
 
 /// Writes a file whole or not at all; what is no ordinary file is written to.
 pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let failed = |why: io::Error| Failure::new(format!("cannot write {}: {why}", file.display()));
-    if file.exists() && !file.is_file() {
-        return std::fs::write(file, bytes).map_err(failed);
-    }
-    let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let beside = file.with_file_name(format!(".{name}.{}.new", std::process::id()));
-    let moved = std::fs::write(&beside, bytes).and_then(|()| std::fs::rename(&beside, file));
-    moved.map_err(|why| {
-        // What cannot be removed was never made.
-        let _ = std::fs::remove_file(&beside);
-        failed(why)
-    })
+    write_whole(file, bytes).map_err(|why| Failure::new(format!("cannot write {}: {why}", file.display())))
 }
 
 /// Refuses to write over a file; what is no ordinary file is written to.

@@ -1,9 +1,8 @@
 //! The wiring audit as a document.
 
-use std::fs;
 use std::path::Path;
 
-use super::{Form, SessionError};
+use super::{Form, SessionError, write_whole};
 use crate::ticket::{CheckRow, Checklist, checklist_html, checklist_markdown};
 use crate::workbench::{AuditCheck, AuditFlex, AuditRun};
 
@@ -77,6 +76,6 @@ pub fn write_checklist(run: &AuditRun, path: &Path) -> Result<usize, SessionErro
         Form::Markdown => checklist_markdown(&list),
         Form::Html => checklist_html(&list),
     };
-    fs::write(path, &text).map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
+    write_whole(path, text.as_bytes()).map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
     Ok(text.len())
 }

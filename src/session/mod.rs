@@ -21,6 +21,7 @@ mod places;
 mod practice;
 mod prices;
 mod report;
+mod whole;
 
 pub use figures::{Cell, Chart, Figure, FigureRow, csv};
 pub use known::{Foreknown, KnownBefore, known_values};
@@ -42,6 +43,7 @@ pub use prices::{
     whole_minutes,
 };
 pub use report::{report, words as figure_in_words};
+pub use whole::write_whole;
 
 use std::fs;
 use std::path::{Path, PathBuf};

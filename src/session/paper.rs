@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
-use super::{Session, SessionError};
+use super::{Session, SessionError, write_whole};
 use crate::archive::JobFile;
 use crate::job::turned_back;
 use crate::ticket::{self, Image, Paper, Shop, Sight, Ticket, TicketCopy};
@@ -117,7 +117,7 @@ impl Session {
         }
         let bytes = fs::read(photo).map_err(|why| wrong(why.to_string()))?;
         if print {
-            Image::read(bytes.clone()).map_err(|why| wrong(why.to_string()))?;
+            Image::whole(bytes.clone()).map_err(|why| wrong(why.to_string()))?;
         }
         let (checksum, size) = (digest(&bytes), bytes.len() as u64);
         let known = self.bench.job().paper().photos.iter().find(|known| known.checksum == checksum);
@@ -133,7 +133,7 @@ impl Session {
         let known = known.ok_or_else(|| wrong("it is not in this job".to_owned()))?;
         if print {
             let bytes = self.photo(&known.file, &known.checksum)?;
-            Image::read(bytes).map_err(|why| wrong(why.to_string()))?;
+            Image::whole(bytes).map_err(|why| wrong(why.to_string()))?;
         }
         let (checksum, caption) = (known.checksum.clone(), caption.to_owned());
         Ok(Command::AddPhoto { file: known.file.clone(), checksum, size: known.size, caption, print })
@@ -220,7 +220,7 @@ impl Session {
         sight: Sight,
     ) -> Result<(), SessionError> {
         let bytes = self.ticket_pdf(copy, paper, shop, sight)?;
-        fs::write(path, bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
+        write_whole(path, &bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
     }
 
     /// Returns the bytes of a photo, which must be those that were added.

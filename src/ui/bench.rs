@@ -11,7 +11,9 @@ use crate::circuit::{Harness, Looks};
 use crate::draw::{Picture, Sight};
 use crate::job::ReadingId;
 use crate::readings::{Access, Measurement, Mode, Symptom};
-use crate::session::{KnownBefore, OwnPriors, PaperFacts, PaperWish, PastJobs, PracticeFile, ShopPlace};
+use crate::session::{
+    KnownBefore, OwnPriors, PaperFacts, PaperWish, PastJobs, PracticeFile, ShopPlace, write_whole,
+};
 use crate::source::Located;
 use crate::ticket::{Paper, TicketCopy};
 use crate::workbench::{
@@ -424,7 +426,7 @@ pub trait Bench {
     /// # Errors
     /// Returns what the system said.
     fn write(&self, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-        std::fs::write(path, bytes)
+        write_whole(path, bytes)
     }
 }
 

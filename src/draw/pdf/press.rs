@@ -20,10 +20,29 @@ use super::flow::{Page, Placed, pages};
 use super::pen::{Lens, Pen};
 use super::set::{MARGIN, Room, set};
 use super::strip::{Part, Spot, Strip};
-use super::{LANGUAGE, Paper, PdfError, norm};
+use super::{Image, LANGUAGE, Paper, PdfError, norm};
 
 /// The size of the letters at the foot of a page, in points.
 const FOOT: f32 = 8.0;
+/// How large an image is printed to see whether it can be, in points.
+const WHOLE: (f32, f32) = (100.0, 100.0);
+
+impl Image {
+    /// Reads an image as [`Image::read`] does, and decodes the whole of it.
+    ///
+    /// # Errors
+    ///
+    /// As [`Image::read`], and when it is damaged anywhere.
+    pub fn whole(bytes: Vec<u8>) -> Result<Self, PdfError> {
+        let image = Self::read(bytes)?;
+        let about = "A photo.".to_owned();
+        let photo =
+            Block::Photo { image: image.clone(), about: about.clone(), caption: String::new(), most: WHOLE };
+        let page =
+            Document { title: about.clone(), about, foot: String::new(), made: None, blocks: vec![photo] };
+        document(&page, Paper::A4).map(|_| image)
+    }
+}
 
 /// Returns a document as a PDF file with its letters put in; the same document gives the same bytes.
 ///
