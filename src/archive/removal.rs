@@ -144,10 +144,11 @@ impl Names {
         let some_capital = customer.contains(char::is_uppercase);
         let named = |word: &&str| !some_capital || word.contains(char::is_uppercase);
         let words = customer.split(|c: char| !c.is_alphanumeric());
-        Self {
-            phrases: customer.split(apart).filter(telling).map(bare).collect(),
-            words: words.filter(long).filter(named).map(str::to_lowercase).collect(),
-        }
+        let mut phrases: Vec<String> = customer.split(apart).filter(telling).map(bare).collect();
+        phrases.retain(|phrase| long(&phrase.as_str()));
+        // A number may begin with another one: the longest goes first.
+        phrases.sort_by_key(|phrase| std::cmp::Reverse(phrase.len()));
+        Self { phrases, words: words.filter(long).filter(named).map(str::to_lowercase).collect() }
     }
 
     fn take_out(&self, text: &mut String) {
@@ -211,6 +212,9 @@ mod tests {
         assert_eq!(without("Zerlinde, 01712223344, Town", "ring (01712223344)!"), "ring ([removed])!");
         assert_eq!(without("tel:01712223344", "01712223344 evenings"), "[removed] evenings");
         assert_eq!(without("Zerlinde, 555 0199, 12", "555 0199, fret 12"), "[removed] [removed], fret 12");
+        assert_eq!(without("Zerlinde @ Town", "Zerlinde says it hums"), "[removed] says it hums");
+        assert_eq!(without("Zerlinde @b", "a bad buzz"), "a bad buzz");
+        assert_eq!(without("Zerlinde, 555, 5551234", "ring 5551234"), "ring [removed]");
         assert_eq!(without("zerlinde", "Zerlinde, again"), "[removed], again");
         assert_eq!(without("", "no sound"), "no sound");
     }

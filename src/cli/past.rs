@@ -98,8 +98,10 @@ fn nothing(asked: &Listed, all: u32, file: &str) -> String {
         return format!("no past jobs yet in {file}\n  hint: {hint}");
     }
     let words = (!asked.words.is_empty()).then(|| format!("\"{}\"", short(&asked.words.join(" "), 100)));
-    let limits =
-        asked.which.facts().into_iter().map(|(name, value)| format!("--{name} {}", short(&value, 40)));
+    let limits = asked.which.facts().into_iter().map(|(name, value)| match name {
+        "came-back" | "renamed" => format!("--{name}"),
+        _ => format!("--{name} {}", short(&value, 40)),
+    });
     let sought: Vec<String> = words.into_iter().chain(limits).collect();
     let jobs = counted(all.into(), "job");
     let hint =

@@ -23,7 +23,9 @@ pub(super) fn figures(place: &PastJobs, asked: &Figures) -> Answer {
     let figures: Vec<Figure> = each.collect::<Result<_, _>>()?;
     let json = Value::from(figures.iter().map(|figure| as_json(figure, asked.by)).collect::<Vec<_>>());
     let text = match asked.format {
-        FiguresAs::Text => figures.iter().map(in_words).collect::<Vec<_>>().join("\n\n"),
+        FiguresAs::Text => {
+            figures.iter().map(|figure| in_words(figure, asked.by)).collect::<Vec<_>>().join("\n\n")
+        }
         FiguresAs::Csv => figures
             .iter()
             .map(|figure| csv(figure).trim_end().to_owned())
@@ -39,8 +41,8 @@ fn as_json(figure: &Figure, by: By) -> Value {
     json!({"chart": figure.chart.name(), "title": figure.chart.title(), "by": by, "rows": figure.json})
 }
 
-fn in_words(figure: &Figure) -> String {
-    let head = format!("{}\n{}", figure.chart.title(), figure.chart.about());
+fn in_words(figure: &Figure, by: By) -> String {
+    let head = format!("{}\n{}", figure.chart.title(), figure.chart.about_by(by));
     if figure.rows.is_empty() {
         return format!("{head}\nno jobs");
     }

@@ -128,7 +128,7 @@ fn restore(place: &PastJobs, from: &Path) -> Answer {
     let names = match back {
         0 => String::new(),
         more => format!(
-            "\nnote: {} had the customer taken out and has the name again; `lugwise past forget` takes it out",
+            "\nnote: {} with the name again of a customer who was taken out; `lugwise past forget` takes it out",
             counted(more as u64, "job")
         ),
     };

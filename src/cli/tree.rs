@@ -9,6 +9,7 @@ use super::failure::{Failure, Problem};
 use super::reply::{Answer, Reply, columns};
 use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
+use super::trial::cores;
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check, tree_played};
 use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
@@ -272,7 +273,7 @@ fn grow(
     let engines = [engine];
     let source = Source::new(name.clone(), text.as_str());
     let checked = engine::tree_checked(&source, &known()?, &engines, &|_, _| {});
-    let checked = checked.with_played(&tree, tree_played::played(&tree, &engines, played, quiet)?);
+    let checked = checked.with_played(&tree, tree_played::played(&tree, &engines, (played, cores()), quiet)?);
     if !quiet {
         tree_check::told(&name, &checked).iter().for_each(|line| say(&mut io::stderr(), line));
     }

@@ -48,7 +48,7 @@ pub(super) fn check(
     let held = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
     let play = |(source, checked): (&Source, Checked)| match trees::load(source) {
         Ok(tree) if played > 0 => {
-            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, played, quiet)?))
+            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, (played, threads), quiet)?))
         }
         _ => Ok(checked),
     };

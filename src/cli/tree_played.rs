@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::engine;
 use super::failure::Failure;
 use super::reply::columns;
-use super::trial::{Progress, cores};
+use super::trial::Progress;
 use crate::readings::Access;
 use crate::trees::Tree;
 use crate::treework::Played;
@@ -21,24 +21,29 @@ const SEED: u64 = 1000;
 const HEADS: [&str; 7] =
     ["wiring", "played", "found", "by the advisor", "minutes", "advisor's minutes", "ratio"];
 
-/// Plays so many jobs with a tree's complaint on each wiring that the tree is for.
+/// Plays so many jobs with a tree's complaint on each wiring that the tree is for, by so many threads.
 pub(super) fn played(
     tree: &Tree,
     engines: &[Arc<Engine>],
-    jobs: usize,
+    (jobs, threads): (usize, usize),
     quiet: bool,
 ) -> Result<Vec<Played>, Failure> {
     let meant = |engine: &&Arc<Engine>| jobs > 0 && tree.lacking(engine.harness()).is_none();
-    engines.iter().filter(meant).map(|engine| on_one(tree, engine, jobs, quiet)).collect()
+    engines.iter().filter(meant).map(|engine| on_one(tree, engine, (jobs, threads), quiet)).collect()
 }
 
-fn on_one(tree: &Tree, engine: &Arc<Engine>, jobs: usize, quiet: bool) -> Result<Played, Failure> {
+fn on_one(
+    tree: &Tree,
+    engine: &Arc<Engine>,
+    (jobs, threads): (usize, usize),
+    quiet: bool,
+) -> Result<Played, Failure> {
     let wiring = engine.harness().name.clone();
     let progress = Progress::new(&format!("{}: playing {wiring}", tree.name), quiet);
     let with_tree = Arc::new(engine.with_trees(from_ref(tree))?);
     let play = |engine: &Arc<Engine>, policy: Policy, before: usize| {
         let tell = |done: usize, _: usize| progress.tell(before + done, 2 * jobs);
-        engine::trial(engine, &setup(tree, policy, jobs), &tell)
+        engine::trial(engine, &setup(tree, policy, (jobs, threads)), &tell)
     };
     let with = play(&with_tree, Policy::Tree, 0)?;
     let alone = play(engine, Policy::Advisor, jobs)?;
@@ -53,7 +58,7 @@ fn on_one(tree: &Tree, engine: &Arc<Engine>, jobs: usize, quiet: bool) -> Result
     })
 }
 
-fn setup(tree: &Tree, policy: Policy, jobs: usize) -> Setup {
+fn setup(tree: &Tree, policy: Policy, (jobs, threads): (usize, usize)) -> Setup {
     Setup {
         policy,
         seed: SEED,
@@ -66,7 +71,7 @@ fn setup(tree: &Tree, policy: Policy, jobs: usize) -> Setup {
         outside: 0,
         slips: 0.0,
         priors_off: 1.0,
-        threads: cores(),
+        threads,
     }
 }
 

@@ -71,7 +71,8 @@ pub(super) struct Rehearsal {
     pub plot: Option<PathBuf>,
     /// Make an archive of so many invented past jobs instead: some visits are played, and each job is one of them with a
     /// customer, a technician and a day of its own
-    #[arg(long, value_name = "N", requires = "archive", conflicts_with = "plot", value_parser = count)]
+    #[arg(long, value_name = "N", requires = "archive", value_parser = count)]
+    #[arg(conflicts_with_all = ["policy", "singles", "pairs", "healthy", "drawn", "complaint", "outside", "slips", "priors_off", "plot"])]
     #[arg(allow_negative_numbers = true)]
     pub jobs: Option<usize>,
     /// The archive to make

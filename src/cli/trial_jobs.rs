@@ -9,6 +9,7 @@ use rand::{RngExt, SeedableRng};
 use serde_json::json;
 
 use super::failure::Failure;
+use super::plain::counted;
 use super::reply::{Answer, Reply};
 use super::trial::{Progress, cores};
 use super::trial_args::Rehearsal;
@@ -58,7 +59,9 @@ pub(super) fn make(asked: &Rehearsal, count: usize, file: &Path, quiet: bool) ->
     let invented = Invented { pool: &pool, count, seed: asked.seed, begin: end - TEN_YEARS };
     let events = written(&invented, &mut Archive::open(file, &told(end))?, &Progress::new("jobs", quiet))?;
     let name = file.display().to_string();
-    let text = format!("{name} made: {count} jobs with {events} events, from {} visits", pool.len());
+    let [jobs, all, visits] = [(count, "job"), (events, "event"), (pool.len(), "visit")]
+        .map(|(count, what)| counted(count as u64, what));
+    let text = format!("{name} made: {jobs} with {all}, from {visits}");
     let json = json!({
         "archive": name, "jobs": count, "events": events, "pool": pool.len(), "seed": asked.seed
     });

@@ -80,7 +80,7 @@ struct Scale {
 
 impl Scale {
     fn of(bars: &[Bar], width: f32, whole: Option<f64>) -> Self {
-        let one = text_width("n", SMALL);
+        let one = text_width("m", SMALL);
         let letters = ((width * NAMES) / one) as usize;
         let wide = |text: &str| text_width(text, SMALL);
         let names = bars.iter().map(|bar| wide(&cut(&bar.name, letters))).fold(0.0, f32::max);

@@ -8,7 +8,7 @@ use crate::units::{Farads, Hertz, Ohms};
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Tone {
-    /// How the controls stand, in words: `selector neck, all knobs at 10`.
+    /// How the controls stand, in words: `pickup toggle at neck, all knobs at 10`.
     pub setting: String,
     /// Capacitance of the cable.
     pub cable: Farads,

@@ -236,9 +236,11 @@ impl Practice {
     pub fn note(&mut self, text: &str) -> Result<String, PracticeError> {
         self.still_open()?;
         let (measurement, display) = self.placed.clone().ok_or(PracticeError::NothingMeasured)?;
-        let over = Ok(Shown::Steady(Level::OverRange));
         if let Some(label) = display.could_be_coarser()
-            && parse_entry(text, measurement.mode, measurement.flex.is_some()) == over
+            && matches!(
+                parse_entry(text, measurement.mode, measurement.flex.is_some()),
+                Ok(Shown::Steady(Level::OverRange) | Shown::Range { high: Level::OverRange, .. })
+            )
         {
             return Err(PracticeError::Range { label });
         }

@@ -67,6 +67,24 @@ const NO_TRIAL: &[&str] = &[
     "will try",
     "should i",
     "have ~ no other",
+    "not with",
+    "no hum*",
+    "no buzz*",
+    "no nois*",
+    "no crackl*",
+    "doesnt hum",
+    "doesnt buzz",
+    "doesnt crackle",
+    "stops",
+    "stopped",
+    "disappear*",
+    "vanish*",
+    "loud",
+    "inside",
+    "loose",
+    "came off",
+    "broke*",
+    "solder*",
 ];
 
 /// Returns what a complaint says was tried outside the instrument without a cure: "tried another cable".
@@ -124,6 +142,10 @@ mod tests {
     #[case("I have no other cable", false, false)]
     #[case("hums since I bought another amp", false, false)]
     #[case("hums with my new amp", false, false)]
+    #[case("no hum with another cable", false, false)]
+    #[case("it hums, but not with another cable", false, false)]
+    #[case("disappears with a different amp", false, false)]
+    #[case("the other lead came off the pot", false, false)]
     #[case("", false, false)]
     fn a_trial_that_cured_nothing_is_understood(
         #[case] complaint: &str,

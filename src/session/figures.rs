@@ -82,7 +82,9 @@ impl Chart {
     /// Returns in a sentence what is counted.
     pub const fn about(self) -> &'static str {
         match self {
-            Self::Weeks => "Jobs opened in each week, by its Monday, and how many of them are closed.",
+            Self::Weeks => {
+                "How many jobs were opened, a week by its Monday, and how many of them are closed."
+            }
             Self::Minutes => "Search and repair together: half of the jobs took at most the median.",
             Self::Pareto => "The fault named last; `together` is its share and that of all above it.",
             Self::Checks => "How often each was taken, and was the last before the fault was named.",

@@ -150,7 +150,7 @@ impl Session {
         let own: Vec<&String> = job.intake().trees_text.iter().chain(job.used_trees()).collect();
         let named = |held: &&&String| {
             held.as_str() == text
-                || trees::load(&Source::new("", held.as_str())).is_ok_and(|tree| tree.name == name)
+                || trees::load_kept(&Source::new("", held.as_str())).is_ok_and(|tree| tree.name == name)
         };
         match own.iter().rev().find(named) {
             Some(held) => held.as_str() == text,

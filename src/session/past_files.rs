@@ -189,7 +189,11 @@ pub fn make_new(path: &Path) -> Result<File, PastError> {
 ///
 /// Returns [`PastError`] when it is there, or cannot be written.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), PastError> {
-    make_new(path)?.write_all(bytes).map_err(|why| refused(path, why))
+    let written = make_new(path)?.write_all(bytes);
+    written.map_err(|why| {
+        discard(&[path]);
+        refused(path, why)
+    })
 }
 
 fn refused(path: &Path, why: io::Error) -> PastError {

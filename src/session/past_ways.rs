@@ -121,14 +121,12 @@ impl PastWays {
 
     /// Returns how many jobs there are, in one sentence or two.
     pub fn sentence(&self) -> String {
-        let (jobs, few) = match (self.n, self.small) {
-            (0, _) => return "No past job went by this tree yet.".to_owned(),
-            (1, _) => ("1 past job", " So few say little."),
-            (_, true) => ("", " So few say little."),
-            (_, false) => ("", ""),
-        };
-        let jobs = if jobs.is_empty() { format!("{} past jobs", self.n) } else { jobs.to_owned() };
-        format!("{jobs} went by this tree, {} closed proven.{few}", self.proven)
+        if self.n == 0 {
+            return "No past job went by this tree yet.".to_owned();
+        }
+        let jobs = if self.n == 1 { "job" } else { "jobs" };
+        let few = if self.small { " So few say little." } else { "" };
+        format!("{} past {jobs} went by this tree, {} closed proven.{few}", self.n, self.proven)
     }
 
     /// Returns what a drawing says beside the ways of each step that a job left, in the order of the ways; nothing where a

@@ -85,7 +85,7 @@ fn difference(level: f64, treble: f64) -> String {
     }
     let all: Vec<&str> = loudness(level).into_iter().chain(brightness(treble - level)).collect();
     if all.is_empty() {
-        return "the instrument sounds as it should".to_owned();
+        return "the strings themselves sound as they should".to_owned();
     }
     format!("the instrument sounds {}", all.join(" and "))
 }
@@ -141,7 +141,7 @@ mod tests {
 
     #[rstest]
     #[case(-70.0, -80.0, "no sound reaches the amplifier")]
-    #[case(0.3, -0.4, "the instrument sounds as it should")]
+    #[case(0.3, -0.4, "the strings themselves sound as they should")]
     #[case(-12.0, -12.0, "the instrument sounds much quieter")]
     #[case(-2.0, -30.0, "the instrument sounds a little quieter and very dull")]
     #[case(-25.0, -10.0, "the instrument sounds very quiet and thin")]

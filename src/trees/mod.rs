@@ -10,7 +10,7 @@ mod graph;
 mod hear;
 mod load;
 mod make;
-mod name;
+pub(crate) mod name;
 mod probe;
 mod raw;
 mod reach;

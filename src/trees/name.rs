@@ -4,7 +4,7 @@ use super::{Tree, TreeError};
 use crate::source::Path;
 
 /// The most letters of a tree's name.
-const LONGEST: usize = 64;
+pub(crate) const LONGEST: usize = 64;
 
 /// Returns why a tree may not be called as it is.
 pub(super) fn refused(tree: &Tree) -> Option<TreeError> {

@@ -110,7 +110,7 @@ fn on_wirings(tree: &Tree, engines: &[Arc<Engine>]) -> Vec<(String, TreeError)> 
 }
 
 /// Puts findings into the order of the file.
-fn in_order(found: &mut [Finding]) {
+pub(super) fn in_order(found: &mut [Finding]) {
     found.sort_by(|a, b| (a.line, a.column, a.flaw, &a.says).cmp(&(b.line, b.column, b.flaw, &b.says)));
 }
 

@@ -1,6 +1,6 @@
 //! What a tree took in jobs that were played, and what that says of it.
 
-use super::checked::slow;
+use super::checked::{in_order, slow};
 use super::{Checked, Flaw};
 use crate::trees::Tree;
 
@@ -37,7 +37,7 @@ impl Checked {
             let finding = slow(tree, &minutes.collect::<Vec<_>>());
             self.findings.retain(|finding| finding.flaw != Flaw::Slow);
             self.findings.extend(finding);
-            self.findings.sort_by_key(|finding| (finding.line, finding.column, finding.flaw));
+            in_order(&mut self.findings);
         }
         self.played = played;
         self

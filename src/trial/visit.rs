@@ -111,8 +111,7 @@ impl Technician {
         let likely = view.suspects.first().filter(|one| self.hasty && one.probability > LIKELY);
         if let Some(faults) = likely.map(|one| one.faults.clone()).filter(|faults| !faults.is_empty()) {
             self.hasty = false;
-            let records = self.bench.decide(&Command::Conclude { faults }, "")?;
-            return Ok(self.bench.absorb(records)?);
+            return self.carry_out(&Command::Conclude { faults });
         }
         let Some(StepView { ask: Ask::Measure(measurement), .. }) = &view.step else {
             return self.give_up("nothing is left to measure");

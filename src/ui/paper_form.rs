@@ -49,6 +49,7 @@ pub struct Draft<T> {
     /// The form.
     pub now: T,
     seed: T,
+    sending: Option<T>,
 }
 
 impl<T: Clone + PartialEq> Draft<T> {
@@ -57,9 +58,14 @@ impl<T: Clone + PartialEq> Draft<T> {
         self.now != self.seed
     }
 
-    /// Takes what stands there as recorded.
+    /// Remembers what is sent.
+    pub(super) fn send(&mut self) {
+        self.sending = Some(self.now.clone());
+    }
+
+    /// Takes what was sent as recorded; what was typed since stays.
     pub(super) fn sent(&mut self) {
-        self.seed = self.now.clone();
+        self.seed = self.sending.take().unwrap_or_else(|| self.now.clone());
     }
 
     /// Begins with this, unless something is typed.
@@ -156,7 +162,8 @@ impl PriceForm {
         let Some(made) = facts.paper.estimate() else { return Self::proposed(facts, shop) };
         let known = &made.estimate;
         let rate = Rate::of(shop, Some(known));
-        let ceiling = show_money(known.ceiling);
+        let is_sum = known.ceiling == total(&known.lines);
+        let ceiling = if is_sum { String::new() } else { show_money(known.ceiling) };
         Self { ceiling, said: known.said.clone(), ..Self::of(&known.lines, &rate) }
     }
 

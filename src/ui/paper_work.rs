@@ -1,8 +1,6 @@
 //! Carries out what the screen of estimate and bill asks for.
 
 use std::rc::Rc;
-use std::sync::mpsc::TryRecvError;
-use std::time::Duration;
 
 use egui::Context;
 
@@ -15,9 +13,6 @@ use super::task::Task;
 use crate::archive::Filter;
 use crate::session::PaperWish;
 use crate::workbench::{Command, View};
-
-/// How soon the window looks again whether something was read.
-const SOON: Duration = Duration::from_millis(50);
 
 /// Carries out one action of the screen; returns what is to be done to the job.
 pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PaperAction) -> Option<Task> {
@@ -34,8 +29,10 @@ pub(super) fn carry_out(bench: &dyn Bench, desk: &mut Desk, asked: PaperAction) 
             let own = desk.paper.as_mut()?;
             own.page = PaperPage::Photos;
             own.dropped.extend(files);
-            if own.photo.file.is_empty() {
-                own.next_photo();
+            if own.photo.file.is_empty()
+                && let Some(file) = own.dropped.pop_front()
+            {
+                own.take_photo(file);
             }
         }
         PaperAction::Record => return record(bench, desk),
@@ -135,6 +132,12 @@ fn record(bench: &dyn Bench, desk: &mut Desk) -> Option<Task> {
     match own.record() {
         Ok(Wish::Nothing) => None,
         Ok(Wish::Do(command)) => {
+            match own.page {
+                PaperPage::Estimate => own.estimate.send(),
+                PaperPage::Consent => own.consent.send(),
+                PaperPage::Bill => own.bill.send(),
+                _ => {}
+            }
             own.sent = Some(own.page);
             Some(Task::Do { command, seen: bench.revision() })
         }
@@ -184,24 +187,15 @@ pub(super) fn refresh(bench: &dyn Bench, desk: &mut Desk) {
 /// Takes in the earlier jobs that were found beside the window, and begins to look for others.
 pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
     let Some(own) = &mut desk.paper else { return };
-    if let Some(reading) = own.reading.clone() {
-        let answer = match reading.try_recv() {
-            Ok(answer) => answer,
-            Err(TryRecvError::Disconnected) => Err("reading past jobs broke off".to_owned()),
-            Err(TryRecvError::Empty) => return ctx.request_repaint_after(SOON),
-        };
-        own.reading = None;
-        match answer {
-            Ok(Told::Jobs(listing)) => own.found = Some(listing.jobs),
-            Ok(_) => {}
-            Err(why) => desk.problem = Some(why),
-        }
-        ctx.request_repaint();
+    match past_read::arrived(ctx, &mut own.reading) {
+        Some(Ok(Told::Jobs(listing))) => own.found = Some(listing.jobs),
+        Some(Err(why)) => desk.problem = Some(why),
+        Some(Ok(_)) | None => {}
     }
-    if std::mem::take(&mut own.waiting) {
+    if own.reading.is_none() && std::mem::take(&mut own.waiting) {
         let wanted = Wanted::Jobs { words: own.comeback.words.clone(), filter: Filter::default() };
         own.reading = Some(Rc::new(past_read::begin(own.past.clone(), wanted)));
-        ctx.request_repaint_after(SOON);
+        ctx.request_repaint_after(past_read::SOON);
     }
 }
 

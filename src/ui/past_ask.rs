@@ -127,5 +127,7 @@ pub(super) fn take_path(desk: &mut Desk, typed: TypedPath) {
         }
         return;
     }
-    chosen(desk, typed.file, vec![path]);
+    if !chosen(desk, typed.file, vec![path]) {
+        desk.problem = Some("A backup is put back on the page Archive; nothing was done.".to_owned());
+    }
 }

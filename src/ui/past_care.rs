@@ -116,7 +116,7 @@ fn imported(files: &[TakenIn]) -> Told {
 fn merged(place: &PastJobs, file: &Path) -> Result<Told, PastError> {
     let merged = place.merge(file)?;
     Ok(Told::Cared(format!(
-        "{} jobs are new, {} got longer, {} were here already, {} are kept beside those that they depart from.",
+        "New jobs: {}; got longer: {}; here already: {}; kept beside those that they depart from: {}.",
         merged.new,
         merged.longer,
         merged.same,

@@ -2,8 +2,7 @@
 
 use std::collections::VecDeque;
 use std::rc::Rc;
-use std::sync::mpsc::{Receiver, TryRecvError};
-use std::time::Duration;
+use std::sync::mpsc::Receiver;
 
 use egui::Context;
 
@@ -17,9 +16,6 @@ use super::past_read::{self, Answer, FoundJob, Listing, Told, Wanted};
 use crate::archive::audit::By;
 use crate::archive::{Ending, Summary};
 use crate::session::{AllJobs, Chart, Figure, OwnPriors, PastJobs, Replay, TaughtNow, week_from};
-
-/// How soon the window looks again whether something was read.
-const SOON: Duration = Duration::from_millis(50);
 
 /// What the screen of past jobs asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -362,32 +358,26 @@ fn turn(own: &mut PastDesk, asked: PastAction) {
 /// Takes in what was read beside the window, and begins to read what is wanted next.
 pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
     let Some(own) = &mut desk.past else { return };
-    if let Some(reading) = own.reading.clone() {
-        let answer = match reading.try_recv() {
-            Ok(answer) => answer,
-            Err(TryRecvError::Disconnected) => Err("reading past jobs broke off".to_owned()),
-            Err(TryRecvError::Empty) => return ctx.request_repaint_after(SOON),
-        };
-        own.reading = None;
-        match answer {
-            Ok(told) => {
-                let opens = matches!(told, Told::Replay(..) | Told::Forgotten(_));
-                if let Told::Partly(_, why) = &told {
-                    desk.problem = Some(why.clone());
-                }
-                desk.told = own.take_in(told).or_else(|| desk.told.take());
-                if opens {
-                    desk.focus = Some(Spot::Home);
-                }
+    match past_read::arrived(ctx, &mut own.reading) {
+        Some(Ok(told)) => {
+            let opens = matches!(told, Told::Replay(..) | Told::Forgotten(_));
+            if let Told::Partly(_, why) = &told {
+                desk.problem = Some(why.clone());
             }
-            Err(why) => desk.problem = Some(why),
+            desk.told = own.take_in(told).or_else(|| desk.told.take());
+            if opens {
+                desk.focus = Some(Spot::Home);
+            }
         }
-        ctx.request_repaint();
+        Some(Err(why)) => desk.problem = Some(why),
+        None => {}
     }
-    if let Some(wanted) = own.waiting.pop_front() {
+    if own.reading.is_none()
+        && let Some(wanted) = own.waiting.pop_front()
+    {
         own.doing = wanted.says();
         own.reading = Some(Rc::new(past_read::begin(own.place.clone(), wanted)));
-        ctx.request_repaint_after(SOON);
+        ctx.request_repaint_after(past_read::SOON);
     }
 }
 

@@ -1,8 +1,12 @@
 //! Past jobs, read beside the window.
 
 use std::path::PathBuf;
-use std::sync::mpsc::{Receiver, channel};
+use std::rc::Rc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
+use std::time::Duration;
+
+use egui::Context;
 
 use super::past_care::{self, Care};
 use crate::archive::audit::By;
@@ -108,6 +112,9 @@ pub(super) enum Told {
     Learnt(TaughtNow),
 }
 
+/// How soon the window looks again whether something was read.
+pub(super) const SOON: Duration = Duration::from_millis(50);
+
 /// What was read, or the message to show.
 pub(super) type Answer = Result<Told, String>;
 
@@ -119,6 +126,21 @@ pub(super) fn begin(place: PastJobs, wanted: Wanted) -> Receiver<Answer> {
         let _ = sender.send(read(&place, wanted).map_err(|why| why.to_string()));
     });
     told
+}
+
+/// Returns what was read beside the window when it has come; until then the window looks again soon.
+pub(super) fn arrived(ctx: &Context, reading: &mut Option<Rc<Receiver<Answer>>>) -> Option<Answer> {
+    let answer = match reading.as_ref()?.try_recv() {
+        Ok(answer) => answer,
+        Err(TryRecvError::Disconnected) => Err("reading past jobs broke off".to_owned()),
+        Err(TryRecvError::Empty) => {
+            ctx.request_repaint_after(SOON);
+            return None;
+        }
+    };
+    *reading = None;
+    ctx.request_repaint();
+    Some(answer)
 }
 
 fn read(place: &PastJobs, wanted: Wanted) -> Result<Told, PastError> {
@@ -210,7 +232,8 @@ fn held(total: u32, span: Option<(String, String)>) -> String {
 fn numbered(archive: &Archive, number: &str) -> Result<Vec<Summary>, ArchiveError> {
     let letter = |c: char| c.is_ascii_alphanumeric() || c == '-';
     let digits = number.chars().take_while(char::is_ascii_digit).count();
-    if digits < 4 || !number.chars().all(letter) {
+    // A year or a month is no number of a job: it would let all jobs of that time past the limits.
+    if digits < 8 || !number.chars().all(letter) {
         return Ok(Vec::new());
     }
     archive.beginning(number, MOST)?.iter().map(|uid| archive.summary(uid)).collect()

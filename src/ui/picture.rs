@@ -278,7 +278,7 @@ fn paint(painter: &Painter, picture: &Picture, lens: &Lens, palette: Palette) {
     }
 }
 
-/// Paints a picture with letters that can be read, however small it is; those that find no room are left out.
+/// Paints a picture with letters that can be read, however small it is; those that find no room stay as they are drawn.
 fn paint_legibly(painter: &Painter, picture: &Picture, lens: &Lens, palette: Palette) {
     let small = |shape: &&Shape| picture_letters::is_small(shape, lens.scale);
     for shape in picture.shapes.iter().filter(|shape| !small(shape)) {
@@ -292,9 +292,7 @@ fn paint_legibly(painter: &Painter, picture: &Picture, lens: &Lens, palette: Pal
     for (block, place) in picture_letters::placed(&blocks, |at| lens.point(at), wide) {
         match place {
             Some(area) => paint_block(painter, block, area, palette),
-            None => block.shapes.iter().filter(|_| block.begins()).for_each(|shape| {
-                paint_shape(painter, shape, lens, palette);
-            }),
+            None => block.shapes.iter().for_each(|shape| paint_shape(painter, shape, lens, palette)),
         }
     }
 }
@@ -336,7 +334,19 @@ fn paint_shape(painter: &Painter, shape: &Shape, lens: &Lens, palette: Palette) 
             let rect = Rect::from_min_size(lens.point(*min), vec2(size.0, size.1) * lens.scale);
             let corner = CornerRadius::from(corner * lens.scale);
             let kind = egui::StrokeKind::Middle;
-            painter.add(RectShape::new(rect, corner, inside(fill), outline(stroke), kind));
+            let dashed = stroke.filter(|stroke| stroke.dash.is_some());
+            let plain = if dashed.is_some() { egui::Stroke::NONE } else { outline(stroke) };
+            painter.add(RectShape::new(rect, corner, inside(fill), plain, kind));
+            if let Some(stroke) = dashed {
+                let corners = [
+                    rect.left_top(),
+                    rect.right_top(),
+                    rect.right_bottom(),
+                    rect.left_bottom(),
+                    rect.left_top(),
+                ];
+                paint_line(painter, corners.to_vec(), &stroke, lens, palette);
+            }
         }
         Shape::Text { at, text, size, anchor, ink, bold } => {
             let style = Lettering { size: size * lens.scale, anchor: *anchor, bold: *bold };

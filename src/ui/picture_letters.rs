@@ -1,4 +1,4 @@
-//! The letters of a picture that is shown small: large enough to be read where there is room, left out where there is not.
+//! The letters of a picture that is shown small: large enough to be read where there is room, as drawn where there is not.
 
 use egui::{Pos2, Rect, pos2, vec2};
 
@@ -67,9 +67,14 @@ impl<'a> Block<'a> {
         alike && (line.from.0 - self.to.0).abs() < 0.1 && below > 0.0 && below < 1.5 * self.size
     }
 
-    /// Returns whether it begins at its place: the words of the legend, which stay whatever their size.
+    /// Returns whether it begins at its place: the words of the legend.
     pub(super) fn begins(&self) -> bool {
         self.anchor == Anchor::Start
+    }
+
+    /// Returns whether it is the name of a lug.
+    fn is_of_a_lug(&self) -> bool {
+        self.rank() == 2 && !self.begins()
     }
 
     /// Returns what gets its room first: shares, then names of parts, then the rest.
@@ -108,6 +113,8 @@ impl<'a> Block<'a> {
 }
 
 /// Returns the blocks with the room that each gets on the screen; `None` for one that would lie on another.
+///
+/// The words of the legend, and the names of lugs, get theirs all together or not at all: half of them misleads.
 pub(super) fn placed<'b, 'a>(
     blocks: &'b [Block<'a>],
     point: impl Fn(Point) -> Pos2,
@@ -123,7 +130,16 @@ pub(super) fn placed<'b, 'a>(
         taken.extend(free.then_some(area));
         all.push((block, free.then_some(area)));
     }
+    together(&mut all, Block::begins);
+    together(&mut all, Block::is_of_a_lug);
     all
+}
+
+/// Takes the room of all blocks of a group where one of them has none.
+fn together<'a>(all: &mut [(&Block<'a>, Option<Rect>)], is_one: impl Fn(&Block<'a>) -> bool) {
+    if all.iter().any(|(block, place)| place.is_none() && is_one(block)) {
+        all.iter_mut().filter(|(block, _)| is_one(block)).for_each(|(_, place)| *place = None);
+    }
 }
 
 #[cfg(test)]
@@ -136,7 +152,7 @@ mod tests {
 
     /// A name in two lines, one lug right below it and one far away, at a third of their size.
     #[test]
-    fn what_has_room_can_be_read_and_what_has_none_is_left_out() {
+    fn what_has_room_can_be_read_and_lugs_are_named_alike() {
         let shapes = [
             text((100.0, 100.0), "neck", true),
             text((100.0, 121.0), "volume", true),
@@ -149,7 +165,7 @@ mod tests {
         let point = |at: Point| pos2(at.0 * 0.3, at.1 * 0.3);
         let placed = placed(&blocks, point, |line| line.len() as f32 * 5.0);
         let room: Vec<bool> = placed.iter().map(|(_, area)| area.is_some()).collect();
-        assert_eq!(room, [true, false, true]);
+        assert_eq!(room, [true, false, false]);
         let lines: Vec<f32> = placed[0].0.lines(placed[0].1.unwrap()).map(|(at, _)| at.y).collect();
         assert!((lines[1] - lines[0] - LEAST * LEADING).abs() < 0.01, "{lines:?}");
     }

@@ -316,7 +316,7 @@ fn note(bout: &mut Bout, desk: &mut Desk) -> Said {
         return Err("Nothing is typed yet. What does the meter show?".to_owned());
     }
     if !bout.shows_now() {
-        return Err("The probes are off: put both on before something is noted.".to_owned());
+        return Err("Nothing is read where the probes are: put both on before something is noted.".to_owned());
     }
     let found = bout.game.borrow_mut().note(&text).map_err(|error| error.to_string())?;
     bout.hints.clear();

@@ -3,6 +3,7 @@
 use egui::{DragValue, Label, RichText, Ui, vec2};
 
 use super::action::Action;
+use super::picture_desk::MODES;
 use super::practice::{pick, title};
 use super::practice_desk::PracticeAction;
 use super::practice_hold::{Hold, NextProbe};
@@ -12,9 +13,6 @@ use super::words;
 use crate::circuit::{ControlKind, Harness};
 use crate::practice::Practice;
 use crate::readings::{Mode, RangeChoice, Stand};
-
-/// Where the dial can stand.
-const DIAL: [Mode; 5] = [Mode::Resistance, Mode::Continuity, Mode::Capacitance, Mode::Volts, Mode::Current];
 
 /// Shows where probes, dial and controls are to be.
 pub(super) fn hands(ui: &mut Ui, game: &Practice, hands: &mut Hold) {
@@ -29,7 +27,7 @@ pub(super) fn hands(ui: &mut Ui, game: &Practice, hands: &mut Hold) {
         }
     });
     pick(ui, "Dial", hands.mode.title(), |ui| {
-        for mode in DIAL {
+        for mode in MODES {
             ui.selectable_value(&mut hands.mode, mode, mode.title());
         }
     });

@@ -76,7 +76,7 @@ fn ways(ui: &mut Ui, review: &Review) {
     fact(ui, "You", &total(&totals.mine));
     fact(ui, "Program", &total(&totals.advisor));
     let bound = format!(
-        "{:.1} readings and {:.1} min on average over single faults of this wiring",
+        "not below {:.1} readings and {:.1} min on average over single faults of this wiring",
         totals.bound.readings, totals.bound.minutes
     );
     fact(ui, "Fewest possible", &bound);

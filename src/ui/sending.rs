@@ -66,7 +66,7 @@ impl App {
         self.give(Task::Do { command, seen });
     }
 
-    /// Carries out what the screen of estimate and bill asks for; a form waits until what was sent before is on disk.
+    /// Carries out what the screen of estimate and bill asks for; a form is not taken before what was sent is on disk.
     pub(super) fn paper(&mut self, asked: PaperAction) {
         if asked == PaperAction::Record && !self.sent.is_empty() {
             return;
@@ -134,6 +134,7 @@ impl App {
             Done::Broke(why) => {
                 self.sent.clear();
                 paper_work::turned_down(&mut self.desk);
+                self.desk.proved = None;
                 self.desk.closer.look_at_last(self.bench.view());
                 self.refused(why);
             }

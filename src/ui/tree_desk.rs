@@ -59,7 +59,8 @@ fn close(bench: &mut dyn Bench, desk: &mut Desk) {
 /// Shows how a tree would be changed, unless something else has been begun since that was asked for.
 pub(super) fn proposed(desk: &mut Desk, (detour, proposal): (Detour, Result<Proposal, String>)) {
     if desk.overlay.is_some() || desk.detour.as_ref() != Some(&detour) {
-        desk.told = Some("The change of the tree is not shown: the step has changed meanwhile.".to_owned());
+        desk.told =
+            Some("The change of the tree is not shown: something else was begun meanwhile.".to_owned());
         return;
     }
     desk.change = Some(Change { proposal, saved: None });

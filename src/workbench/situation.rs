@@ -453,7 +453,7 @@ pub(crate) fn spent(job: &Job) -> Vec<Measurement> {
 fn skipped(engine: &Engine, job: &Job) -> Vec<Measurement> {
     let skipped = job.skipped().iter().filter(|skip| !widened(skip.access, job.access()));
     let settled = engine.candidates.questions.iter().map(|q| &q.measurement).filter(|m| cable(m));
-    let told = swapped_in(&job.intake().complaint).both();
+    let told = !job.intake().symptoms.is_empty() && swapped_in(&job.intake().complaint).both();
     let settled = settled.filter(|_| told || !job.answers().is_empty());
     skipped.map(|s| &s.measurement).chain(settled).cloned().collect()
 }

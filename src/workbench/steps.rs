@@ -6,7 +6,7 @@ use super::suspects::ranked_by;
 use super::{Ask, ControlView, PredictionView, StepView, battery, cautions, script, words};
 use crate::advisor::{self, Proposal};
 use crate::belief::Belief;
-use crate::circuit::{ControlKind, Harness};
+use crate::circuit::{ControlKind, Harness, PartKind};
 use crate::faults::NOTHING_WRONG;
 use crate::job::{Band, Job, Speaker};
 use crate::prediction::Hypothesis;
@@ -264,7 +264,8 @@ fn tree_step(
     }
     spoken(engine, &mut view, fitted.tree().title.as_str(), fitted.step(step), job.access());
     let swapped = swapped_in(&job.intake().complaint);
-    if swapped.any() && fitted.answers(step).iter().any(|answer| answer.then == Then::NotTheInstrument) {
+    let counted = swapped.any() && !job.intake().symptoms.is_empty();
+    if counted && fitted.answers(step).iter().any(|answer| answer.then == Then::NotTheInstrument) {
         let tried = swapped.words();
         view.why = format!(
             "The complaint says that {tried} cured nothing, which counts already: do what else is asked here. {}",
@@ -308,7 +309,8 @@ const FIRST_POSITIONS: [&str; 6] = [
 
 /// Returns a tree's words with the switches of this guitar and their positions; nothing of them where there is none.
 fn in_first_position(harness: &Harness, told: &str) -> String {
-    let stands = harness.controls.iter().filter_map(|control| match &control.kind {
+    let switches = harness.controls.iter().filter(|control| harness[control.part].kind != PartKind::Plug);
+    let stands = switches.filter_map(|control| match &control.kind {
         ControlKind::Selector(positions) => {
             Some(format!("{} at {}", harness.control_title(&control.name), positions.first()?))
         }
@@ -321,8 +323,14 @@ fn in_first_position(harness: &Harness, told: &str) -> String {
 /// Puts words in the place of a phrase, or takes it out with its comma where there are none.
 fn put_for(phrase: &str, words: &str, told: &str) -> String {
     if words.is_empty() {
-        let lone =
-            [format!(", {phrase}"), format!(" and {phrase}"), format!("{phrase}, "), format!("{phrase}. ")];
+        let lone = [
+            format!(" and put {phrase}"),
+            format!(", with {phrase}"),
+            format!(", {phrase}"),
+            format!(" and {phrase}"),
+            format!("{phrase}, "),
+            format!("{phrase}. "),
+        ];
         return lone.iter().fold(told.to_owned(), |told, lone| told.replace(lone, ""));
     }
     let begins = phrase.starts_with(char::is_uppercase);
@@ -391,5 +399,25 @@ mod tests {
         let told = placed("one-pickup.ron", "All knobs up, the switch in its first position. Read.");
         assert_eq!(told, "All knobs up. Read.");
         assert_eq!(placed("one-pickup.ron", "Same clips, switch in its first position."), "Same clips.");
+        let told = placed("one-pickup.ron", "Turn up and put the switch in its first position. Now turn.");
+        assert_eq!(told, "Turn up. Now turn.");
+    }
+
+    #[test]
+    fn no_tree_speaks_in_half_sentences_where_there_is_no_switch() {
+        for (name, text) in trees::built_in() {
+            let tree = trees::load(&Source::new(*name, *text)).unwrap();
+            let said = tree.steps.iter().flat_map(|step| std::iter::once(&step.say).chain(&step.telephone));
+            for told in said.map(|told| placed("one-pickup.ron", told)) {
+                let words: Vec<&str> = told.split_whitespace().collect();
+                for pair in words.windows(2) {
+                    let torn =
+                        matches!(pair[0], "put" | "with" | "and") && pair[1].starts_with(char::is_uppercase);
+                    assert!(!torn, "{name}: {told}");
+                }
+                let begins = |c: char| !c.is_lowercase();
+                assert!(told.starts_with(begins) && !told.contains(". knobs"), "{name}: {told}");
+            }
+        }
     }
 }

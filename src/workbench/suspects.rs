@@ -212,9 +212,9 @@ fn inspection(harness: &Harness, repairs: &[Mend<'_>]) -> String {
     if repairs.len() < 2 {
         return String::new();
     }
-    let mut places: Vec<String> = repairs.iter().take(4).map(|r| spot(harness, r.fault)).collect();
     let mut seen = BTreeSet::new();
-    places.retain(|place| seen.insert(place.clone()));
+    let spots = repairs.iter().map(|r| spot(harness, r.fault));
+    let places: Vec<String> = spots.filter(|place| seen.insert(place.clone())).take(4).collect();
     format!(
         "Before the iron is hot, look at these with a light and a magnifier and tug each gently: {}. Whatever moves, \
          touches or looks grey and cracked is the one to mend first",

@@ -118,12 +118,12 @@ pub(super) fn of_fault(
 /// differs most.
 fn telling(engine: &Engine, stand: &Setting, change: &Change, when: &str) -> Result<Tone, EngineError> {
     let mut told = tone(engine, stand, change, when)?;
-    if !healthy_like(told.level, told.treble) {
+    if *change == Change::Nothing || !healthy_like(told.level, told.treble) {
         return Ok(told);
     }
     let differs = |tone: &Tone| tone.level.max(NOTHING).abs() + tone.treble.max(NOTHING).abs();
     for setting in engine.model.switch_settings() {
-        for setting in [dark(engine, &setting), setting] {
+        for setting in [setting.clone(), dark(engine, &setting)] {
             let other = tone(engine, &setting, change, when)?;
             if !healthy_like(other.level, other.treble) && differs(&other) > differs(&told) {
                 told = other;

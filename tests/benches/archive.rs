@@ -315,10 +315,10 @@ fn page(table: &str) -> String {
     format!(
         "# The archive of past jobs at scale\n\nWritten by `LUGWISE_WRITE=1 cargo bench --bench archive`. The jobs are \
          invented: a pool of visits is really played on the bench of `lugwise trial`, and each job is one of them with its \
-         own customer, instrument, technician and moments over ten years. Times are medians with a warm disk cache, but \
-         for p50 and p95; an event is on the disk when its time ends. The search asks for customers, faults, places, \
-         repairs and beginnings of words.\n\n{table}\n\nThe same questions put to a column store, and whether the answers \
+         own customer, instrument, technician and moments over ten years. Times in ms are medians with a warm disk cache, \
+         but for p50 and p95; those in s are of one run. An event is on the disk when its time ends. The search asks for \
+         customers, faults, places, repairs and beginnings of words.\n\n{table}\n\nThe same questions put to a column store, and whether the answers \
          agree: `LUGWISE_ARCHIVE_KEEP=FOLDER cargo bench --bench archive`, then `python3 tests/reference/archive_peer.py \
-         FOLDER`, with DuckDB installed for Python.\n"
+         FOLDER`, with DuckDB installed for Python; its table is in [archive-peer.md](archive-peer.md).\n"
     )
 }

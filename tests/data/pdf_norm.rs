@@ -7,7 +7,7 @@ use serde_json::{Map, Value};
 /// The objects of a PDF file.
 pub struct Parts(Map<String, Value>);
 
-/// The structure types of ISO 32000-1, 14.8.4, that may stand in a file without being mapped.
+/// Those structure types of ISO 32000-1, 14.8.4, that our files may use without mapping them.
 const STANDARD: [&str; 24] = [
     "Document", "Part", "Sect", "Div", "Caption", "P", "H1", "H2", "H3", "H4", "H5", "H6", "L", "LI", "Lbl",
     "LBody", "Table", "TR", "TH", "TD", "THead", "TBody", "Span", "Figure",

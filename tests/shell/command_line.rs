@@ -548,6 +548,8 @@ fn a_search_goes_on_after_a_repair_that_did_not_cure() {
     let (asked, told) = (asked.unwrap(), told.unwrap());
     let place = "pickup toggle at neck, all knobs at 10";
     assert!(asked.ends_with(place) && told.ends_with(place), "{asked}; {told}");
+    let [red, black] = ["red", "black"].map(|end| first_proof(&proving)[end].as_str().unwrap());
+    assert!(told.starts_with(&format!("{red} to {black}")), "{told}");
     assert_eq!(failed["healthy"], first_proof(&proving)["healthy"]);
     let text = lugwise(["next", job]).out;
     assert!(text.contains("  p. ") && text.contains("(a proof that failed)"), "{text}");

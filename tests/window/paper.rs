@@ -264,7 +264,7 @@ fn the_file_of_the_shop_is_written_from_its_fields() {
 }
 
 #[test]
-fn a_press_on_a_label_is_for_its_field_and_one_on_nothing_for_none() {
+fn a_press_on_nothing_leaves_the_keyboard_nowhere() {
     let home = tempfile::tempdir().unwrap();
     let mut window = window(home.path());
     into(&mut window, "Line 1: minutes", "3");
@@ -276,6 +276,7 @@ fn a_press_on_a_label_is_for_its_field_and_one_on_nothing_for_none() {
         settle(&mut window);
     }
     assert!(!window.get_by_label("Line 1: work").is_focused());
+    assert!(!window.get_by_label("Line 1: minutes").is_focused());
 }
 
 #[test]

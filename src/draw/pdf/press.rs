@@ -28,11 +28,11 @@ const FOOT: f32 = 8.0;
 const WHOLE: (f32, f32) = (100.0, 100.0);
 
 impl Image {
-    /// Reads an image as [`Image::read`] does, and decodes the whole of it.
+    /// Reads an image as [`Image::read`] does, and prints it once: a PNG is decoded whole, of a JPEG only the head.
     ///
     /// # Errors
     ///
-    /// As [`Image::read`], and when it is damaged anywhere.
+    /// As [`Image::read`], and when a PNG is damaged anywhere, or the image cannot be printed.
     pub fn whole(bytes: Vec<u8>) -> Result<Self, PdfError> {
         let image = Self::read(bytes)?;
         let about = "A photo.".to_owned();

@@ -17,6 +17,8 @@ const BODY: f32 = 10.0;
 const CELL: f32 = 8.5;
 /// Room inside a cell, in points.
 const INSIDE: f32 = 4.0;
+/// Room between lines to write on that lie beside each other.
+const BETWEEN: f32 = 24.0;
 /// The smallest letters of a picture on a standing page, in points; smaller ones make it lie on a page of its own.
 const LEAST: f32 = 6.0;
 /// The largest that a picture is printed, in points for each of its units.
@@ -100,7 +102,7 @@ impl Setter<'_> {
                 self.drawing(size, 8.0, !caption.is_empty());
                 self.caption(caption);
             }
-            Block::Sign(names) => names.iter().enumerate().for_each(|(row, name)| self.sign(row, name)),
+            Block::Sign(names) => self.sign(names),
         }
     }
 
@@ -205,15 +207,23 @@ impl Setter<'_> {
     }
 
     /// Adds a line to write on.
-    fn sign(&mut self, row: usize, name: &str) {
-        let (line, wide) = (30.0, 260.0_f32.min(self.room.inner(false).0));
-        let stroke = Stroke::solid(Ink::Label, 0.7);
-        let rule = Part::Paint(Shape::Line { from: (0.0, line), to: (wide, line), stroke });
-        let lines: Vec<String> = self.wrapped(name, wide, Style::SMALL);
-        let spot = Spot { block: self.block, row, column: 0 };
-        let high = line + 3.0 + lines.len() as f32 * Style::SMALL.high();
-        let words = Part::Words { spot, lines: written((0.0, line + 3.0), &lines, Style::SMALL) };
-        self.strips.push(Strip { high, above: 8.0, parts: vec![rule, words], ..Strip::default() });
+    /// Adds lines to write on, beside each other.
+    fn sign(&mut self, names: &[String]) {
+        let line = 30.0;
+        let step = self.room.inner(false).0 / names.len().max(1) as f32;
+        let wide = 260.0_f32.min(step - BETWEEN);
+        let (mut parts, mut most) = (Vec::new(), 0);
+        for (row, name) in names.iter().enumerate() {
+            let x = row as f32 * step;
+            let stroke = Stroke::solid(Ink::Label, 0.7);
+            parts.push(Part::Paint(Shape::Line { from: (x, line), to: (x + wide, line), stroke }));
+            let lines: Vec<String> = self.wrapped(name, wide, Style::SMALL);
+            most = most.max(lines.len());
+            let spot = Spot { block: self.block, row, column: 0 };
+            parts.push(Part::Words { spot, lines: written((x, line + 3.0), &lines, Style::SMALL) });
+        }
+        let high = line + 3.0 + most as f32 * Style::SMALL.high();
+        self.strips.push(Strip { high, above: 8.0, parts, ..Strip::default() });
     }
 }
 

@@ -41,6 +41,6 @@ pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
 /// When it would take more sheets than anyone puts together, or when the file cannot be written.
 pub fn wall_chart(tree: &Tree, marks: &TreeMarks, paper: Paper) -> Result<Vec<u8>, PdfError> {
     let mut picture = Diagram::of(tree, marks).picture();
-    picture.about = as_text(tree).split_whitespace().collect::<Vec<_>>().join(" ");
+    picture.about = marked_text(tree, marks).split_whitespace().collect::<Vec<_>>().join(" ");
     pdf::page(&picture, paper, &tree.title)
 }

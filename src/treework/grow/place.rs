@@ -3,6 +3,7 @@
 use crate::circuit::{Harness, PartKind, PotRole};
 use crate::readings::Symptom;
 use crate::source::Source;
+use crate::trees::name::LONGEST;
 use crate::trees::{self, Ask, Feature, Step, Title, Tree};
 use crate::workbench::Engine;
 
@@ -30,7 +31,7 @@ pub(super) fn title(engine: &Engine, complaint: Symptom, steps: &[Step]) -> Titl
     let elsewhere = (!only.is_empty()).then(|| {
         format!("This tree was grown for {wiring}: grow one for the other guitar, or go on with the advisor.")
     });
-    let name = format!("grown-{}-{}", complaint.name(), harness.name);
+    let name = format!("grown-{}-{}", complaint.name(), harness.name).chars().take(LONGEST).collect();
     let title = format!("{}: {wiring}", super::words::capital(complaint.title()));
     Title { name, title, complaint, only, elsewhere }
 }

@@ -75,7 +75,7 @@ fn means(shows: Shows, risen: &[Risen]) -> String {
 fn times(times: f64) -> String {
     match times.round() {
         few if few <= 2.0 => "twice".to_owned(),
-        many if many > 99.0 => "over 100 times".to_owned(),
+        many if many > 100.0 => "over 100 times".to_owned(),
         some => format!("{some:.0} times"),
     }
 }
