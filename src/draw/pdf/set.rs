@@ -61,7 +61,7 @@ impl Style {
     const SMALL: Self = Self { size: CELL, bold: false };
 
     fn heading(level: u8) -> Self {
-        Self { size: if level <= 1 { 18.0 } else { 12.5 }, bold: true }
+        Self { size: if level <= 1 { 18.0 } else { 12.0 }, bold: true }
     }
 
     fn high(self) -> f32 {
@@ -107,7 +107,7 @@ impl Setter<'_> {
     }
 
     fn heading(&mut self, level: u8, text: &str) {
-        let above = if level <= 1 { 4.0 } else { 14.0 };
+        let above = if level <= 1 { 4.0 } else { 11.0 };
         self.lines(text, Style::heading(level), 0, above, true);
     }
 

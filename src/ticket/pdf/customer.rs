@@ -26,13 +26,10 @@ pub(super) fn blocks(ticket: &Ticket, shop: &Shop, title: &str) -> Result<Vec<Bl
         photos(&ticket.papers.photos)?,
         warranty(ticket.outcome.as_ref(), shop),
         cautions(shop),
-        vec![
-            heading(2, "Signed"),
-            Block::Sign(vec![
-                "Customer: date and signature".to_owned(),
-                "Workshop: date and signature".to_owned(),
-            ]),
-        ],
+        vec![Block::Sign(vec![
+            "Customer: date and signature".to_owned(),
+            "Workshop: date and signature".to_owned(),
+        ])],
     ];
     Ok(parts.into_iter().flatten().collect())
 }
