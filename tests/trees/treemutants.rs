@@ -249,7 +249,8 @@ const HEARD: &str = r#"(format: 1, name: "made-heard", title: "By ear", complain
 ])
 "#;
 
-/// A tree that reads a short, behind which whatever is left is silent.
+/// A tree that reads a short, behind which whatever is left is silent: to listen there is outside the brackets, which the
+/// course IT0338 calls irrelevant.
 const SHORT: &str = r#"(format: 1, name: "made-short", title: "Silent", complaint: Silent, only: [Passive], start: "all up", steps: [
     (name: "all up", say: "Read tip to sleeve.", why: "It goes through everything.", ask: Measure(
         red: "plug.tip", black: "plug.sleeve", set: {"knobs": 10, "switches": "first"}, outcomes: [
@@ -340,7 +341,7 @@ fn mistakes_by_ear() -> Vec<Changed> {
                 ("then: Step(\"half way\")", "then: Step(\"for nothing\")"),
                 ("    (name: \"half way\"", idle.as_str()),
             ],
-            &[Flaw::Irrelevant, Flaw::Redundant, Flaw::Premature],
+            &[Flaw::Irrelevant],
             "(name: \"for nothing\"",
         ),
         changed(

@@ -1,4 +1,4 @@
-//! The box of a step: what is done, how, and a row for every way out of it.
+//! The box of a step: what is done, how, on paper why, and a row for every way out of it.
 
 use super::super::frame::Area;
 use super::super::letters::Letters;
@@ -25,6 +25,8 @@ const STRONG: Letters = Letters::bold(13.0);
 const LEADING: f32 = 1.3;
 /// The most lines of the heading, of what is done, of how, and of a way's words.
 const MOST: [usize; 4] = [2, 8, 5, 4];
+/// So many lines hold whatever a step says, on paper.
+const ALL: usize = 10_000;
 /// Room above and below the words of a row together.
 const AROUND: f32 = 10.0;
 /// Side of the caution's triangle, and radius of a check's number.
@@ -60,6 +62,7 @@ pub(super) struct Card {
     tag: String,
     body: Vec<String>,
     how: Vec<String>,
+    why: Vec<String>,
     caution: Option<String>,
     /// The ways out, from top to bottom.
     pub(super) rows: Vec<Row>,
@@ -81,12 +84,14 @@ impl Card {
         if let Some(feature) = step.needs {
             how += &format!("; needs {}", feature.words());
         }
+        let why = if marks.reasons { format!("Why: {}", step.why) } else { String::new() };
         let caution = step.caution.as_ref().map(|key| format!("caution: {key}"));
         let mut card = Self {
-            heading: HEAD.wrapped(&format!("{}  {}", index + 1, step.name), room - beside, MOST[0]),
+            heading: HEAD.wrapped(&format!("{}  {}", index + 1, step.name), room - beside, most(marks, 0)),
             tag,
-            body: BODY.wrapped(&step.say, room, MOST[1]),
-            how: SMALL.wrapped(&how, room, MOST[2]),
+            body: BODY.wrapped(&step.say, room, most(marks, 1)),
+            how: SMALL.wrapped(&how, room, most(marks, 2)),
+            why: SMALL.wrapped(&why, room, ALL),
             caution: caution
                 .and_then(|words| STRONG.wrapped(&words, room - 2.0 * SIGN, 1).into_iter().next()),
             rows: rows(tree, index, marks),
@@ -101,7 +106,8 @@ impl Card {
 
     /// Finds where each row stands, and the height of the whole.
     fn stack(&mut self) {
-        let mut top = PAD + lines(&self.heading, HEAD) + lines(&self.body, BODY) + lines(&self.how, SMALL);
+        let mut top = PAD + lines(&self.heading, HEAD) + lines(&self.body, BODY);
+        top += lines(&self.how, SMALL) + lines(&self.why, SMALL);
         top += if self.caution.is_some() { SIGN + 6.0 } else { 0.0 };
         top += PAD / 2.0;
         for row in &mut self.rows {
@@ -126,6 +132,8 @@ impl Card {
         top += lines(&self.body, BODY);
         drawing.near.extend(paragraph((left, top), &self.how, SMALL));
         top += lines(&self.how, SMALL);
+        drawing.near.extend(paragraph((left, top), &self.why, SMALL));
+        top += lines(&self.why, SMALL);
         if let Some(words) = &self.caution {
             drawing.near.extend(sign((left, top + 3.0), words));
         }
@@ -186,6 +194,11 @@ impl Row {
     }
 }
 
+/// Returns how many lines a kind of words may have.
+fn most(marks: &Marked<'_>, kind: usize) -> usize {
+    if marks.reasons { ALL } else { MOST[kind] }
+}
+
 /// Returns the words to the right of the heading.
 fn tag(tree: &Tree, index: usize, marks: &Marked<'_>) -> String {
     let all = [
@@ -201,7 +214,11 @@ fn tag(tree: &Tree, index: usize, marks: &Marked<'_>) -> String {
 /// to the advisor, and has no line.
 fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
     let step = &tree.steps[index];
-    let named = words::ways(step).into_iter().zip(step.ways()).enumerate();
+    let told = words::ways(step).into_iter().zip(words::meanings(step)).map(|(way, means)| match means {
+        Some(means) if marks.reasons => format!("{way}: {means}"),
+        _ => way,
+    });
+    let named = told.zip(step.ways()).enumerate();
     let last = step.ways().count().saturating_sub(1);
     let row = |(way, (words, then)): (usize, (String, &Then))| {
         let (share, check) = (marks.share(index, way), marks.went(index, way));
@@ -210,7 +227,7 @@ fn rows(tree: &Tree, index: usize, marks: &Marked<'_>) -> Vec<Row> {
         let led = !plain || check.is_some() || share.is_some_and(|share| share > 0.0) || !note.is_empty();
         let room = WIDE - 2.0 * PAD - if share.is_some() { 104.0 } else { BADGE };
         let words = if led { words } else { format!("{words}: the advisor goes on") };
-        let label = SMALL.wrapped(&words, room, MOST[3]);
+        let label = SMALL.wrapped(&words, room, most(marks, 3));
         let note = if note.is_empty() { Vec::new() } else { SMALL.wrapped(note, room, 1) };
         Row { way, label, note, led, share, check, top: 0.0, high: 0.0 }
     };

@@ -40,7 +40,17 @@ pub struct Diagram {
 impl Diagram {
     /// Lays a tree out, with the marks of a job.
     pub fn of(tree: &Tree, shown: &TreeMarks) -> Self {
-        let (graph, size) = laid_out(tree, shown);
+        Self::laid(tree, shown, &Marked::new(tree, shown))
+    }
+
+    /// Lays a tree out for paper: as [`of`](Self::of) does, with the reason of every step and what each of its ways
+    /// means, and with all the words of a step.
+    pub fn printed(tree: &Tree, shown: &TreeMarks) -> Self {
+        Self::laid(tree, shown, &Marked::new(tree, shown).with_reasons())
+    }
+
+    fn laid(tree: &Tree, shown: &TreeMarks, marked: &Marked<'_>) -> Self {
+        let (graph, size) = laid_out(tree, marked);
         let mut diagram = Self {
             title: tree.title.clone(),
             about: about(tree, shown),
@@ -109,8 +119,8 @@ impl Diagram {
 }
 
 /// Returns the graph of a tree with every node at its place, and the size of the whole.
-pub(super) fn laid_out(tree: &Tree, shown: &TreeMarks) -> (Graph, (f32, f32)) {
-    let mut graph = Graph::of(tree, &Marked::new(tree, shown));
+pub(super) fn laid_out(tree: &Tree, marked: &Marked<'_>) -> (Graph, (f32, f32)) {
+    let mut graph = Graph::of(tree, marked);
     let columns = order::ordered(&graph, tree.start);
     let (right, bottom) = place::place(&mut graph, &columns, (MARGIN, ABOVE));
     (graph, ((right + MARGIN).max(LEAST), bottom + MARGIN))

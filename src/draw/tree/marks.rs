@@ -29,6 +29,8 @@ pub(super) struct Marked<'a> {
     pub(super) here: Option<usize>,
     pub(super) passed_over: BTreeSet<usize>,
     notes: BTreeMap<usize, &'a [String]>,
+    /// Whether reasons and meanings are shown too, and no words are left out of a step.
+    pub(super) reasons: bool,
 }
 
 impl<'a> Marked<'a> {
@@ -46,7 +48,13 @@ impl<'a> Marked<'a> {
             shares: shares.collect(),
             here: marks.here.as_ref().and_then(find),
             passed_over: marks.passed_over.iter().filter_map(find).collect(),
+            reasons: false,
         }
+    }
+
+    /// Returns the same with the reason of every step and what each of its ways means.
+    pub(super) fn with_reasons(self) -> Self {
+        Self { reasons: true, ..self }
     }
 
     /// Returns the number of the check that was done at a step.

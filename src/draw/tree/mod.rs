@@ -2,7 +2,7 @@
 //!
 //! A [`Diagram`] runs from left to right. Each step is a box that says what is done and how; each way out of it is a
 //! row of that box, from which a line leads to the next step or to an end. Ends differ in outline and are named in
-//! words. Steps stand in columns by the longest way to them.
+//! words. Steps stand in columns by the longest way to them. On paper the box also says why, and a row what it means.
 
 mod card;
 mod diagram;
@@ -25,22 +25,28 @@ pub use piece::{Detail, Piece};
 pub use text::{as_text, marked_text};
 
 use super::pdf::{self, Paper, PdfError};
-use super::{Palette, svg};
+use super::{Palette, Picture, svg};
 use crate::trees::Tree;
 
-/// Returns the diagram of a tree as a self-contained SVG document in light colours.
+/// Returns the diagram of a tree as a self-contained SVG document in light colours, with the reason of every step and
+/// what each way out of it means.
 pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
-    svg(&Diagram::of(tree, marks).picture(), &Palette::Light)
+    svg(&Diagram::printed(tree, marks).picture(), &Palette::Light)
 }
 
-/// Returns the diagram of a tree as a PDF file to print: on one sheet while its letters stay large enough, else on
-/// several that are put together. The whole tree in words is told to programs that read aloud.
+/// Returns the diagram of a tree as a PDF file to print, with the reason of every step and what each way out of it means:
+/// on one sheet while its letters stay large enough, else on several that are put together. The whole tree in words is
+/// told to programs that read aloud.
 ///
 /// # Errors
 ///
 /// When it would take more sheets than anyone puts together, or when the file cannot be written.
 pub fn wall_chart(tree: &Tree, marks: &TreeMarks, paper: Paper) -> Result<Vec<u8>, PdfError> {
-    let mut picture = Diagram::of(tree, marks).picture();
-    picture.about = marked_text(tree, marks).split_whitespace().collect::<Vec<_>>().join(" ");
-    pdf::page(&picture, paper, &tree.title)
+    pdf::page(&chart(tree, marks), paper, &tree.title)
+}
+
+/// Returns what is printed for the wall, with the whole tree in words.
+fn chart(tree: &Tree, marks: &TreeMarks) -> Picture {
+    let about = marked_text(tree, marks).split_whitespace().collect::<Vec<_>>().join(" ");
+    Picture { about, ..Diagram::printed(tree, marks).picture() }
 }

@@ -5,10 +5,16 @@ use super::super::letters::Letters;
 use super::super::{Anchor, Ink, Shape};
 use super::diagram::laid_out;
 use super::graph::{Graph, What};
+use super::marks::Marked;
 use super::*;
 use crate::source::Source;
 use crate::trees::{Then, built_in, load};
 use rstest::rstest;
+
+/// Lays a tree out as the window shows it.
+fn laid(tree: &Tree, shown: &TreeMarks) -> (Graph, (f32, f32)) {
+    laid_out(tree, &Marked::new(tree, shown))
+}
 
 /// Returns every tree that comes with the program, and some made ones.
 fn trees() -> Vec<Tree> {
@@ -79,11 +85,14 @@ fn overlaps(graph: &Graph) -> usize {
 #[test]
 fn no_two_boxes_overlap_and_all_lie_inside() {
     for tree in trees() {
-        let (graph, size) = laid_out(&tree, &marks(&tree));
-        assert_eq!(overlaps(&graph), 0, "{}", tree.name);
-        for node in 0..graph.nodes.len() {
-            let (min, max) = (area(&graph, node).min, area(&graph, node).max);
-            assert!(min.0 > 0.0 && min.1 > 0.0 && max.0 < size.0 && max.1 < size.1, "{}", tree.name);
+        let shown = marks(&tree);
+        let printed = laid_out(&tree, &Marked::new(&tree, &shown).with_reasons());
+        for (graph, size) in [laid(&tree, &shown), printed] {
+            assert_eq!(overlaps(&graph), 0, "{}", tree.name);
+            for node in 0..graph.nodes.len() {
+                let (min, max) = (area(&graph, node).min, area(&graph, node).max);
+                assert!(min.0 > 0.0 && min.1 > 0.0 && max.0 < size.0 && max.1 < size.1, "{}", tree.name);
+            }
         }
     }
 }
@@ -102,7 +111,7 @@ fn followed(graph: &Graph, mut link: usize) -> usize {
 #[test]
 fn every_way_that_is_shown_leads_to_its_box() {
     for tree in trees().into_iter().filter(|tree| tree.steps.len() < 100) {
-        let (graph, _) = laid_out(&tree, &TreeMarks::default());
+        let (graph, _) = laid(&tree, &TreeMarks::default());
         for (index, links) in graph.leaving().into_iter().take(tree.steps.len()).enumerate() {
             let ways: Vec<&Then> = tree.steps[index].ways().collect();
             let last = ways.len() - 1;
@@ -124,7 +133,7 @@ fn every_way_that_is_shown_leads_to_its_box() {
 #[test]
 fn lines_begin_and_end_on_the_outlines() {
     for tree in trees() {
-        let (graph, _) = laid_out(&tree, &marks(&tree));
+        let (graph, _) = laid(&tree, &marks(&tree));
         for link in &graph.links {
             let (from, to) = (&graph.nodes[link.from], &graph.nodes[link.to]);
             let piece = way::way(link, from, to);
@@ -139,10 +148,12 @@ fn lines_begin_and_end_on_the_outlines() {
     }
 }
 
-#[test]
-fn words_stay_inside_their_boxes() {
+#[rstest]
+#[case::in_the_window(Diagram::of)]
+#[case::on_paper(Diagram::printed)]
+fn words_stay_inside_their_boxes(#[case] laid: fn(&Tree, &TreeMarks) -> Diagram) {
     for tree in trees() {
-        let diagram = Diagram::of(&tree, &marks(&tree));
+        let diagram = laid(&tree, &marks(&tree));
         for step in &tree.steps {
             let whole = diagram.box_of(&step.name).unwrap();
             let inside = diagram.within(whole).filter(|piece| piece.area() == whole.grown(14.0));
@@ -167,6 +178,44 @@ fn words_stay_inside_their_boxes() {
     }
 }
 
+/// Returns the lines of text of a picture one after the other, as one.
+fn read(picture: &Picture) -> String {
+    let text = |shape: &Shape| match shape {
+        Shape::Text { text, .. } => Some(text.clone()),
+        _ => None,
+    };
+    picture.shapes.iter().filter_map(text).collect::<Vec<_>>().join(" ")
+}
+
+/// Returns the texts of an SVG document one after the other, as one.
+fn drawn_words(drawn: &str) -> String {
+    let texts = drawn.split("<text").skip(1);
+    let text = texts.filter_map(|rest| rest.split_once('>')?.1.split_once('<').map(|(text, _)| text));
+    let joined = text.collect::<Vec<_>>().join(" ");
+    [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&apos;", "'"), ("&#39;", "'"), ("&amp;", "&")]
+        .iter()
+        .fold(joined, |text, (written, meant)| text.replace(written, meant))
+}
+
+#[test]
+fn on_paper_every_step_has_its_reason_and_every_way_what_it_means() {
+    for tree in trees() {
+        let shown = TreeMarks::default();
+        let window = read(&Diagram::of(&tree, &shown).picture());
+        let papers = [drawn_words(&tree_svg(&tree, &shown)), read(&chart(&tree, &shown))];
+        for step in &tree.steps {
+            let why = format!("Why: {}", step.why);
+            assert!(!window.contains(&why), "{}: the window has its own place for it", tree.name);
+            assert!(papers.iter().all(|paper| paper.contains(&why)), "{}: {why}", tree.name);
+            for (way, means) in words::ways(step).iter().zip(words::meanings(step)) {
+                let row = means.map_or_else(|| way.clone(), |means| format!("{way}: {means}"));
+                assert!(papers.iter().all(|paper| paper.contains(&row)), "{}: {row}", tree.name);
+            }
+        }
+        assert!(papers.iter().all(|paper| !paper.contains('…')), "{}: words are cut", tree.name);
+    }
+}
+
 #[test]
 fn the_same_tree_gives_the_same_bytes() {
     for tree in trees() {
@@ -182,9 +231,9 @@ fn the_same_tree_gives_the_same_bytes() {
 #[rstest]
 #[case::chain(made(10_000, 1))]
 #[case::jumps(made(10_000, 50))]
-fn ten_thousand_steps_are_laid_out(#[case] tree: Tree) {
+fn ten_thousand_steps_are_laid(#[case] tree: Tree) {
     let diagram = Diagram::of(&tree, &TreeMarks::default());
-    assert_eq!(overlaps(&laid_out(&tree, &TreeMarks::default()).0), 0);
+    assert_eq!(overlaps(&laid(&tree, &TreeMarks::default()).0), 0);
     let seen = diagram.box_of("5000").unwrap();
     let window =
         Area { min: (seen.min.0 - 500.0, seen.min.1 - 400.0), max: (seen.max.0 + 500.0, seen.max.1 + 400.0) };
@@ -225,7 +274,7 @@ fn the_step_under_a_point_is_found() {
 
 /// Returns the widths of the lines that leave the first step, from top to bottom, and whether they are the job's own.
 fn lines(tree: &Tree, shown: &TreeMarks) -> Vec<(f32, bool)> {
-    let (graph, _) = laid_out(tree, shown);
+    let (graph, _) = laid(tree, shown);
     let line = |link: &usize| {
         let link = &graph.links[*link];
         let piece = way::way(link, &graph.nodes[link.from], &graph.nodes[link.to]);
