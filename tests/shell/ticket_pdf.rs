@@ -323,6 +323,18 @@ fn a_wall_chart_keeps_the_norm_and_is_told_in_words() {
     assert!(texts.iter().all(|text| !text.contains('…')), "words are cut: {texts:?}");
 }
 
+/// Whoever stands before the chart has the reasons on it, not only a reader of its words.
+#[test]
+fn a_wall_chart_prints_the_reason_of_every_step() {
+    let (name, text) = trees::built_in().iter().find(|(name, _)| *name == "thin-piezo.ron").unwrap();
+    let tree = trees::load(&Source::new(*name, *text)).unwrap();
+    let file = wall_chart(&tree, &TreeMarks::default(), Paper::A3).unwrap();
+    let Some(printed) = letters(&file) else { return };
+    for step in &tree.steps {
+        assert!(printed.contains(&bare(&format!("Why: {}", step.why))), "{}: {printed}", step.name);
+    }
+}
+
 /// What the validator says, one breach a line.
 const VALIDATED: &str = "
 import page, sys

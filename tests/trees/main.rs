@@ -8,4 +8,5 @@ mod tree_text;
 mod authored;
 mod treegrow;
 mod treemutants;
+mod treeplayed;
 mod treework;
