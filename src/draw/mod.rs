@@ -40,7 +40,7 @@ pub use layout::{Plan, terminal_point};
 pub use marks::{Marks, Spot};
 pub use palette::{Palette, Rgb, contrast};
 pub use pdf::{Paper, PdfError};
-pub use picture::picture;
+pub use picture::{picture, small_picture};
 pub use plot::{PlotLine, PlotStyle, hertz_in_words, plot};
 pub use quality::{Quality, quality};
 pub use ruler::{RulerBand, RulerNeedle, ruler};

@@ -19,9 +19,24 @@ pub fn picture(harness: &Harness, marks: &Marks) -> Picture {
     Plan::new(harness).picture(harness, marks)
 }
 
+/// Draws the wiring as [`picture`] does, with nothing marked and without the lines that explain the signs: for a size at
+/// which nobody could read them.
+pub fn small_picture(harness: &Harness) -> Picture {
+    Plan::new(harness).unexplained(harness, &Marks::default())
+}
+
 impl Plan {
     /// Draws the wiring with the marks of the moment; `harness` is the one the plan was made for.
     pub fn picture(&self, harness: &Harness, marks: &Marks) -> Picture {
+        let mut picture = self.unexplained(harness, marks);
+        let (legend, (wide, height)) = legend(harness, marks, self);
+        picture.shapes.extend(legend);
+        picture.size = (self.size.0.max(wide), self.size.1 + height);
+        picture
+    }
+
+    /// Draws the wiring with the marks of the moment, without the lines that explain the signs.
+    fn unexplained(&self, harness: &Harness, marks: &Marks) -> Picture {
         let mut shapes = self.wiring(harness, marks);
         shapes.extend(marks.lifted.map(|lifted| free_end(self, lifted)));
         let mut room = Room::among(&shapes, self.size);
@@ -33,12 +48,10 @@ impl Plan {
         }
         let told = spots.iter().rev().filter(|(spot, _)| !marks.probed(*spot));
         shapes.extend(told.flat_map(|(spot, p)| share(self, &mut room, *spot, *p)));
-        let (legend, (wide, height)) = legend(harness, marks, self);
-        shapes.extend(legend);
         Picture {
             title: format!("wiring of {}, {}", harness.title, self.sight.says()),
             about: about(harness, marks),
-            size: (self.size.0.max(wide), self.size.1 + height),
+            size: self.size,
             shapes,
             hits: self.hits(harness),
         }
@@ -62,37 +75,38 @@ impl Plan {
 
     fn hits(&self, harness: &Harness) -> Vec<Hit> {
         let lugs = self.parts.iter().flat_map(|part| &part.lugs);
-        let terminals = lugs.map(|lug| self.terminal_hit(harness, lug.terminal, lug.at));
+        let pots = self.pot_help(harness).unwrap_or_default();
+        let terminals = lugs.map(|lug| terminal_hit(harness, lug.terminal, lug.at, pots));
         let links = self.routes.iter().enumerate().flat_map(|(id, route)| {
             let hit = move |at| link_hit(harness, LinkId(id), at);
             route.spots().into_iter().map(hit)
         });
         let parts = self.parts.iter().zip(&harness.parts).enumerate();
-        let pots = self.pot_help(harness).unwrap_or_default();
         let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body, pots));
         terminals.chain(links).chain(bodies).collect()
     }
+}
 
-    fn terminal_hit(&self, harness: &Harness, terminal: TerminalId, at: Point) -> Hit {
-        let found = harness.terminals.get(terminal.0);
-        let help = if found.is_some() && is_pot(harness, terminal) { self.pot_help(harness) } else { None };
-        Hit {
-            at,
-            radius: 16.0,
-            half: None,
-            terminal: Some(terminal),
-            link: None,
-            part: None,
-            name: found.map_or(String::new(), |t| t.name.clone()),
-            label: found.map_or(String::new(), |t| t.title.clone()),
-            help: help.unwrap_or_default(),
-            probe: found.is_some_and(|t| t.probe),
-        }
+/// Returns the spot of a terminal; `pots` helps to find one of a pot.
+fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point, pots: &'static str) -> Hit {
+    let found = &harness[terminal];
+    Hit {
+        at,
+        radius: 16.0,
+        half: None,
+        terminal: Some(terminal),
+        link: None,
+        part: None,
+        name: found.name.clone(),
+        label: found.title.clone(),
+        help: help(&harness[found.part], pots),
+        probe: found.probe,
     }
 }
 
-fn is_pot(harness: &Harness, terminal: TerminalId) -> bool {
-    matches!(harness[harness[terminal].part].kind, PartKind::Pot { .. })
+/// Returns what helps to find something of a part; nothing unless it is a pot.
+fn help(part: &Part, pots: &'static str) -> &'static str {
+    if matches!(part.kind, PartKind::Pot { .. }) { pots } else { "" }
 }
 
 fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
@@ -123,7 +137,7 @@ fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
         part: Some(id),
         name: part.name.clone(),
         label: part.title.clone(),
-        help: if matches!(part.kind, PartKind::Pot { .. }) { pots } else { "" },
+        help: help(part, pots),
         probe: false,
     }
 }

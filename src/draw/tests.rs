@@ -247,6 +247,11 @@ fn battery_wires_are_told_apart_from_signal_and_ground_by_dashes() {
     let dashed = |s: &&Shape| matches!(s, Shape::Polyline { stroke, .. } if stroke.ink == Ink::Wire && stroke.dash.is_some());
     // Two wires and the sample of the legend.
     assert_eq!(drawn.shapes.iter().filter(dashed).count(), 3);
+    // A small picture has the two wires and no legend.
+    let small = small_picture(&h);
+    assert_eq!(small.shapes.iter().filter(dashed).count(), 2);
+    assert!(!texts(&small).contains(&"battery wire"));
+    assert_eq!(small.shapes, drawn.shapes[..small.shapes.len()]);
     let (_, passive) = harnesses().into_iter().find(|(name, _)| name == "one-pickup").unwrap();
     assert!(!texts(&picture(&passive, &Marks::default())).contains(&"battery wire"));
 }

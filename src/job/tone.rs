@@ -37,6 +37,21 @@ pub struct TonePoint {
 }
 
 impl Tone {
+    /// From this loss on, in decibels, nothing is heard (common practice, no source).
+    pub const NOTHING: f64 = -60.0;
+    /// What the sentence of a fault that comes and goes begins with.
+    pub const WHILE_IT_SHOWS: &str = "while it shows: ";
+
+    /// Returns whether it sounds like this only while the fault shows itself.
+    pub fn comes_and_goes(&self) -> bool {
+        self.sentence.starts_with(Self::WHILE_IT_SHOWS)
+    }
+
+    /// Returns whether a loss of body and treble, in decibels, leaves nothing to be heard.
+    pub fn leaves_nothing(level: f64, treble: f64) -> bool {
+        level <= Self::NOTHING && treble <= Self::NOTHING
+    }
+
     /// Returns the healthy curve.
     pub fn healthy(&self) -> Vec<(Hertz, f64)> {
         self.points.iter().map(|point| (point.hertz, point.healthy)).collect()

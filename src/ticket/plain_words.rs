@@ -34,9 +34,6 @@ const WORDS: [(&str, &str); 9] = [
     ("flexed", "moved"),
 ];
 
-/// How many decibels below healthy nothing is heard any more.
-const SILENT: f64 = -60.0;
-
 /// Returns words of the program in a customer's words.
 pub(super) fn plainly(text: &str) -> String {
     let text = without_numbers(text);
@@ -71,16 +68,12 @@ fn without_numbers(text: &str) -> String {
 
 /// Returns how a fault sounds, in a customer's words.
 pub(super) fn heard(tone: &Tone) -> String {
-    let when = if tone.sentence.starts_with("while it shows") {
-        "While this fault shows itself,"
-    } else {
-        "With this fault"
-    };
+    let when = if tone.comes_and_goes() { "While this fault shows itself," } else { "With this fault" };
     format!("{when} {}.", difference(tone.level, tone.treble))
 }
 
 fn difference(level: f64, treble: f64) -> String {
-    if level <= SILENT && treble <= SILENT {
+    if Tone::leaves_nothing(level, treble) {
         return "no sound reaches the amplifier".to_owned();
     }
     let all: Vec<&str> = loudness(level).into_iter().chain(brightness(treble - level)).collect();

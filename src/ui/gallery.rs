@@ -13,7 +13,7 @@ use super::bench::Bench;
 use super::picture;
 use super::task::Wake;
 use crate::circuit::Harness;
-use crate::draw::{self, Marks, Picture};
+use crate::draw::{self, Picture};
 
 /// The small picture of a wiring. To lay out all wirings takes longer than the first frame may.
 #[derive(Clone)]
@@ -38,7 +38,7 @@ impl SmallPicture {
     }
 
     fn draw(&self) -> &Picture {
-        self.0.drawn.get_or_init(|| draw::picture(&self.0.harness, &Marks::default()))
+        self.0.drawn.get_or_init(|| draw::small_picture(&self.0.harness))
     }
 
     fn is_ordered(&self) -> bool {

@@ -11,8 +11,6 @@ use crate::prediction::{BODY, Behaviour, Difference, Load, Point, Response, Soun
 use crate::readings::{Setting, Stand};
 use crate::units::{Hertz, uncertainty};
 
-/// From this loss on, in decibels, nothing is heard.
-const NOTHING: f64 = -60.0;
 /// A healthy instrument that gives less than this, in volts for one volt in its coils, is turned down.
 const INAUDIBLE: f64 = 1e-3;
 
@@ -109,7 +107,7 @@ pub(super) fn of_fault(
         _ if matches!(change, Change::Several(_)) => Ok(None),
         Behaviour::Steady => telling(engine, &situation.stand.setting, change, "").map(Some),
         Behaviour::ComesAndGoes { .. } => {
-            telling(engine, &situation.stand.setting, change, "while it shows: ").map(Some)
+            telling(engine, &situation.stand.setting, change, Tone::WHILE_IT_SHOWS).map(Some)
         }
     }
 }
@@ -121,7 +119,7 @@ fn telling(engine: &Engine, stand: &Setting, change: &Change, when: &str) -> Res
     if *change == Change::Nothing || !healthy_like(told.level, told.treble) {
         return Ok(told);
     }
-    let differs = |tone: &Tone| tone.level.max(NOTHING).abs() + tone.treble.max(NOTHING).abs();
+    let differs = |tone: &Tone| tone.level.max(Tone::NOTHING).abs() + tone.treble.max(Tone::NOTHING).abs();
     for setting in engine.model.switch_settings() {
         for setting in [setting.clone(), dark(engine, &setting)] {
             let other = tone(engine, &setting, change, when)?;
@@ -207,7 +205,7 @@ fn three_figures(hertz: Hertz) -> Hertz {
 /// Returns a difference in words: `treble 12 dB down, level 1 dB down`.
 pub fn in_words(difference: Difference) -> String {
     let Difference { level, treble } = difference;
-    if level <= NOTHING && treble <= NOTHING {
+    if Tone::leaves_nothing(level, treble) {
         return "silent: nothing of the strings reaches the amplifier".to_owned();
     }
     if healthy_like(level, treble) {
@@ -219,7 +217,7 @@ pub fn in_words(difference: Difference) -> String {
 fn shifted(what: &str, decibels: f64) -> String {
     match decibels.abs().round() {
         0.0 => format!("{what} the same"),
-        _ if decibels <= NOTHING => format!("no {what} left"),
+        _ if decibels <= Tone::NOTHING => format!("no {what} left"),
         whole if decibels < 0.0 => format!("{what} {whole} dB down"),
         whole => format!("{what} {whole} dB up"),
     }
