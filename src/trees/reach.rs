@@ -4,15 +4,15 @@ use super::When;
 use super::fit::Expected;
 use crate::readings::{Dial, Level, Mode, Said, Shown};
 
-/// How far from the healthy value still counts as near it.
+/// How far from the healthy value still counts as near it, as a share of it (common practice, no source).
 const NEAR: f64 = 0.20;
-/// How far from half the healthy value still counts as half.
+/// How far from half the healthy value still counts as half, as a share of that half (common practice, no source).
 const NEAR_HALF: f64 = 0.15;
-/// How far from its printed value the volume pot's track may be.
+/// How far from its printed value the volume pot's track may be, as a share of it (common practice, no source).
 const POT: f64 = 0.25;
 /// A flexed reading that moves by no more than this share of itself is steady (common practice, no source).
 const STEADY_SHARE: f64 = 0.01;
-/// A flexed reading that moves by no more than this many last digits is steady.
+/// A flexed reading that moves by no more than this many last digits is steady (common practice, no source).
 const STEADY_DIGITS: f64 = 2.0;
 
 /// The readings that one outcome takes.

@@ -36,7 +36,7 @@ pub struct Step {
     pub why: String,
     /// How to say it on the telephone, where that differs.
     pub telephone: Option<String>,
-    /// The key of the caution to read before it.
+    /// The key of the caution to read before it, one of [`CAUTIONS`](super::CAUTIONS).
     pub caution: Option<String>,
     /// What the guitar must have for this step; a step that needs what it lacks is passed over.
     pub needs: Option<Feature>,
@@ -215,7 +215,7 @@ pub struct Outcome {
 pub enum When {
     /// What the healthy instrument reads here, give or take 20 %, or its band where that is wider.
     NearHealthy,
-    /// Half of what the healthy instrument reads here, give or take 15 %.
+    /// Half of what the healthy instrument reads here, give or take 15 % of that half.
     Half,
     /// The track of the selected volume pot alone, give or take 25 %.
     VolumePotAlone,

@@ -14,7 +14,8 @@ use crate::trees::{Tree, TreeError, Wrong, examine};
 use crate::workbench::{Engine, EngineError};
 
 /// A tree may take so many times the advisor's minutes on average over the wirings, and so many on one wiring. Both are
-/// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more.
+/// estimates, and that of the advisor alone is low: it looks at the likeliest suspects. Played jobs tell more. Both limits
+/// are our choice, no source.
 const SLOW: f64 = 1.5;
 const SLOW_ON_ONE: f64 = 2.0;
 

@@ -1,4 +1,8 @@
 //! What a tree does for its complaint on one wiring, in numbers (terms as in MIL-STD-2165 and IEEE 1522).
+//!
+//! Fault detection is the probability of the detected faults over that of all (usual wording, from memory). Fault isolation
+//! to a group of so many is the probability of the faults that end in a group of at most so many over that of the detected
+//! ones (as testability tools count it); a group is here what one repair mends.
 
 use std::collections::BTreeMap;
 
@@ -6,9 +10,10 @@ use super::flow::Point;
 use super::passed::Passed;
 use crate::faults::FaultId;
 
-/// A fault is detected when its ends differ so far from those of a sound instrument: total variation.
+/// A fault is detected when its ends differ by more than this from those of a sound instrument, as total variation
+/// distance, 0 to 1 (our choice, no source).
 const APART: f64 = 0.5;
-/// The decisions that hold this share of an end are those that it is isolated to.
+/// The decisions that hold this share of an end are those that it is isolated to (our choice, no source).
 const NEARLY_ALL: f64 = 0.95;
 
 /// What a tree does on one wiring.
@@ -16,13 +21,14 @@ const NEARLY_ALL: f64 = 0.95;
 pub struct Figures {
     /// The name of the wiring.
     pub wiring: String,
-    /// How many faults can be behind the complaint.
+    /// How many faults can be behind the complaint: those of which something came to an end.
     pub faults: usize,
-    /// The share of what can be behind the complaint that comes to an end by outcomes and answers of the tree.
+    /// The share of what can be behind the complaint that comes to an end by outcomes and answers of the tree, 0 to 1.
     pub covered: f64,
-    /// The share of the faults that the tree alone tells from a sound instrument: fault detection.
+    /// The share of the faults, by probability, that the tree alone tells from a sound instrument: fault detection, 0 to 1.
     pub detected: f64,
-    /// The share of the detected faults that the tree alone brings down to one thing to mend: fault isolation.
+    /// The share of the detected faults, by probability, that the tree alone brings down to one thing to mend: fault
+    /// isolation, 0 to 1.
     pub isolated_to_one: f64,
     /// The same to one thing or two.
     pub isolated_to_two: f64,
@@ -34,7 +40,8 @@ pub struct Figures {
     pub advisor_steps: f64,
     /// The hands-on minutes on average with the advisor alone.
     pub advisor_minutes: f64,
-    /// The readings that no way of working can be below on average.
+    /// The readings that no way of working can be below on average: the entropy of what to repair over the logarithm of
+    /// the most outcomes of a reading (Shannon's bound).
     pub bound_steps: f64,
 }
 

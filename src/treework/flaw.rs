@@ -17,11 +17,11 @@ pub enum Flaw {
     Unreachable,
     /// A step leads back to itself.
     Endless,
-    /// A step tells nothing wherever it is put.
+    /// A step lies outside the brackets: it tells nothing where it is, nor later on its path.
     Irrelevant,
-    /// A step reads what was read already.
+    /// A step reads what was read already on every path that leads to it.
     Redundant,
-    /// A step tells something only after one that comes later.
+    /// A step tells nothing where it is, and something after a reading that comes later on its path.
     Premature,
     /// What ends there is elsewhere than the tree says.
     Contradicted,
@@ -29,7 +29,7 @@ pub enum Flaw {
     WrongEnd,
     /// A quick reading would tell more at an end.
     Splittable,
-    /// Another reading would tell much more for its time.
+    /// Another reading would tell several times as much for its time.
     AgainstTheAdvisor,
     /// With the tree it takes much longer than with the advisor alone.
     Slow,

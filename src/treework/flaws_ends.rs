@@ -11,7 +11,8 @@ use crate::faults::FaultId;
 use crate::trees::{Suspicion, Then, Tree};
 use crate::units::{Seconds, show_seconds};
 
-/// An end is contradicted when less than this share of what ends there is what it names.
+/// An end is contradicted when less than this share of what ends there is what it names (this and the limits below: our
+/// choice, no source).
 const NAMED: f64 = 0.1;
 /// A place is out of the question when less than this share is there.
 const AT_ALL: f64 = 1e-3;

@@ -8,7 +8,7 @@ use crate::advisor::Proposal;
 use crate::trees::{Ask, Landing, Outcome, Then, Tree, When};
 use crate::units::{Seconds, show_seconds};
 
-/// A step that tells so many bits later on its path stands too early.
+/// A step that tells so many bits later on its path stands too early (this and the limits below: our choice, no source).
 const LATER: f64 = 0.05;
 /// A step that is reached by less is not judged.
 const JUDGED: f64 = 1e-4;
