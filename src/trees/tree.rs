@@ -49,7 +49,7 @@ pub struct Step {
 /// What a guitar can have.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 pub enum Feature {
-    /// Pickups that an ohmmeter sees at the plug: no preamp, no bare piezo.
+    /// A magnetic pickup and no preamp: an ohmmeter sees the pickups at the plug.
     Passive,
     /// A battery.
     Battery,
@@ -67,7 +67,7 @@ pub enum Feature {
     Tone,
     /// A switch that selects.
     Switch,
-    /// A shield: foil, paint or a braid.
+    /// Metal that screens and should be at ground: foil, paint or a plate.
     Shield,
     /// Nothing between what sounds and the jack: no knob, no switch, no preamp.
     Straight,

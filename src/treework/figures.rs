@@ -40,8 +40,8 @@ pub struct Figures {
     pub advisor_steps: f64,
     /// The hands-on minutes on average with the advisor alone.
     pub advisor_minutes: f64,
-    /// The readings that no way of working can be below on average: the entropy of what to repair over the logarithm of
-    /// the most outcomes of a reading (Shannon's bound).
+    /// The readings that no way of working can be below on average: the entropy of what to repair, less the most that may
+    /// be left at the end, over the most bits that a reading can tell (Shannon; Fano).
     pub bound_steps: f64,
 }
 
