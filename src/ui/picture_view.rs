@@ -68,26 +68,35 @@ fn tools(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn sight_buttons(ui: &mut Ui, sight: Sight, out: &mut Vec<Action>) {
-    let left =
-        ui.add(Button::new("Left-handed").selected(sight.left_handed)).on_hover_text("L, in the picture");
-    if left.accessible_name("Draw it left-handed").clicked() {
+    if hand_switch(ui, sight).on_hover_text("L, in the picture").clicked() {
         out.push(look(other_hand(sight)));
     }
-    let front = ui.add(Button::new("Front").selected(sight.from_front)).on_hover_text("V, in the picture");
-    if front.accessible_name("See it from the front").clicked() {
+    if side_switch(ui, sight).on_hover_text("V, in the picture").clicked() {
         out.push(look(other_side(sight)));
     }
+}
+
+/// Shows the switch that leads to [`other_hand`].
+pub(super) fn hand_switch(ui: &mut Ui, sight: Sight) -> Response {
+    ui.add(Button::new("Left-handed").selected(sight.left_handed)).accessible_name("Draw it left-handed")
+}
+
+/// Shows the switch that leads to [`other_side`].
+pub(super) fn side_switch(ui: &mut Ui, sight: Sight) -> Response {
+    ui.add(Button::new("Front").selected(sight.from_front)).accessible_name("See it from the front")
 }
 
 fn look(sight: Sight) -> Action {
     Action::Probe(Probing::Look(sight))
 }
 
-fn other_side(sight: Sight) -> Sight {
+/// Returns how the same is seen from the other side.
+pub(super) fn other_side(sight: Sight) -> Sight {
     Sight { from_front: !sight.from_front, ..sight }
 }
 
-fn other_hand(sight: Sight) -> Sight {
+/// Returns how it is seen drawn for the other hand.
+pub(super) fn other_hand(sight: Sight) -> Sight {
     Sight { left_handed: !sight.left_handed, ..sight }
 }
 

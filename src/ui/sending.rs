@@ -233,7 +233,8 @@ impl App {
     fn cleared(&mut self) -> Desk {
         let hands = self.desk.hands.kept(&mut self.voice);
         let practised = self.desk.practice.take().or_else(|| self.desk.practised.take());
-        Desk { hands, practised, ..Desk::default() }
+        let number_keys = self.desk.number_keys;
+        Desk { hands, practised, number_keys, ..Desk::default() }
     }
 
     /// Starts the job of the form, with the readings of a check of the same wiring.
