@@ -67,9 +67,9 @@ impl Plan {
             let hit = move |at| link_hit(harness, LinkId(id), at);
             route.spots().into_iter().map(hit)
         });
-        let parts = self.parts.iter().zip(&harness.parts).enumerate();
+        let parts = self.parts.iter().enumerate().take(harness.parts.len());
         let pots = self.pot_help(harness).unwrap_or_default();
-        let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body, pots));
+        let bodies = parts.map(|(id, sketch)| part_hit(harness, PartId(id), sketch.body, pots));
         terminals.chain(links).chain(bodies).collect()
     }
 
@@ -85,6 +85,7 @@ impl Plan {
             part: None,
             name: found.map_or(String::new(), |t| t.name.clone()),
             label: found.map_or(String::new(), |t| t.title.clone()),
+            place: String::new(),
             help: help.unwrap_or_default(),
             probe: found.is_some_and(|t| t.probe),
         }
@@ -107,12 +108,14 @@ fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
         part: None,
         name: link.name.clone(),
         label: format!("{}: from {from} to {to}", link.title),
+        place: String::new(),
         help: "",
         probe: false,
     }
 }
 
-fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
+fn part_hit(harness: &Harness, id: PartId, body: Area, pots: &'static str) -> Hit {
+    let part = &harness[id];
     let (wide, high) = body.size();
     Hit {
         at: body.centre(),
@@ -123,6 +126,7 @@ fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
         part: Some(id),
         name: part.name.clone(),
         label: part.title.clone(),
+        place: harness[part.place].name.clone(),
         help: if matches!(part.kind, PartKind::Pot { .. }) { pots } else { "" },
         probe: false,
     }

@@ -201,11 +201,11 @@ pub trait Bench {
     ///
     /// Unless this is made otherwise, everything is done here and now.
     fn give(&mut self, task: Task) -> Vec<Done> {
-        self.at_once(task)
+        self.do_now(task)
     }
 
     /// Does a task here and now, and returns what has come of it.
-    fn at_once(&mut self, task: Task) -> Vec<Done> {
+    fn do_now(&mut self, task: Task) -> Vec<Done> {
         match task {
             Task::Do { command, .. } => match self.apply(command) {
                 Ok(told) => vec![Done::Kept, Done::Shown(told)],

@@ -214,12 +214,12 @@ impl Bench for Fake {
             self.held.push(task);
             return Vec::new();
         }
-        self.at_once(task)
+        self.do_now(task)
     }
 
     fn take_in(&mut self) -> Vec<Done> {
         let held = if self.log.1.get() { Vec::new() } else { std::mem::take(&mut self.held) };
-        held.into_iter().flat_map(|task| self.at_once(task)).collect()
+        held.into_iter().flat_map(|task| self.do_now(task)).collect()
     }
 
     fn view(&self) -> Option<&View> {
