@@ -29,6 +29,8 @@ pub struct Hit {
     pub name: String,
     /// What a person calls it; a wire with both its ends.
     pub label: String,
+    /// Where a part can be reached; empty for all else.
+    pub place: String,
     /// What helps to find it, such as how a pot is held; empty for most.
     pub help: &'static str,
     /// Whether a probe can be put on it.
@@ -109,6 +111,7 @@ mod tests {
             part: None,
             name: format!("part.lug{id}"),
             label: format!("lug {id}"),
+            place: String::new(),
             help: "",
             probe: true,
         }

@@ -81,8 +81,8 @@ impl Plan {
             let hit = move |at| link_hit(harness, LinkId(id), at);
             route.spots().into_iter().map(hit)
         });
-        let parts = self.parts.iter().zip(&harness.parts).enumerate();
-        let bodies = parts.map(|(id, (sketch, part))| part_hit(part, PartId(id), sketch.body, pots));
+        let parts = self.parts.iter().enumerate().take(harness.parts.len());
+        let bodies = parts.map(|(id, sketch)| part_hit(harness, PartId(id), sketch.body, pots));
         terminals.chain(links).chain(bodies).collect()
     }
 }
@@ -99,6 +99,7 @@ fn terminal_hit(harness: &Harness, terminal: TerminalId, at: Point, pots: &'stat
         part: None,
         name: found.name.clone(),
         label: found.title.clone(),
+        place: String::new(),
         help: help(&harness[found.part], pots),
         probe: found.probe,
     }
@@ -121,12 +122,14 @@ fn link_hit(harness: &Harness, id: LinkId, at: Point) -> Hit {
         part: None,
         name: link.name.clone(),
         label: format!("{}: from {from} to {to}", link.title),
+        place: String::new(),
         help: "",
         probe: false,
     }
 }
 
-fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
+fn part_hit(harness: &Harness, id: PartId, body: Area, pots: &'static str) -> Hit {
+    let part = &harness[id];
     let (wide, high) = body.size();
     Hit {
         at: body.centre(),
@@ -137,6 +140,7 @@ fn part_hit(part: &Part, id: PartId, body: Area, pots: &'static str) -> Hit {
         part: Some(id),
         name: part.name.clone(),
         label: part.title.clone(),
+        place: harness[part.place].name.clone(),
         help: help(part, pots),
         probe: false,
     }

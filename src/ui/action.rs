@@ -323,6 +323,8 @@ pub struct Desk {
     pub unit: Option<UnitDoubt>,
     /// How far the technician could go before the customer was on the telephone.
     pub before_call: Option<Access>,
+    /// Whether the number keys are shown on the telephone where they take the room of the script.
+    pub number_keys: bool,
     /// How the work goes without hands, and whether steps are read aloud.
     pub hands: Hands,
     /// The practice bench, while it is open.
@@ -380,6 +382,7 @@ impl Default for Desk {
             own_probes: None,
             unit: None,
             before_call: None,
+            number_keys: false,
             hands: Hands::default(),
             practice: None,
             practised: None,

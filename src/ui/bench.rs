@@ -201,6 +201,11 @@ pub trait Bench {
     ///
     /// Unless this is made otherwise, everything is done here and now.
     fn give(&mut self, task: Task) -> Vec<Done> {
+        self.do_now(task)
+    }
+
+    /// Does a task here and now, and returns what has come of it.
+    fn do_now(&mut self, task: Task) -> Vec<Done> {
         match task {
             Task::Do { command, .. } => match self.apply(command) {
                 Ok(told) => vec![Done::Kept, Done::Shown(told)],

@@ -34,39 +34,36 @@ pub(super) enum PastFile {
 
 /// Returns what to ask for, and what is done with it, when an action needs a file.
 pub(super) fn question(own: &PastDesk, asked: &PastAction) -> Option<(Question, PastFile)> {
+    let file = aim(own, asked)?;
+    let name = suggested(&file, own);
+    let question = match (&file, asked) {
+        (PastFile::Csv(_), _) => Question::Figures(name, "csv"),
+        (PastFile::Report(..), _) => Question::Figures(name, "html"),
+        (PastFile::Import, PastAction::ImportFolder) => Question::OpenFolder("Take in a folder of job files"),
+        (PastFile::Import, _) => Question::OpenFiles("Take in job files"),
+        (PastFile::Merge, _) => Question::OpenFile("Take in another archive's jobs"),
+        (PastFile::Restore, _) => Question::OpenFile("Put a backup back"),
+        (PastFile::Export(_), _) => Question::SaveCopy("Write the job", name),
+        (PastFile::ExportAll(_), _) => Question::SaveCopy("Write all jobs", name),
+        (PastFile::Backup, _) => Question::SaveCopy("Back up the archive", name),
+    };
+    Some((question, file))
+}
+
+/// Returns what an action needs a file for, if it does.
+fn aim(own: &PastDesk, asked: &PastAction) -> Option<PastFile> {
     Some(match asked {
         PastAction::SaveCsv | PastAction::SaveReport if own.form.is_wrong() || own.is_reading() => {
             return None;
         }
-        PastAction::SaveCsv => {
-            let figure = own.figure()?.clone();
-            let name = format!("past-jobs-{}{}.csv", figure.chart.name(), limits_in_name(&own.form.filter()));
-            (Question::Figures(name, "csv"), PastFile::Csv(Box::new(figure)))
-        }
-        PastAction::SaveReport => {
-            let report = PastFile::Report(own.form.filter(), own.by, own.form.facts());
-            let name = format!("past-jobs{}.html", limits_in_name(&own.form.filter()));
-            (Question::Figures(name, "html"), report)
-        }
-        PastAction::Import => (Question::OpenFiles("Take in job files"), PastFile::Import),
-        PastAction::ImportFolder => (Question::OpenFolder("Take in a folder of job files"), PastFile::Import),
-        PastAction::Merge => (Question::OpenFile("Take in another archive's jobs"), PastFile::Merge),
-        PastAction::Restore => (Question::OpenFile("Put a backup back"), PastFile::Restore),
-        PastAction::Export => {
-            let uid = own.rerun.as_ref()?.job.uid.clone();
-            (Question::SaveCopy("Write the job", PastJobs::file_name(&uid)), PastFile::Export(uid))
-        }
-        PastAction::ExportAll(form) => {
-            let name = match form {
-                AllJobs::Ndjson => "jobs.ndjson",
-                AllJobs::Columns => "jobs.parquet",
-            };
-            (Question::SaveCopy("Write all jobs", name.to_owned()), PastFile::ExportAll(*form))
-        }
-        PastAction::Backup => {
-            let name = "jobs-backup.archive".to_owned();
-            (Question::SaveCopy("Back up the archive", name), PastFile::Backup)
-        }
+        PastAction::SaveCsv => PastFile::Csv(Box::new(own.figure()?.clone())),
+        PastAction::SaveReport => PastFile::Report(own.form.filter(), own.by, own.form.facts()),
+        PastAction::Import | PastAction::ImportFolder => PastFile::Import,
+        PastAction::Merge => PastFile::Merge,
+        PastAction::Restore => PastFile::Restore,
+        PastAction::Export => PastFile::Export(own.rerun.as_ref()?.job.uid.clone()),
+        PastAction::ExportAll(form) => PastFile::ExportAll(*form),
+        PastAction::Backup => PastFile::Backup,
         _ => return None,
     })
 }
@@ -86,7 +83,7 @@ pub(super) fn chosen(desk: &mut Desk, file: PastFile, paths: Vec<PathBuf>) -> bo
         PastFile::Backup => Wanted::Care(Care::Backup(path)),
         PastFile::Restore if own.page != PastPage::Files => return false,
         PastFile::Restore => {
-            own.names_back = 0;
+            own.names_back = None;
             own.want(Wanted::Care(Care::NamesIn(path.clone())));
             own.sure = Some(Sure::Restore(path));
             return true;
@@ -104,6 +101,7 @@ pub(super) fn offer_path(desk: &mut Desk, file: PastFile) {
     own.typed = Some(TypedPath { file, text });
 }
 
+/// Returns under which name a file is written if nothing else is chosen; nothing for those that are read.
 fn suggested(file: &PastFile, own: &PastDesk) -> String {
     let limits = limits_in_name(&own.form.filter());
     match file {

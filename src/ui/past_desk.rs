@@ -133,8 +133,8 @@ pub struct PastDesk {
     pub learnt: Option<TaughtNow>,
     /// Whether all of it is shown.
     pub all_learnt: bool,
-    /// How many jobs would get their customer back from the copy that is to be put back.
-    pub names_back: usize,
+    /// How many jobs would get their customer back from the copy that is to be put back; `None` until they are counted.
+    pub names_back: Option<usize>,
     /// What is asked once more before it is done.
     pub sure: Option<Sure>,
     /// The path that is typed instead of chosen.
@@ -160,7 +160,7 @@ impl PastDesk {
             by: By::Family,
             learnt: None,
             all_learnt: false,
-            names_back: 0,
+            names_back: None,
             sure: None,
             typed: None,
             place,
@@ -245,7 +245,7 @@ impl PastDesk {
                 self.look();
                 return Some(said);
             }
-            Told::NamesIn(count) => self.names_back = count,
+            Told::NamesIn(count) => self.names_back = Some(count),
             // What was asked for before a date went wrong is not shown.
             Told::Jobs(_) | Told::Figures(..) if self.form.is_wrong() => {}
             Told::Jobs(Listing { jobs, total, held, technicians }) => {

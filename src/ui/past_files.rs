@@ -45,9 +45,10 @@ pub(super) fn show(ui: &mut Ui, bench: &dyn Bench, own: &PastDesk, desk: &mut De
     buttons(ui, all, false, out);
     if let Some(Sure::Restore(file)) = &own.sure {
         let back = match own.names_back {
-            0 => String::new(),
-            1 => " One job whose customer was taken out here has the name again after that.".to_owned(),
-            more => {
+            None => " How many jobs would have a customer's name again is not known yet.".to_owned(),
+            Some(0) => String::new(),
+            Some(1) => " One job whose customer was taken out here has the name again after that.".to_owned(),
+            Some(more) => {
                 format!(" {more} jobs whose customers were taken out here have the names again after that.")
             }
         };

@@ -175,10 +175,15 @@ pub(super) fn carry_out(bench: &mut dyn Bench, desk: &mut Desk, asked: Probing) 
 }
 
 fn look_from(bench: &mut dyn Bench, desk: &mut Desk, sight: Sight) {
-    if sight.mirrored() != bench.sight().mirrored() {
-        desk.look.shift.x = -desk.look.shift.x;
-    }
+    turn(&mut desk.look, bench.sight(), sight);
     bench.look_from(sight);
+}
+
+/// Keeps the same part of the picture in the middle when the sight changes.
+pub(super) fn turn(look: &mut Look, before: Sight, now: Sight) {
+    if now.mirrored() != before.mirrored() {
+        look.shift.x = -look.shift.x;
+    }
 }
 
 fn pick(bench: &dyn Bench, desk: &mut Desk, terminal: &str, framing: Framing) {

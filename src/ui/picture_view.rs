@@ -68,26 +68,35 @@ fn tools(ui: &mut Ui, desk: &mut Desk, out: &mut Vec<Action>) {
 }
 
 fn sight_buttons(ui: &mut Ui, sight: Sight, out: &mut Vec<Action>) {
-    let left =
-        ui.add(Button::new("Left-handed").selected(sight.left_handed)).on_hover_text("L, in the picture");
-    if left.accessible_name("Draw it left-handed").clicked() {
+    if hand_switch(ui, sight).on_hover_text("L, in the picture").clicked() {
         out.push(look(other_hand(sight)));
     }
-    let front = ui.add(Button::new("Front").selected(sight.from_front)).on_hover_text("V, in the picture");
-    if front.accessible_name("See it from the front").clicked() {
+    if side_switch(ui, sight).on_hover_text("V, in the picture").clicked() {
         out.push(look(other_side(sight)));
     }
+}
+
+/// Shows the switch that leads to [`other_hand`].
+pub(super) fn hand_switch(ui: &mut Ui, sight: Sight) -> Response {
+    ui.add(Button::new("Left-handed").selected(sight.left_handed)).accessible_name("Draw it left-handed")
+}
+
+/// Shows the switch that leads to [`other_side`].
+pub(super) fn side_switch(ui: &mut Ui, sight: Sight) -> Response {
+    ui.add(Button::new("Front").selected(sight.from_front)).accessible_name("See it from the front")
 }
 
 fn look(sight: Sight) -> Action {
     Action::Probe(Probing::Look(sight))
 }
 
-fn other_side(sight: Sight) -> Sight {
+/// Returns how the same is seen from the other side.
+pub(super) fn other_side(sight: Sight) -> Sight {
     Sight { from_front: !sight.from_front, ..sight }
 }
 
-fn other_hand(sight: Sight) -> Sight {
+/// Returns how it is seen drawn for the other hand.
+pub(super) fn other_hand(sight: Sight) -> Sight {
     Sight { left_handed: !sight.left_handed, ..sight }
 }
 
@@ -132,7 +141,24 @@ fn plan(ui: &mut Ui, image: &Picture, desk: &mut Desk, area: Rect, out: &mut Vec
     for hit in terminals.chain(image.named().filter(|hit| !hit.probe)) {
         spot(ui, &stage, hit, desk, out);
     }
+    // Asked for after the spots are there: a press beside a spot takes the keyboard from it.
+    if let Some(part) = pressed_part(&stage, &canvas) {
+        ui.memory_mut(|memory| memory.request_focus(spot_id(scope, part)));
+    }
     labels(ui, &stage, &canvas, current);
+}
+
+/// Returns the part whose body is clicked; a click gives it the keyboard.
+fn pressed_part<'a>(stage: &Stage<'a>, canvas: &Response) -> Option<&'a Hit> {
+    let at = canvas.interact_pointer_pos().filter(|_| canvas.clicked())?;
+    stage.image.hit(stage.lens.unit(at)).filter(|hit| hit.part.is_some())
+}
+
+/// Returns all that is told of a part: what a person calls it, where it is reached, and its terminals.
+fn whole_part(image: &Picture, part: &Hit) -> String {
+    let own = |hit: &&Hit| hit.terminal.is_some() && hit.name.split('.').next() == Some(part.name.as_str());
+    let terminals: Vec<_> = image.named().filter(own).map(|hit| hit.label.as_str()).collect();
+    format!("{}\nWhere: {}\nTerminals: {}", part.told(), part.place, terminals.join(", "))
 }
 
 /// Returns whether the picture has the keyboard, or had it in the frame before: in the frame in which Tab leaves the
@@ -210,7 +236,11 @@ fn arrow(ui: &Ui) -> Option<Point> {
 fn spot(ui: &Ui, stage: &Stage<'_>, hit: &Hit, desk: &mut Desk, out: &mut Vec<Action>) {
     let centre = stage.lens.point(hit.at);
     let response = ui.interact(seen(stage, hit), spot_id(ui.scope_id(), hit), sense(hit, stage.active));
-    let name = spoken(hit, desk.own_probes.as_ref());
+    let name = if response.has_focus() && hit.part.is_some() {
+        format!("Part: {}", whole_part(stage.image, hit).replace('\n', "; "))
+    } else {
+        spoken(hit, desk.own_probes.as_ref())
+    };
     let role = if hit.probe { Role::Button } else { Role::Label };
     response.widget_info(|| WidgetInfo::labeled(role, true, &name));
     if response.clicked() && hit.probe {
@@ -277,7 +307,9 @@ fn labels(ui: &Ui, stage: &Stage<'_>, canvas: &Response, current: Option<&Hit>) 
     let under = pointer.and_then(|at| Some((at, stage.image.hit(stage.lens.unit(at))?)));
     let named = under.or_else(|| current.map(|hit| (stage.lens.point(hit.at), hit)));
     if let Some((at, hit)) = named {
-        plate(ui, stage.area, at, &hit.told());
+        let asked = hit.part.is_some() && current.is_some_and(|current| current.part == hit.part);
+        let text = if asked { whole_part(stage.image, hit) } else { hit.told() };
+        plate(ui, stage.area, at, &text);
     }
 }
 

@@ -13,9 +13,8 @@ use super::theme::{self, tokens};
 use super::widgets::{
     Field, card, fact, framed, good, key_button, main_button, problem, section, small, soft,
 };
-use super::{picture, practice_hands, practice_naming, practice_review, words};
+use super::{picture, picture_view, practice_hands, practice_naming, practice_review, words};
 use crate::circuit::Harness;
-use crate::draw::Sight;
 use crate::practice::{Difficulty, Practice, Progress};
 
 /// The width from which the meter and the picture stand side by side, in points.
@@ -345,14 +344,12 @@ fn views(ui: &mut Ui, bout: &Bout, desk: &mut Desk, out: &mut Vec<Action>) {
             }
         }
         let sight = bout.sight;
-        let front = Sight { from_front: !sight.from_front, ..sight };
-        let left = Sight { left_handed: !sight.left_handed, ..sight };
-        for (name, on, turned) in
-            [("Front", sight.from_front, front), ("Left-handed", sight.left_handed, left)]
-        {
-            if ui.selectable_label(on, name).clicked() {
-                out.push(Action::Practice(PracticeAction::See(turned)));
-            }
+        let mut see = |sight| out.push(Action::Practice(PracticeAction::See(sight)));
+        if picture_view::side_switch(ui, sight).clicked() {
+            see(picture_view::other_side(sight));
+        }
+        if picture_view::hand_switch(ui, sight).clicked() {
+            see(picture_view::other_hand(sight));
         }
     });
 }

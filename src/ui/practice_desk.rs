@@ -10,6 +10,7 @@ use egui::Context;
 
 use super::action::{Desk, Look, Spot};
 use super::bench::Bench;
+use super::picture_desk;
 use super::practice_hold::Hold;
 use super::practice_make::{Arriving, arrived, begin};
 use crate::circuit::PlaceId;
@@ -259,7 +260,10 @@ fn at_the_bench(
             }
         }
         PracticeAction::Offer(part) => bout.offered = Some(part),
-        PracticeAction::See(sight) => bout.sight = sight,
+        PracticeAction::See(sight) => {
+            picture_desk::turn(&mut desk.look, bout.sight, sight);
+            bout.sight = sight;
+        }
         PracticeAction::Point(name) => point(bout, name),
         PracticeAction::Measure => measure(ctx, bout, desk)?,
         PracticeAction::Note => return note(bout, desk),

@@ -15,6 +15,9 @@ use crate::workbench::Command;
 
 /// How long to wait before asking again what has been done.
 const SOON: Duration = Duration::from_millis(100);
+/// Said of a form that is sent while something sent before is not on disk yet.
+const STILL_WRITING: &str =
+    "What was sent before is still being written, so this was not recorded. Press again in a moment.";
 /// Said when a command is on disk, until it is known what follows from it.
 const ON_DISK: &str = "Recorded on disk. What follows from it is being worked out.";
 
@@ -68,7 +71,9 @@ impl App {
 
     /// Carries out what the screen of estimate and bill asks for; a form is not taken before what was sent is on disk.
     pub(super) fn paper(&mut self, asked: PaperAction) {
-        if asked == PaperAction::Record && !self.sent.is_empty() {
+        let writes = matches!(asked, PaperAction::Record | PaperAction::Print(..));
+        if writes && !self.sent.is_empty() {
+            (self.desk.problem, self.desk.told) = (Some(STILL_WRITING.to_owned()), None);
             return;
         }
         let task = paper_work::carry_out(self.bench.as_ref(), &mut self.desk, asked);
@@ -77,7 +82,6 @@ impl App {
 
     fn send_paper(&mut self, task: Task) {
         match task {
-            Task::Do { .. } | Task::Paper(_) if !self.sent.is_empty() => {}
             Task::Do { command, .. } => self.apply(command),
             Task::Paper(_) => {
                 let entry = self.desk.entry.trim().to_owned();
@@ -233,7 +237,8 @@ impl App {
     fn cleared(&mut self) -> Desk {
         let hands = self.desk.hands.kept(&mut self.voice);
         let practised = self.desk.practice.take().or_else(|| self.desk.practised.take());
-        Desk { hands, practised, ..Desk::default() }
+        let number_keys = self.desk.number_keys;
+        Desk { hands, practised, number_keys, ..Desk::default() }
     }
 
     /// Starts the job of the form, with the readings of a check of the same wiring.

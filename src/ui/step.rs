@@ -169,24 +169,26 @@ pub(super) fn show_answers(ui: &mut Ui, answers: &[String], out: &mut Vec<Action
     }
 }
 
+/// Shows what the step is done with, in the order in which hands need it.
 fn instructions(ui: &mut Ui, step: &StepView) {
     card(ui, |ui| {
         fact(ui, "Where", &step.place);
         for place in &step.open_first {
             fact(ui, "Open first", place);
         }
+        if !step.red.is_empty() {
+            probes(ui, step);
+        }
         if !step.dial.is_empty() {
             fact(ui, "Dial", &step.dial);
         }
+        battery(ui, step.battery.filter(|battery| battery.moved));
         controls(ui, &step.controls);
-        battery(ui, step.battery);
+        battery(ui, step.battery.filter(|battery| !battery.moved));
         if !step.healthy.is_empty() {
             fact(ui, "Healthy", &step.healthy);
         }
     });
-    if !step.red.is_empty() {
-        card(ui, |ui| probes(ui, step));
-    }
     if !step.flex.is_empty() {
         emphasised(ui, &format!("Meanwhile: {}", step.flex));
         small(ui, "Watch for the lowest and the highest number");

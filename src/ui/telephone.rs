@@ -14,8 +14,10 @@ use crate::workbench::{Ask, Command, StepView, View};
 const UNABLE: &str = "the customer cannot do it";
 const UNKNOWN: &str = "the customer does not know";
 
-/// From this height on, in points, there is room for the number pad.
+/// From this height on, in points, there is room for the number pad when it is asked for.
 const ROOM: f32 = 620.0;
+/// From this height on, in points, there is room for it beside the whole script.
+const BOTH: f32 = 760.0;
 
 /// Returns what goes to the telephone or back from it, to where the technician was before.
 pub fn switched(view: &View, desk: &Desk) -> Action {
@@ -100,8 +102,9 @@ fn refusals(ui: &mut Ui, out: &mut Vec<Action>) {
 }
 
 /// Shows the answers to a reading: words of the meter, a number pad, and why there is none.
-pub fn answers(ui: &mut Ui, measurement: &Measurement, desk: &Desk, out: &mut Vec<Action>) {
-    let roomy = ui.ctx().content_rect().height() >= ROOM;
+pub fn answers(ui: &mut Ui, measurement: &Measurement, desk: &mut Desk, out: &mut Vec<Action>) {
+    let height = ui.ctx().content_rect().height();
+    let roomy = height >= BOTH || (height >= ROOM && desk.number_keys);
     ui.horizontal_wrapped(|ui| {
         for (name, text) in whole(measurement.mode) {
             if target(ui, name, name) {
@@ -114,6 +117,9 @@ pub fn answers(ui: &mut Ui, measurement: &Measurement, desk: &Desk, out: &mut Ve
         if !roomy {
             letters(ui, measurement.mode, out);
         }
+        if (ROOM..BOTH).contains(&height) && numbers(measurement.mode) {
+            fold(ui, desk);
+        }
         refusals(ui, out);
     });
     if roomy && numbers(measurement.mode) {
@@ -121,6 +127,16 @@ pub fn answers(ui: &mut Ui, measurement: &Measurement, desk: &Desk, out: &mut Ve
     }
     if measurement.flex.is_some() {
         small(ui, "Lowest number first, then \u{201c}It changes when moved\u{201d}, then the highest");
+    }
+}
+
+/// Shows the button that unfolds the number pad where the script needs the room, or folds it away again.
+fn fold(ui: &mut Ui, desk: &mut Desk) {
+    let text = RichText::new("Number keys").text_style(theme::lead());
+    let button = Button::new(text).selected(desk.number_keys).min_size(vec2(TARGET, TARGET));
+    if ui.add(button).clicked() {
+        desk.number_keys = !desk.number_keys;
+        ui.ctx().request_repaint();
     }
 }
 

@@ -1,7 +1,7 @@
 //! A bench without an engine: canned views of an invented job that follow the commands, so that the window
 //! can be driven by itself.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -12,7 +12,7 @@ use lugwise::readings::{Measurement, Meter, Mode, Symptom};
 use lugwise::session::{OwnFolder, OwnTrees, ShopPlace};
 use lugwise::source::Source;
 use lugwise::ui::{
-    Bench, Detour, Dialogs, MeterChoice, OwnFile, Proposal, StartForm, TreeShelf, WiringChoice,
+    Bench, Detour, Dialogs, Done, MeterChoice, OwnFile, Proposal, StartForm, Task, TreeShelf, WiringChoice,
 };
 use lugwise::workbench::{
     AuditRun, AuditView, CaseView, Command, Engine, LookBack, RoundView, Stage, StepView, SuspectView,
@@ -23,12 +23,17 @@ use crate::views;
 
 /// What the fake was asked to do, seen from outside while the window owns the fake.
 #[derive(Clone, Default)]
-pub struct Log(Rc<RefCell<Vec<String>>>);
+pub struct Log(Rc<RefCell<Vec<String>>>, Rc<Cell<bool>>);
 
 impl Log {
     /// Returns the lines so far.
     pub fn lines(&self) -> Vec<String> {
         self.0.borrow().clone()
+    }
+
+    /// Holds back what is given from now on, or lets it be done.
+    pub fn hold(&self, held: bool) {
+        self.1.set(held);
     }
 
     fn add(&self, line: String) {
@@ -47,6 +52,7 @@ pub struct Fake {
     revision: u64,
     sight: Sight,
     harness: Harness,
+    held: Vec<Task>,
     log: Log,
 }
 
@@ -63,6 +69,7 @@ impl Fake {
             revision: 0,
             sight: Sight::default(),
             harness: harness("two-humbuckers.ron"),
+            held: Vec::new(),
             log: log.clone(),
         }
     }
@@ -200,6 +207,19 @@ impl Bench for Fake {
     fn leave(&mut self) {
         self.view = None;
         self.revision += 1;
+    }
+
+    fn give(&mut self, task: Task) -> Vec<Done> {
+        if self.log.1.get() {
+            self.held.push(task);
+            return Vec::new();
+        }
+        self.do_now(task)
+    }
+
+    fn take_in(&mut self) -> Vec<Done> {
+        let held = if self.log.1.get() { Vec::new() } else { std::mem::take(&mut self.held) };
+        held.into_iter().flat_map(|task| self.do_now(task)).collect()
     }
 
     fn view(&self) -> Option<&View> {

@@ -10,7 +10,7 @@ use lugwise::session::{OwnFolder, PastJobs};
 use lugwise::ui::{App, Bench, DeskBench, Dialogs};
 
 use crate::own::{click, settle, wait};
-use crate::{Window, control, press, shows};
+use crate::{Window, control, press, shows, views};
 
 const DEMO: &str = include_str!("../../assets/demo/school-loan-guitar.job.ron");
 
@@ -292,4 +292,24 @@ fn a_ticket_is_written_as_it_was_chosen() {
     click(&mut window, "Markdown");
     click(&mut window, "Write the ticket…");
     assert!(home.path().join("Invented-guitar-ticket.md").exists());
+}
+
+#[test]
+fn a_form_sent_while_another_is_written_says_that_it_was_not_taken() {
+    let (mut window, log) = crate::window(views::finding());
+    control(&mut window, Key::B);
+    for text in ["solder the jack", "20", "28,50"] {
+        write(&mut window, text);
+        press(&mut window, Key::Tab);
+    }
+    log.hold(true);
+    control(&mut window, Key::Enter);
+    assert!(!shows(&window, "still being written"));
+    control(&mut window, Key::Enter);
+    assert!(shows(&window, "still being written") && log.lines().is_empty());
+    log.hold(false);
+    window.run();
+    assert!(!shows(&window, "still being written"), "it is written now");
+    let sent = log.lines();
+    assert!(sent.len() == 1 && sent[0].starts_with("Estimate("), "{sent:?}");
 }

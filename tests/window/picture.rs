@@ -215,6 +215,24 @@ fn every_dial_has_its_own_units(
 }
 
 #[test]
+fn a_part_that_is_clicked_says_where_it_is_and_what_its_terminals_are() {
+    let (mut window, log) = window(views::finding());
+    click(&mut window, "Show the whole picture");
+    let harness = wiring();
+    let part = &harness[harness.part("jack").unwrap()];
+    let asked = format!("{}; Where: {}; Terminals: ", part.title, harness[part.place].name);
+    assert!(!shows(&window, &asked), "nothing is asked of it yet");
+    window.get_by_label(&format!("Part: {}", part.title)).click();
+    window.run();
+    let told = window.get_by_label_contains(&asked).accesskit_node().label().unwrap();
+    for terminal in &part.terminals {
+        assert!(told.contains(&harness[*terminal].title), "{told}");
+    }
+    assert_eq!(probes(&window), None, "no probe is put on a part's body");
+    assert_eq!(log.lines(), Vec::<String>::new());
+}
+
+#[test]
 fn digits_of_a_value_answer_no_question() {
     let (mut window, log) = probed(View { step: Some(views::question()), ..views::finding() });
     press(&mut window, Key::Num2);

@@ -147,8 +147,9 @@ fn what_is_named_is_judged_reviewed_and_counted_on_disk() {
 fn two_touches_are_read_at_once_and_a_body_offers_its_lugs() {
     let home = tempfile::tempdir().unwrap();
     let mut window = begun(home.path());
-    click(&mut window, "Front");
-    assert!(bout(&window).sight.from_front);
+    click(&mut window, "Draw it left-handed");
+    click(&mut window, "See it from the front");
+    assert!(bout(&window).sight.from_front && bout(&window).sight.left_handed);
     let titles: Vec<String> = {
         let game = bout(&window).game.borrow();
         ["plug.tip", "plug.sleeve"]

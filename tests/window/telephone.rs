@@ -83,6 +83,29 @@ fn a_span_is_put_together_with_the_buttons() {
 }
 
 #[test]
+fn the_number_keys_are_folded_away_where_the_script_needs_the_room() {
+    let log = Log::default();
+    let mut window = sized(Fake::with(calling(), &log), [1024.0, 700.0], Theme::Light);
+    let room = |window: &Window| window.get_by_label("What the meter shows").rect().min.y;
+    let (folded, gone) = (room(&window), |window: &Window| window.query_by_label("Type 5").is_none());
+    assert!(gone(&window), "the number keys take the room of the script");
+    window.event(egui::Event::Text("7".to_owned()));
+    window.run();
+    push(&mut window, "Number keys");
+    assert!(room(&window) + 2.0 * TARGET < folded, "{} unfolded, {folded} folded", room(&window));
+    push(&mut window, "Type 5");
+    assert_eq!(window.get_by_label("What the meter shows").value().as_deref(), Some("75"));
+    push(&mut window, "Number keys");
+    assert!(gone(&window) && (room(&window) - folded).abs() < 1.0);
+}
+
+#[test]
+fn the_number_keys_are_always_there_where_there_is_room() {
+    let (window, _) = window(calling());
+    assert!(window.query_by_label("Number keys").is_none() && window.query_by_label("Type 5").is_some());
+}
+
+#[test]
 fn an_answer_without_a_number_is_recorded_at_once() {
     let (mut window, log) = window(still());
     assert!(window.query_by_label("It changes when moved").is_none(), "nothing is moved here");
