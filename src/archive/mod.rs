@@ -28,7 +28,7 @@ mod summary;
 pub use check::Counts;
 pub use copies::Restored;
 pub use error::ArchiveError;
-pub use exchange::Merged;
+pub use exchange::{LeftOut, Merged, WrittenOut};
 pub use job_file::JobFile;
 pub use lessons::Lesson;
 pub use list::{Filter, Order, Page};

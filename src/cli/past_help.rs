@@ -16,7 +16,8 @@ JSON: {\"uid\", \"steps\": [{\"number\", \"at\", \"kind\", \"said\", \"counts\",
 The events alone are told, nothing is computed anew.";
 pub(super) const IMPORT: &str = "JSON: {\"files\": [{\"file\", \"uid\", \"added\", \"diverged_from\", \"notice\"}], \"problems\": [{\"file\", \"message\"}]}\n\
      Of a folder, the files that end in .job or .job.ron are taken in. Exit code 1 when one cannot be.";
-pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes\"}]}; a file is never written over\n\
+pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes\"}], \"left_out\": [{\"uid\", \"why\"}]}; a file is never written over\n\
+     Of all jobs, damaged ones are left out and named on standard error, and the exit code is 3.\n\
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
 pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
 pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";

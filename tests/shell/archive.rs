@@ -416,7 +416,7 @@ fn an_archive_of_a_newer_program_is_refused_and_not_touched() {
     let (folder, path, _) = written();
     Connection::open(&path).unwrap().execute_batch("PRAGMA user_version = 99").unwrap();
     let why = refused(folder.path(), &path);
-    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 3, .. }), "{why}");
+    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 4, .. }), "{why}");
 }
 
 /// Nobody can write there, not even who may write everything.
@@ -478,6 +478,34 @@ fn a_changed_letter_of_an_event_is_found_when_the_job_is_read() {
     let damaged = |why: ArchiveError| matches!(why, ArchiveError::DamagedJob { event: 2, .. });
     assert!(damaged(archive.job(&uid).unwrap_err()));
     assert!(damaged(archive.check().unwrap_err()));
+}
+
+/// Changes so many rows of an archive as another program would.
+fn by_hand(path: &Path, sql: &str, rows: usize) {
+    assert_eq!(Connection::open(path).unwrap().execute(sql, []).unwrap(), rows, "{sql}");
+}
+
+#[test]
+fn a_damaged_job_is_left_out_of_the_file_of_all_jobs_and_the_others_come_in() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    archive.import_file(DEMO).unwrap();
+    let lost = put(&mut archive, &Visit::default(), NOW, vec![opened("a place of no return")]);
+    let later = Visit { at: "2026-04-02T09:00:00Z".to_owned(), ..Visit::default() };
+    put(&mut archive, &later, NOW, finished());
+    by_hand(&path, "UPDATE event SET line = line || ' ' WHERE line LIKE '%place of no return%'", 1);
+    let (mut lines, mut jobs, mut events) = (Vec::new(), Vec::new(), Vec::new());
+    let written = archive.export_ndjson(&mut lines).unwrap();
+    let left = written.left_out.as_slice();
+    assert!(written.jobs == 2 && left.len() == 1 && left[0].uid == lost, "{written:?}");
+    assert!(left[0].why.contains("event 2 is not what was written"), "{written:?}");
+    assert_eq!(archive.export_parquet(&mut jobs, &mut events).unwrap(), written);
+    let (_other_folder, other_path) = bench();
+    let mut other = open(&other_path);
+    assert_eq!(other.import_ndjson(&mut Cursor::new(&lines), "jobs.ndjson").unwrap().new, 2);
+    let whole = all(&archive).into_iter().filter(|job| job.uid != lost).collect::<Vec<_>>();
+    assert_eq!(all(&other), whole);
+    assert!(exported(&other) == lines, "what comes in is not what went out");
 }
 
 #[test]
@@ -575,7 +603,8 @@ fn a_damaged_archive_is_replaced_and_a_damaged_backup_is_not_used() {
 
 fn exported(archive: &Archive) -> Vec<u8> {
     let mut bytes = Vec::new();
-    assert_eq!(archive.export_ndjson(&mut bytes).unwrap(), all(archive).len());
+    let written = archive.export_ndjson(&mut bytes).unwrap();
+    assert_eq!((written.jobs, written.left_out.len()), (all(archive).len(), 0));
     bytes
 }
 

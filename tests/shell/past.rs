@@ -242,6 +242,37 @@ fn jobs_go_out_and_come_in_again() {
 }
 
 #[test]
+fn a_file_of_all_jobs_without_the_damaged_one_says_so() {
+    let home = home();
+    let whole = visit(home.path(), &Visit::default());
+    let later = Visit { at: "2026-05-02T09:00:00Z".to_owned(), ..Visit::default() };
+    let lost = visit(home.path(), &later);
+    let place = place(home.path());
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    let sql =
+        "UPDATE event SET line = line || ' ' WHERE seq = 3 AND job = (SELECT id FROM job WHERE uid = ?1)";
+    assert_eq!(database.execute(sql, [&lost]).unwrap(), 1);
+    drop(database);
+    for format in ["ndjson", "parquet"] {
+        let file = text(&home.path().join(format!("all.{format}")));
+        let (code, out, err) =
+            lugwise(home.path(), &["past", "export", "--all", "--format", format, "-o", &file, "--json"]);
+        assert_eq!(code, 3, "{out}{err}");
+        let told: Value = serde_json::from_str(&out).unwrap();
+        assert_eq!(
+            (&told["jobs"], &told["left_out"][0]["uid"]),
+            (&Value::from(1), &Value::from(lost.as_str()))
+        );
+        assert!(err.contains(&format!("left out: {lost}: its event 3 is not what was written")), "{err}");
+        assert!(err.contains("hint: ") && Path::new(&file).exists(), "{err}");
+    }
+    let elsewhere = self::home();
+    let merged = json(elsewhere.path(), &["past", "merge", &text(&home.path().join("all.ndjson"))]);
+    assert_eq!(merged["new"], 1);
+    assert_eq!(json(elsewhere.path(), &["past"])["jobs"][0]["uid"], whole);
+}
+
+#[test]
 fn both_tables_hold_what_the_archive_holds() {
     use parquet::file::reader::{FileReader as _, SerializedFileReader};
     use parquet::record::{Field, Row};
