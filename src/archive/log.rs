@@ -202,6 +202,19 @@ impl Found {
         statement.query_map([], Self::row)?.collect()
     }
 
+    /// Goes through every job, in the order they came in.
+    pub(super) fn each(
+        connection: &Connection,
+        told: &mut dyn FnMut(Self) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM job ORDER BY id"))?;
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            told(Self::row(row)?)?;
+        }
+        Ok(())
+    }
+
     /// Makes a job that has no event yet.
     pub(super) fn made(
         connection: &Connection,

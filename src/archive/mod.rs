@@ -6,6 +6,7 @@
 pub mod audit;
 mod check;
 mod columns;
+mod compare;
 mod copies;
 mod error;
 mod exchange;
@@ -26,6 +27,7 @@ mod store;
 mod summary;
 
 pub use check::Counts;
+pub use compare::{Compared, Differs};
 pub use copies::Restored;
 pub use error::ArchiveError;
 pub use exchange::{LeftOut, Merged, WrittenOut};

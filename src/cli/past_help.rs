@@ -25,6 +25,11 @@ pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"
      names_back: how many jobs have the customer again that was taken out before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
      The job file itself and backups made before still hold the name: delete them by hand.";
+pub(super) const CHECKED: &str = "\
+JSON: {\"archive\", \"jobs\", \"events\", \"compared\", \"differing\", \"differ\": [{\"uid\", \"what\": [..]}]}
+  Every event is held against its checksum, and lists, figures and search against the events; of all jobs that differ
+  the first hundred are named, `lugwise past rebuild` mends them, and the exit code is 1.
+  compared: false where an older program kept less of the archive and it may not be written.";
 pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\"}";
 pub(super) const FIGURES: &str = "\
 JSON: [{\"chart\", \"title\", \"by\", \"rows\": [..]}]; each row has \"n\", from how many it comes, and \"small\", whether these are few

@@ -321,6 +321,37 @@ fn a_backup_is_put_back_and_the_archive_can_be_made_anew() {
 }
 
 #[test]
+fn what_is_kept_beside_the_events_is_held_against_them_and_made_anew() {
+    let home = home();
+    json(home.path(), &["past", "import", &demo_job(home.path())]);
+    let uid = visit(home.path(), &Visit::default());
+    let sound = json(home.path(), &["past", "check"]);
+    assert_eq!((&sound["compared"], &sound["differing"]), (&Value::from(true), &Value::from(0)));
+    let place = place(home.path());
+    let by_hand = |sql: &str| {
+        let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+        let id: i64 =
+            database.query_row("SELECT id FROM job WHERE uid = ?1", [&uid], |row| row.get(0)).unwrap();
+        assert!(database.execute(sql, [id]).unwrap() > 0, "{sql}");
+    };
+    for (sql, says) in [
+        ("UPDATE summary SET readings = 7 WHERE job = ?1", "summary 1: readings is 7 instead of 1"),
+        ("UPDATE summary SET owner = NULL WHERE job = ?1", "summary 1: owner is nothing instead of"),
+        ("UPDATE reading SET seconds = 1.5 WHERE job = ?1", "reading 1: seconds is 1.5 instead of 45"),
+        ("DELETE FROM taught WHERE job = ?1", "taught: 0 lines instead of 1 line"),
+        ("DELETE FROM search WHERE rowid = ?1", "search: 0 lines instead of 1 line"),
+    ] {
+        by_hand(sql);
+        let (code, out, err) = lugwise(home.path(), &["past", "check"]);
+        assert_eq!((code, err.as_str()), (1, ""), "{out}");
+        assert!(out.contains("something else of 1 job:") && out.contains("lugwise past rebuild"), "{out}");
+        assert!(out.contains(&format!("\n  {uid}: ")) && out.contains(says), "{out}");
+        json(home.path(), &["past", "rebuild"]);
+        assert_eq!(json(home.path(), &["past", "check"])["differing"], 0);
+    }
+}
+
+#[test]
 fn a_customer_is_taken_out_only_when_that_was_said() {
     let home = home();
     let uid = visit(home.path(), &Visit { customer: "Zerlinde Quastenfloh".to_owned(), ..Visit::default() });
