@@ -12,6 +12,7 @@ mod error;
 mod exchange;
 mod failure;
 mod fault_words;
+mod filled;
 mod job_file;
 mod kept;
 mod lessons;

@@ -587,6 +587,26 @@ fn a_backup_is_made_while_the_archive_is_in_use_and_put_back() {
 }
 
 #[test]
+fn an_archive_that_could_not_be_filled_leaves_no_file() {
+    let (folder, path) = bench();
+    let broken = |archive: &mut Archive| -> Result<(), ArchiveError> {
+        archive.import_file(DEMO)?;
+        archive.import_file("no job").map(drop)
+    };
+    assert!(matches!(Archive::filled(&path, NOW, broken), Err(ArchiveError::Log { .. })));
+    assert!(contents(folder.path()).is_empty(), "{:?}", fs::read_dir(folder.path()).unwrap().next());
+    let whole = |archive: &mut Archive| -> Result<bool, ArchiveError> {
+        archive.import_file(DEMO)?;
+        Ok(path.exists())
+    };
+    assert!(!Archive::filled(&path, NOW, whole).unwrap(), "it has its name before it is complete");
+    assert_eq!(contents(folder.path()).len(), 1, "something is left beside it");
+    assert_eq!(open(&path).check().unwrap().jobs, 1);
+    assert!(matches!(Archive::filled(&path, NOW, whole), Err(ArchiveError::InTheWay { .. })));
+    assert_eq!(open(&path).check().unwrap().jobs, 1);
+}
+
+#[test]
 fn a_damaged_archive_is_replaced_and_a_damaged_backup_is_not_used() {
     let (folder, path, bytes) = written();
     let backup = folder.path().join("backup.archive");
