@@ -212,6 +212,11 @@ impl<'a> Texts<'a> {
             Event::Known { part, .. } => self.parts.push(part),
             Event::Repaired { what, .. } => self.repairs.push(what),
             Event::Billed { lines, .. } => self.repairs.extend(lines.iter().map(|line| line.what.as_str())),
+            Event::Estimated { estimate } => {
+                self.remarks.push(&estimate.said);
+                self.remarks.extend(estimate.lines.iter().map(|line| line.what.as_str()));
+            }
+            Event::Authorised { by, how, .. } => self.remarks.extend([by.as_str(), how.words()]),
             event => self.remarks.extend(remark(event)),
         }
     }
@@ -223,8 +228,6 @@ fn remark(event: &Event) -> Option<&str> {
         Event::Withdrawn { reason, .. } | Event::Skipped { reason, .. } => Some(reason),
         Event::SearchedOn { remains, .. } => Some(remains),
         Event::Answered { answer, .. } => Some(answer),
-        Event::Estimated { estimate } => Some(&estimate.said),
-        Event::Authorised { by, .. } => Some(by),
         Event::PhotoAdded { caption, .. } => Some(caption),
         Event::WarrantyOf { why, .. } => Some(why),
         Event::Closed { outcome: Outcome::Unproven { reason } } => Some(reason),

@@ -26,7 +26,7 @@ pub(super) struct Past {
 /// Which jobs are listed.
 #[derive(Debug, Args)]
 pub(super) struct Listed {
-    /// Words that a job must hold, in customer, instrument, complaint, fault, parts, repair or remarks
+    /// Words that a job must hold, in customer, instrument, complaint, fault, parts, repair, prices, consent or remarks
     pub words: Vec<String>,
     #[command(flatten)]
     pub which: Which,

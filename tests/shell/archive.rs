@@ -4,8 +4,8 @@ use std::fs;
 use std::io::{BufReader, Cursor, Read};
 use std::path::{Path, PathBuf};
 
-use lugwise::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, uid_of};
-use lugwise::job::{Event, Job, parse};
+use lugwise::archive::{Archive, ArchiveError, Compared, Ending, Filter, Order, Page, uid_of};
+use lugwise::job::{Consent, Estimate, Event, Job, PriceLine, parse};
 use lugwise::readings::Symptom;
 use lugwise::units::Money;
 use rand::rngs::StdRng;
@@ -674,6 +674,43 @@ fn price_and_earlier_job_follow_the_events_where_there_are_some() {
     archive.set_price(&earlier, Some(900)).unwrap();
     archive.rebuild().unwrap();
     assert_eq!(told(&archive, &earlier), (Some(900), None), "no event of it tells a price");
+}
+
+#[test]
+fn consent_and_the_lines_of_prices_are_found_also_in_an_archive_from_before() {
+    let (_folder, path) = bench();
+    let line = |what: &str| PriceLine {
+        what: what.to_owned(),
+        minutes: 0,
+        labour: Money::default(),
+        parts: Money::hundredths(500),
+    };
+    let (ceiling, currency) = (Money::hundredths(900), "EUR".to_owned());
+    let estimate = Estimate {
+        lines: vec![line("a knurled knob")],
+        ceiling,
+        per_hour: Money::default(),
+        currency: currency.clone(),
+        said: "it may take a week".to_owned(),
+    };
+    let (by, how) = ("the bassist's sister".to_owned(), Consent::InWriting);
+    let events = vec![
+        read(1, "plug.tip", "plug.sleeve", 45.0, 0.9),
+        Event::Estimated { estimate },
+        Event::Authorised { by, how, ceiling, currency: currency.clone() },
+        Event::Billed { lines: vec![line("a felt washer")], total: Money::hundredths(500), currency },
+    ];
+    let uid = put(&mut open(&path), &Visit::default(), NOW, events);
+    let words = ["knurled", "take a week", "sister", "in writing", "felt washer"];
+    let all_found = |archive: &Archive| words.iter().all(|word| found(archive, word) == [uid.as_str()]);
+    assert!(all_found(&open(&path)));
+    assert!(found(&open(&path), "6.05k").is_empty(), "readings as they were typed are not searched");
+    let before = "UPDATE search SET remarks = 'it may take a week\nthe bassist''s sister'; \
+                  PRAGMA user_version = 3; UPDATE about SET said = '3' WHERE name = 'kept_for';";
+    Connection::open(&path).unwrap().execute_batch(before).unwrap();
+    let archive = open(&path);
+    assert!(all_found(&archive), "what an older program kept is not made anew");
+    assert_eq!(archive.compare().unwrap(), Some(Compared::default()));
 }
 
 #[test]
