@@ -13,7 +13,12 @@ use crate::job::{Job, JobError, Record, parse, to_line};
 ///
 /// When the event cannot be written, which no event of this program causes.
 pub fn uid_of(first: &Record) -> Result<String, JobError> {
-    Ok(format!("{}-{}", digits(&first.at), short(to_line(first)?.as_bytes())))
+    Ok(uid_with(first, &to_line(first)?))
+}
+
+/// Returns the same for a first event whose line is written already.
+pub(super) fn uid_with(first: &Record, line: &str) -> String {
+    format!("{}-{}", digits(&first.at), short(line.as_bytes()))
 }
 
 /// Returns a moment as it stands in the names of jobs.

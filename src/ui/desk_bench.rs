@@ -414,8 +414,7 @@ impl Bench for DeskBench {
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
-        let written = self.crew.asked()?.write_ticket_seen(path, self.sight);
-        written.map(drop).map_err(|error| error.to_string())
+        self.crew.asked()?.write_ticket_seen(path, self.sight).map(drop).map_err(|error| error.to_string())
     }
 
     fn practice_file(&self) -> Option<PracticeFile> {
