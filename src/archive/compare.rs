@@ -132,8 +132,6 @@ fn differences(
     Ok(what)
 }
 
-type Rows = Vec<Vec<Value>>;
-
 /// A table as it is kept, and as the events give it.
 struct Table<'a> {
     name: &'static str,
@@ -162,7 +160,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    fn differing(&self, found: &Rows, due: &Rows) -> Vec<String> {
+    fn differing(&self, found: &[Vec<Value>], due: &[Vec<Value>]) -> Vec<String> {
         if found.len() != due.len() {
             return vec![format!("{}: {} instead of {}", self.name, lines(found.len()), lines(due.len()))];
         }
@@ -180,7 +178,7 @@ impl<'a> Table<'a> {
     }
 }
 
-fn rows(ask: &mut Statement<'_>, id: i64) -> rusqlite::Result<Rows> {
+fn rows(ask: &mut Statement<'_>, id: i64) -> rusqlite::Result<Vec<Vec<Value>>> {
     let columns = ask.column_count();
     let mut rows = ask.query([id])?;
     let mut all = Vec::new();
@@ -196,10 +194,11 @@ fn lines(count: usize) -> String {
 
 fn same(found: &Value, due: &Value) -> bool {
     match (found, due) {
+        _ if found == due => true,
         (Value::Real(found), Value::Real(due)) => {
             (found - due).abs() <= NEARLY * found.abs().max(due.abs()).max(1.0)
         }
-        _ => found == due,
+        _ => false,
     }
 }
 
