@@ -40,7 +40,9 @@ impl Failure {
                 "its event {event} is not what was written, so the disk or another program changed it"
             )),
             Self::Said(ArchiveError::Log { why, .. }) => Ok(why.to_string().replace('\n', "; ")),
-            Self::Sql(why) if is_spoilt(&why) => Ok(format!("what is kept of it cannot be read: {why}")),
+            Self::Sql(why) if is_spoilt(&why) => {
+                Ok(format!("what is kept of it cannot be read ({why}); making the lists anew may mend it"))
+            }
             other => Err(other),
         }
     }
