@@ -9,7 +9,7 @@ use parquet::file::properties::WriterProperties;
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 use parquet::schema::parser::parse_message_type;
 
-use super::{Archive, ArchiveError, Named, Summary};
+use super::{Archive, ArchiveError, Named, Summary, WrittenOut};
 use crate::job::parse;
 
 const WRITING: &str = "write the Parquet tables";
@@ -132,21 +132,21 @@ impl<W: Write + Send> Table<W> {
 }
 
 impl Archive {
-    /// Writes every job as a row of one Parquet table and every event as a row of another, without compression, and returns
-    /// how many jobs there are.
+    /// Writes every whole job as a row of one Parquet table and every event of it as a row of another, without compression;
+    /// a job whose events are not what was written is left out of both and named.
     ///
     /// # Errors
     ///
-    /// When a job's events are not what was written, or a table cannot be written.
+    /// When the archive cannot be read any further, or a table cannot be written.
     pub fn export_parquet(
         &self,
         jobs: impl Write + Send,
         events: impl Write + Send,
-    ) -> Result<usize, ArchiveError> {
+    ) -> Result<WrittenOut, ArchiveError> {
         let mut jobs = Table::begin("jobs", &blank_job(), jobs).map_err(written)?;
         let mut rows = Table::begin("events", &event_row("", 0, "", "", ""), events).map_err(written)?;
         let mut waiting = 0;
-        let count = self.each(&mut |summary, lines| {
+        let all = self.each(&mut |summary, lines| {
             jobs.push(job_row(Some(summary)));
             for (number, line) in (1_i64..).zip(lines) {
                 rows.push(event_row(&summary.uid, number, &line.at, &what(&line.text), &line.text));
@@ -162,7 +162,7 @@ impl Archive {
             jobs.flush().and_then(|()| rows.flush()).map_err(written)?;
         }
         jobs.end().and_then(|()| rows.end()).map_err(written)?;
-        Ok(count)
+        Ok(all)
     }
 }
 

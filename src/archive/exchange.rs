@@ -2,7 +2,7 @@
 
 use std::io::{self, BufRead, ErrorKind, Read as _, Write};
 
-use rusqlite::Connection;
+use rusqlite::{Connection, Row, Statement};
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
@@ -33,6 +33,31 @@ pub struct Merged {
     /// Jobs that went on differently in two places and were kept beside those that were here: their own name and that of
     /// the other.
     pub diverged: Vec<(String, String)>,
+}
+
+/// What was written of all jobs.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WrittenOut {
+    /// How many jobs were written.
+    pub jobs: usize,
+    /// Jobs that were left out, in the order they came in.
+    pub left_out: Vec<LeftOut>,
+}
+
+/// A job that is damaged and was left out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeftOut {
+    /// Its name.
+    pub uid: String,
+    /// Why it cannot be read, without a last full stop.
+    pub why: String,
+}
+
+impl WrittenOut {
+    /// Returns one line for each job that was left out, with its name and why.
+    pub fn gaps(&self) -> Vec<String> {
+        self.left_out.iter().map(|left| format!("left out: {}: {}", left.uid, left.why)).collect()
+    }
 }
 
 /// A line as it is written.
@@ -69,23 +94,25 @@ struct RawLine {
 type Telling<'a> = dyn FnMut(&Summary, &[stored::Line]) -> Result<(), ArchiveError> + 'a;
 
 impl Archive {
-    /// Writes every job as one JSON object a line, with its events as the lines of a job file, and returns how many.
+    /// Writes every whole job as one JSON object a line, with its events as the lines of a job file; one whose events are
+    /// not what was written is left out and named.
     ///
     /// # Errors
     ///
-    /// When a job's events are not what was written, or the stream cannot be written.
-    pub fn export_ndjson(&self, to: &mut dyn Write) -> Result<usize, ArchiveError> {
+    /// When the archive cannot be read any further, or the stream cannot be written.
+    pub fn export_ndjson(&self, to: &mut dyn Write) -> Result<WrittenOut, ArchiveError> {
         let stopped = |why| ArchiveError::Stream { doing: WRITING_OUT, why };
-        let count = self.each(&mut |summary, lines| {
+        let written = self.each(&mut |summary, lines| {
             let line = serde_json::to_string(&line(summary, lines)).map_err(io::Error::other);
             line.and_then(|line| writeln!(to, "{line}")).map_err(stopped)
         })?;
         to.flush().map_err(stopped)?;
-        Ok(count)
+        Ok(written)
     }
 
-    /// Goes through all jobs in the order they came in, as they stand at one moment; returns how many there are.
-    pub(super) fn each(&self, told: &mut Telling<'_>) -> Result<usize, ArchiveError> {
+    /// Goes through all whole jobs in the order they came in, as they stand at one moment; returns how many there are,
+    /// and which are damaged.
+    pub(super) fn each(&self, told: &mut Telling<'_>) -> Result<WrittenOut, ArchiveError> {
         self.steady(|| go_through(&self.connection, told))
             .map_err(|failure| failure.told(READING, &self.path))
     }
@@ -141,19 +168,32 @@ impl Merged {
     }
 }
 
-fn go_through(connection: &Connection, told: &mut Telling<'_>) -> Result<usize, Failure> {
+fn go_through(connection: &Connection, told: &mut Telling<'_>) -> Result<WrittenOut, Failure> {
     let sql = format!(
         "SELECT j.id, j.events, {COLUMNS} FROM job j LEFT JOIN summary s ON s.job = j.id ORDER BY j.id"
     );
     let (mut jobs, mut ask) = (connection.prepare(&sql)?, connection.prepare(stored::LINES)?);
-    let (mut rows, mut count) = (jobs.query([])?, 0);
+    let (mut rows, mut written) = (jobs.query([])?, WrittenOut::default());
     while let Some(row) = rows.next()? {
-        let summary = Summary::row(row)?;
-        let lines = stored::Line::all(&mut ask, row.get("id")?, &summary.uid, row.get("events")?)?;
-        told(&summary, &lines)?;
-        count += 1;
+        match whole(row, &mut ask) {
+            Ok((summary, lines)) => {
+                told(&summary, &lines)?;
+                written.jobs += 1;
+            }
+            Err(failure) => {
+                let left = LeftOut { uid: row.get("uid")?, why: failure.of_one_job()? };
+                written.left_out.push(left);
+            }
+        }
     }
-    Ok(count)
+    Ok(written)
+}
+
+/// Reads a job with its lines, each held against its checksum.
+fn whole(row: &Row<'_>, ask: &mut Statement<'_>) -> Result<(Summary, Vec<stored::Line>), Failure> {
+    let uid: String = row.get("uid")?;
+    let lines = stored::Line::all(ask, row.get("id")?, &uid, row.get("events")?)?;
+    Ok((Summary::row(row)?, lines))
 }
 
 fn line<'a>(summary: &'a Summary, lines: &'a [stored::Line]) -> Line<'a> {

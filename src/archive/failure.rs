@@ -33,6 +33,20 @@ impl Failure {
         matches!(self, Self::Sql(why) if is_busy(why))
     }
 
+    /// Returns why one job cannot be read; the failure itself where it is not about that job alone.
+    pub(super) fn of_one_job(self) -> Result<String, Self> {
+        match self {
+            Self::Said(ArchiveError::DamagedJob { event, .. }) => Ok(format!(
+                "its event {event} is not what was written, so the disk or another program changed it"
+            )),
+            Self::Said(ArchiveError::Log { why, .. }) => Ok(why.to_string().replace('\n', "; ")),
+            Self::Sql(why) if is_spoilt(&why) => {
+                Ok(format!("what is kept of it cannot be read ({why}); making the lists anew may mend it"))
+            }
+            other => Err(other),
+        }
+    }
+
     /// Says it to a person.
     pub(super) fn told(self, doing: &'static str, path: &Path) -> ArchiveError {
         match self {
@@ -44,6 +58,16 @@ impl Failure {
 
 fn is_busy(why: &rusqlite::Error) -> bool {
     matches!(why.sqlite_error_code(), Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked))
+}
+
+/// Returns whether what stands in the database is not what this program writes there.
+fn is_spoilt(why: &rusqlite::Error) -> bool {
+    use rusqlite::Error::{FromSqlConversionFailure, IntegralValueOutOfRange, InvalidColumnType, Utf8Error};
+    let odd = matches!(
+        why,
+        InvalidColumnType(..) | FromSqlConversionFailure(..) | IntegralValueOutOfRange(..) | Utf8Error(..)
+    );
+    odd || matches!(why.sqlite_error_code(), Some(ErrorCode::DatabaseCorrupt))
 }
 
 /// Says to a person what the database said.

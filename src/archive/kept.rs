@@ -1,6 +1,6 @@
 //! What is kept beside the events so that lists, figures and search are quick. All of it follows from the events.
 
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::failure::Failure;
 use super::lessons;
@@ -20,7 +20,9 @@ pub(super) fn clear(connection: &Connection) -> rusqlite::Result<()> {
 /// Makes anew what follows from one job's events; refuses events that make no job.
 pub(super) fn renew(connection: &Connection, found: &Found, log: &Log) -> Result<(), Failure> {
     let job = log.job().map_err(|why| found.log_error(why))?;
-    forget(connection, found.id)?;
+    if found.events > 0 {
+        forget(connection, found.id)?;
+    }
     summary(connection, found.id, &Summary::of(&found.uid, &job))?;
     paper(connection, found, log, &job)?;
     for reading in told(&job) {
@@ -139,8 +141,12 @@ fn reading_row(connection: &Connection, id: i64, it: &Told) -> rusqlite::Result<
 }
 
 fn measured(connection: &Connection, said: &str) -> rusqlite::Result<i64> {
-    connection.execute("INSERT OR IGNORE INTO measured (said) VALUES (?1)", [said])?;
-    connection.query_row("SELECT id FROM measured WHERE said = ?1", [said], |row| row.get(0))
+    let sql = "SELECT id FROM measured WHERE said = ?1";
+    if let Some(known) = connection.query_row(sql, [said], |row| row.get(0)).optional()? {
+        return Ok(known);
+    }
+    connection.execute("INSERT INTO measured (said) VALUES (?1)", [said])?;
+    Ok(connection.last_insert_rowid())
 }
 
 /// So many letters of a text can be searched: finding the words around a place takes time with the square of the places.
@@ -212,6 +218,11 @@ impl<'a> Texts<'a> {
             Event::Known { part, .. } => self.parts.push(part),
             Event::Repaired { what, .. } => self.repairs.push(what),
             Event::Billed { lines, .. } => self.repairs.extend(lines.iter().map(|line| line.what.as_str())),
+            Event::Estimated { estimate } => {
+                self.remarks.push(&estimate.said);
+                self.remarks.extend(estimate.lines.iter().map(|line| line.what.as_str()));
+            }
+            Event::Authorised { by, how, .. } => self.remarks.extend([by.as_str(), how.words()]),
             event => self.remarks.extend(remark(event)),
         }
     }
@@ -223,8 +234,6 @@ fn remark(event: &Event) -> Option<&str> {
         Event::Withdrawn { reason, .. } | Event::Skipped { reason, .. } => Some(reason),
         Event::SearchedOn { remains, .. } => Some(remains),
         Event::Answered { answer, .. } => Some(answer),
-        Event::Estimated { estimate } => Some(&estimate.said),
-        Event::Authorised { by, .. } => Some(by),
         Event::PhotoAdded { caption, .. } => Some(caption),
         Event::WarrantyOf { why, .. } => Some(why),
         Event::Closed { outcome: Outcome::Unproven { reason } } => Some(reason),

@@ -13,7 +13,12 @@ use crate::job::{Job, JobError, Record, parse, to_line};
 ///
 /// When the event cannot be written, which no event of this program causes.
 pub fn uid_of(first: &Record) -> Result<String, JobError> {
-    Ok(format!("{}-{}", digits(&first.at), short(to_line(first)?.as_bytes())))
+    Ok(uid_with(first, &to_line(first)?))
+}
+
+/// Returns the same for a first event whose line is written already.
+pub(super) fn uid_with(first: &Record, line: &str) -> String {
+    format!("{}-{}", digits(&first.at), short(line.as_bytes()))
 }
 
 /// Returns a moment as it stands in the names of jobs.
@@ -200,6 +205,19 @@ impl Found {
     pub(super) fn all(connection: &Connection) -> rusqlite::Result<Vec<Self>> {
         let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM job ORDER BY id"))?;
         statement.query_map([], Self::row)?.collect()
+    }
+
+    /// Goes through every job, in the order they came in.
+    pub(super) fn each(
+        connection: &Connection,
+        told: &mut dyn FnMut(Self) -> Result<(), Failure>,
+    ) -> Result<(), Failure> {
+        let mut statement = connection.prepare(&format!("SELECT {COLUMNS} FROM job ORDER BY id"))?;
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            told(Self::row(row)?)?;
+        }
+        Ok(())
     }
 
     /// Makes a job that has no event yet.

@@ -1,10 +1,12 @@
 //! Taking a job in that another archive or a file holds too.
 
+use std::borrow::Cow;
+
 use rusqlite::{Connection, params};
 
 use super::failure::Failure;
 use super::kept;
-use super::log::{Found, Log, short, uid_of};
+use super::log::{Found, Log, short, uid_of, uid_with};
 use super::removal::{self, Names};
 use super::{Archive, ArchiveError};
 use crate::job::{JobError, Record};
@@ -46,8 +48,9 @@ pub(super) struct Incoming {
 
 impl Incoming {
     fn whole(records: &[Record]) -> Result<Self, JobError> {
-        let uid = uid_of(records.first().ok_or(JobError::Empty)?)?;
-        Ok(Self { uid, log: Log::of(records)?, ..Self::default() })
+        let log = Log::of(records)?;
+        let (first, line) = records.first().zip(log.lines.first()).ok_or(JobError::Empty)?;
+        Ok(Self { uid: uid_with(first, line), log, ..Self::default() })
     }
 }
 
@@ -101,8 +104,8 @@ fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failu
     let logs: Result<Vec<Log>, Failure> =
         family.iter().map(|found| here(connection, found, removed_at)).collect();
     let log = match removed_at {
-        Some(_) => without_customer(&incoming.log),
-        None => incoming.log.clone(),
+        Some(_) => Cow::Owned(without_customer(&incoming.log)),
+        None => Cow::Borrowed(&incoming.log),
     };
     let mut done = placed(connection, &family, &logs?, &log, incoming)?;
     done.cleaned = removed_at.is_some() && family.iter().any(|found| found.removed_at.is_none());

@@ -6,11 +6,13 @@
 pub mod audit;
 mod check;
 mod columns;
+mod compare;
 mod copies;
 mod error;
 mod exchange;
 mod failure;
 mod fault_words;
+mod filled;
 mod job_file;
 mod kept;
 mod lessons;
@@ -26,9 +28,10 @@ mod store;
 mod summary;
 
 pub use check::Counts;
+pub use compare::{Compared, Differs};
 pub use copies::Restored;
 pub use error::ArchiveError;
-pub use exchange::Merged;
+pub use exchange::{LeftOut, Merged, WrittenOut};
 pub use job_file::JobFile;
 pub use lessons::Lesson;
 pub use list::{Filter, Order, Page};

@@ -30,7 +30,8 @@ impl Archive {
     /// Returns the jobs that hold every one of these words, the last of which may be a beginning; the best first.
     ///
     /// Customer, instrument, complaint, fault sentences, parts, repairs and remarks are looked through, without regard to
-    /// case and accents. Nothing in the text has a meaning of its own. Where very many jobs hold the words, none is better
+    /// case and accents; the lines of estimates and bills and who agreed to them, and how, are among these. Readings as they
+    /// were typed are not: every job is full of them. Nothing in the text has a meaning of its own. Where very many jobs hold the words, none is better
     /// than the others, and those that came in last are first.
     ///
     /// # Errors

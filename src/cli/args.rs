@@ -25,7 +25,8 @@ const AFTER: &str = "\
 WIRING is the name of a wiring that comes with the program or of one of your own (`lugwise wirings` lists them), its
 short code, or any wiring file. JOB is a job file: made by `start`, added to by the commands after it.
 
-Exit codes: 0 done, 1 the input is wrong (the message says where), 2 the command line is wrong.
+Exit codes: 0 done, 1 the input is wrong (the message says where), 2 the command line is wrong,
+3 a part could not be done (damaged jobs are not in a file of all jobs).
 With --json an error is {\"error\": {\"message\", \"hint\", \"file\", \"line\", \"column\", \"others\"}} on standard output.
 Unplug the instrument from everything that is mains-powered before any reading.";
 

@@ -9,7 +9,7 @@ use crate::circuit::{self, Harness};
 use crate::draw::Sight;
 use crate::job::{Band, Intake, Job, Record};
 use crate::readings::{Access, Measurement, Meter, Symptom};
-use crate::session::{self, Form, PastJobs, Session, SessionError};
+use crate::session::{self, Form, PastJobs, PrintedTicket, Session, SessionError};
 use crate::source::Source;
 use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
@@ -314,7 +314,7 @@ pub(super) fn ticket_pdf(
     copy: TicketCopy,
     paper: Option<Paper>,
     sight: Sight,
-) -> Result<Vec<u8>, Failure> {
+) -> Result<PrintedTicket, Failure> {
     Ok(open(job)?.0.ticket_pdf(copy, paper, &session::shop()?, sight)?)
 }
 

@@ -1,5 +1,6 @@
 //! The commands of a job, from intake to ticket.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use serde_json::json;
@@ -20,7 +21,7 @@ use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
 use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf, write_whole};
 use crate::source::Source;
-use crate::ticket::TicketCopy;
+use crate::ticket::{TicketCopy, missing_said};
 use crate::units::{Celsius, parse_celsius};
 use crate::workbench::{Ask, Command, View};
 
@@ -197,20 +198,24 @@ pub(super) fn close(job: &Path, closing: Closing) -> Answer {
 
 /// Writes the ticket.
 pub(super) fn ticket(wish: &TicketWish) -> Answer {
-    let bytes = match form(&wish.output, wish.format.as_deref())? {
+    let (bytes, missing) = match form(&wish.output, wish.format.as_deref())? {
         Some(_) if wish.copy.is_some() || wish.paper.is_some() => {
             return Err(Failure::new("only a PDF file has a copy and paper")
                 .with_hint("end its name in .pdf, or leave --copy and --paper out"));
         }
-        Some(form) => engine::ticket(&wish.job, form, wish.looked.sight())?.into_bytes(),
+        Some(form) => (engine::ticket(&wish.job, form, wish.looked.sight())?.into_bytes(), BTreeSet::new()),
         None => {
             let copy = wish.copy.unwrap_or(TicketCopy::Customer);
-            engine::ticket_pdf(&wish.job, copy, wish.paper, wish.looked.sight())?
+            let printed = engine::ticket_pdf(&wish.job, copy, wish.paper, wish.looked.sight())?;
+            (printed.bytes, printed.missing)
         }
     };
     let file = wish.output.display().to_string();
     write_whole(&wish.output, &bytes).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
-    Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
+    let letters: String = missing.iter().collect();
+    let json = json!({"file": file, "bytes": bytes.len(), "missing_letters": letters});
+    let notes = missing_said(&missing).into_iter().collect();
+    Ok(Reply { notes, ..Reply::new(format!("{file} written"), json) })
 }
 
 /// Returns what is to be written; `None` for PDF.

@@ -61,7 +61,8 @@ pub enum Wish {
 
 /// Carries out a command line, given with the program's own name first, and prints its answer.
 ///
-/// The exit code is 0 when it was done, 1 when the input is wrong and 2 when the command line is.
+/// The exit code is 0 when it was done, 1 when the input is wrong, 2 when the command line is, and 3 when a part could not
+/// be done.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> Wish {
     let args: Vec<OsString> = args.into_iter().collect();
     let json = args.iter().take_while(|arg| *arg != "--").any(|arg| arg == "--json");
@@ -146,7 +147,8 @@ fn tell(answer: Answer, json: bool) -> u8 {
         Ok(reply) => {
             let text = if json { format!("{:#}", reply.json) } else { printable(&reply.text) };
             say(&mut io::stdout(), &text);
-            u8::from(reply.wrong)
+            reply.notes.iter().for_each(|note| say(&mut io::stderr(), &printable(note)));
+            reply.code()
         }
         Err(failure) => {
             if json {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::past_help::{
-    BACKUP, EXPORT, FIGURES, FORGET, IMPORT, LEARNT, LOOKED, MERGE, REPLAY, REPORT, RESTORE, SHOW,
+    BACKUP, CHECKED, EXPORT, FIGURES, FORGET, IMPORT, LEARNT, LOOKED, MERGE, REPLAY, REPORT, RESTORE, SHOW,
 };
 use crate::archive::audit::By;
 use crate::archive::{Ending, Filter};
@@ -26,7 +26,7 @@ pub(super) struct Past {
 /// Which jobs are listed.
 #[derive(Debug, Args)]
 pub(super) struct Listed {
-    /// Words that a job must hold, in customer, instrument, complaint, fault, parts, repair or remarks
+    /// Words that a job must hold, in customer, instrument, complaint, fault, parts, repair, prices, consent or remarks
     pub words: Vec<String>,
     #[command(flatten)]
     pub which: Which,
@@ -160,7 +160,7 @@ pub(super) enum PastVerb {
     #[command(after_help = LOOKED)]
     Rebuild,
     /// Look the whole archive through
-    #[command(after_help = LOOKED)]
+    #[command(after_help = CHECKED)]
     Check,
     /// Count: jobs per week, minutes, what was found, how the checks served, what came back
     #[command(after_help = FIGURES)]

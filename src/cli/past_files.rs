@@ -10,7 +10,7 @@ use super::past::named;
 use super::past_args::{AllAs, Exported, PastVerb};
 use super::plain::{counted, plain};
 use super::reply::{Answer, Reply};
-use crate::archive::{Archive, Counts, Imported};
+use crate::archive::{Archive, Compared, Counts, Differs, Imported, WrittenOut};
 use crate::session::{AllJobs, PastJobs};
 
 /// Carries out the commands that move files or mend the archive.
@@ -24,7 +24,7 @@ pub(super) fn files(place: &PastJobs, verb: &PastVerb) -> Answer {
         PastVerb::Restore { file } => restore(place, file),
         PastVerb::Forget { uid, yes } => forget(place, uid, *yes),
         PastVerb::Rebuild => rebuild(place),
-        PastVerb::Check => looked_through(&place.open()?, "is sound"),
+        PastVerb::Check => check(&place.open()?),
         _ => Err(Failure::new("nothing to do")),
     }
 }
@@ -44,7 +44,8 @@ fn import(place: &PastJobs, paths: &[PathBuf]) -> Answer {
     let problems: Vec<Value> =
         wrong.iter().map(|(file, why)| json!({"file": file.display().to_string(), "message": why})).collect();
     let text = if text.is_empty() { "no job files there".to_owned() } else { text.join("\n") };
-    Ok(Reply { text, json: json!({"files": files, "problems": problems}), wrong: !wrong.is_empty() })
+    let json = json!({"files": files, "problems": problems});
+    Ok(Reply { wrong: !wrong.is_empty(), ..Reply::new(text, json) })
 }
 
 fn imported(file: &Path, done: &Imported) -> String {
@@ -78,8 +79,21 @@ fn export_all(place: &PastJobs, format: AllAs, output: &Path) -> Answer {
         AllAs::Ndjson => AllJobs::Ndjson,
         AllAs::Columns => AllJobs::Columns,
     };
-    let (jobs, files) = place.export_all(form, output)?;
-    exported(jobs, &files)
+    let (written, files) = place.export_all(form, output)?;
+    let whole = exported(written.jobs, &files)?;
+    Ok(if written.left_out.is_empty() { whole } else { partial(whole, &written) })
+}
+
+/// Says of a file of all jobs which are not in it.
+fn partial(whole: Reply, written: &WrittenOut) -> Reply {
+    let left: Vec<Value> =
+        written.left_out.iter().map(|left| json!({"uid": left.uid, "why": left.why})).collect();
+    let hint = "take what was left out from a backup: `lugwise past restore` puts a whole one back";
+    let notes = written.gaps().into_iter().chain([format!("  hint: {hint}")]).collect();
+    let text = format!("{}; NOT ALL: {} left out", whole.text, counted(left.len() as u64, "damaged job"));
+    let mut json = whole.json;
+    json["left_out"] = json!(left);
+    Reply { partial: true, notes, ..Reply::new(text, json) }
 }
 
 fn exported(jobs: usize, files: &[PathBuf]) -> Answer {
@@ -88,7 +102,7 @@ fn exported(jobs: usize, files: &[PathBuf]) -> Answer {
         files.iter().map(|path| json!({"file": path.display().to_string(), "bytes": size(path)})).collect();
     let names: Vec<String> = files.iter().map(|path| path.display().to_string()).collect();
     let text = format!("{} written, {}", names.join(" and "), counted(jobs as u64, "job"));
-    Ok(Reply::new(text, json!({"jobs": jobs, "files": told})))
+    Ok(Reply::new(text, json!({"jobs": jobs, "files": told, "left_out": []})))
 }
 
 fn merge(place: &PastJobs, path: &Path) -> Answer {
@@ -174,4 +188,40 @@ fn looked_through(archive: &Archive, how: &str) -> Answer {
     let file = archive.path().display().to_string();
     let text = format!("{file} {how}: {holds}");
     Ok(Reply::new(text, json!({"archive": file, "jobs": jobs, "events": events})))
+}
+
+/// So many differences of one job are told in words; JSON has them all.
+const SOME: usize = 4;
+
+/// Looks the archive through, and holds everything that follows from the events against them.
+fn check(archive: &Archive) -> Answer {
+    let mut reply = looked_through(archive, "is sound")?;
+    let compared = archive.compare()?;
+    reply.json["compared"] = json!(compared.is_some());
+    let compared = compared.unwrap_or_default();
+    let jobs: Vec<Value> =
+        compared.told.iter().map(|job| json!({"uid": job.uid, "what": job.what})).collect();
+    reply.json["differing"] = json!(compared.differing);
+    reply.json["differ"] = json!(jobs);
+    if compared.differing > 0 {
+        reply.wrong = true;
+        reply.text = format!("{}\n{}", reply.text, differing(&compared));
+    }
+    Ok(reply)
+}
+
+/// Says which jobs are listed otherwise than their events say.
+fn differing(compared: &Compared) -> String {
+    let told = |job: &Differs| {
+        let more = if job.what.len() > SOME { "; and more" } else { "" };
+        let some: Vec<&str> = job.what.iter().take(SOME).map(String::as_str).collect();
+        format!("  {}: {}{more}", plain(&job.uid), some.join("; "))
+    };
+    let jobs = counted(compared.differing as u64, "job");
+    let head = format!("the events are whole, but lists, figures or search tell something else of {jobs}:");
+    let more = compared.differing - compared.told.len();
+    let more = Some(format!("  and {more} more")).filter(|_| more > 0);
+    let hint = "  hint: `lugwise past rebuild` makes all of it anew from the events".to_owned();
+    let jobs = compared.told.iter().map(told);
+    std::iter::once(head).chain(jobs).chain(more).chain([hint]).collect::<Vec<_>>().join("\n")
 }

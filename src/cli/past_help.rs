@@ -16,7 +16,8 @@ JSON: {\"uid\", \"steps\": [{\"number\", \"at\", \"kind\", \"said\", \"counts\",
 The events alone are told, nothing is computed anew.";
 pub(super) const IMPORT: &str = "JSON: {\"files\": [{\"file\", \"uid\", \"added\", \"diverged_from\", \"notice\"}], \"problems\": [{\"file\", \"message\"}]}\n\
      Of a folder, the files that end in .job or .job.ron are taken in. Exit code 1 when one cannot be.";
-pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes\"}]}; a file is never written over\n\
+pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes\"}], \"left_out\": [{\"uid\", \"why\"}]}; a file is never written over\n\
+     Of all jobs, damaged ones are left out and named on standard error, and the exit code is 3.\n\
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
 pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
 pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";
@@ -24,6 +25,11 @@ pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"
      names_back: how many jobs have the customer again that was taken out before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
      The job file itself and backups made before still hold the name: delete them by hand.";
+pub(super) const CHECKED: &str = "\
+JSON: {\"archive\", \"jobs\", \"events\", \"compared\", \"differing\", \"differ\": [{\"uid\", \"what\": [..]}]}
+  Every event is held against its checksum, and lists, figures and search against the events; of all jobs that differ
+  the first hundred are named, `lugwise past rebuild` mends them, and the exit code is 1.
+  compared: false where an older program kept less of the archive and it may not be written.";
 pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\"}";
 pub(super) const FIGURES: &str = "\
 JSON: [{\"chart\", \"title\", \"by\", \"rows\": [..]}]; each row has \"n\", from how many it comes, and \"small\", whether these are few

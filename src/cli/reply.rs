@@ -13,12 +13,21 @@ pub(super) struct Reply {
     pub json: Value,
     /// Whether the answer is that the input is wrong: exit code 1.
     pub wrong: bool,
+    /// Whether a part could not be done: exit code 3.
+    pub partial: bool,
+    /// What a person must know of it, told on the standard error stream.
+    pub notes: Vec<String>,
 }
 
 impl Reply {
     /// Makes the answer of a command that did what it was asked.
     pub(super) fn new(text: impl Into<String>, json: Value) -> Self {
-        Self { text: text.into(), json, wrong: false }
+        Self { text: text.into(), json, wrong: false, partial: false, notes: Vec::new() }
+    }
+
+    /// Returns the exit code.
+    pub(super) fn code(&self) -> u8 {
+        if self.partial { 3 } else { u8::from(self.wrong) }
     }
 }
 

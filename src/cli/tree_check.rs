@@ -65,7 +65,7 @@ pub(super) fn check(
         "trees": all.iter().map(|(file, checked)| as_json(file, checked)).collect::<Vec<_>>(),
         "table": table.map(|file| file.display().to_string()),
     });
-    Ok(Reply { text: text.join("\n"), json, wrong: !passes })
+    Ok(Reply { wrong: !passes, ..Reply::new(text.join("\n"), json) })
 }
 
 /// Returns a file that was read, or where it is no text; what is not there at all stops everything.

@@ -57,7 +57,8 @@ pub(super) fn make(asked: &Rehearsal, count: usize, file: &Path, quiet: bool) ->
     }
     let end = asked.until.map_or_else(tomorrow, Ok)?;
     let invented = Invented { pool: &pool, count, seed: asked.seed, begin: end - TEN_YEARS };
-    let events = written(&invented, &mut Archive::open(file, &told(end))?, &Progress::new("jobs", quiet))?;
+    let progress = Progress::new("jobs", quiet);
+    let events = Archive::filled(file, &told(end), |archive| written(&invented, archive, &progress))?;
     let name = file.display().to_string();
     let [jobs, all, visits] = [(count, "job"), (events, "event"), (pool.len(), "visit")]
         .map(|(count, what)| counted(count as u64, what));

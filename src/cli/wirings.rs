@@ -104,7 +104,7 @@ pub(super) fn check(files: &[PathBuf]) -> Answer {
     let text: Vec<String> = checked.iter().map(|(file, result)| told(file, result)).collect();
     let json: Vec<Value> = checked.iter().map(|(file, result)| as_json(file, result)).collect();
     let wrong = checked.iter().any(|(_, result)| result.is_err());
-    Ok(Reply { text: text.join("\n"), json: json.into(), wrong })
+    Ok(Reply { wrong, ..Reply::new(text.join("\n"), json.into()) })
 }
 
 /// What is said of a file that is right: what it is, and what is worth a second look.

@@ -32,7 +32,7 @@ pub use own::{CopyError, FOLDER_VARIABLE, OwnFolder, OwnWiring, Stamps, taken_na
 pub use own_priors::{OwnPriors, PRIORS_FILE, PRIORS_VARIABLE};
 pub use own_shop::{OwnShop, SHOP_FILE, SHOP_VARIABLE, ShopPlace};
 pub use own_trees::{OwnTree, OwnTrees, TREES_VARIABLE, TreeStamps, trees_with_own};
-pub use paper::{Earlier, PaperWish, can_be_printed};
+pub use paper::{Earlier, PaperWish, PrintedTicket, can_be_printed};
 pub use past::{ARCHIVE_VARIABLE, PastError, PastJobs};
 pub use past_files::{AllJobs, TakenIn, make_new, write_new};
 pub use past_limits::{Span, day_in_words, limits_in_name, past_date, past_until, week_from};
@@ -368,27 +368,29 @@ impl Session {
     }
 
     /// Writes the ticket in the form that the file name's ending asks for; a PDF file is the customer's
-    /// copy.
+    /// copy. Returns what is to be said of letters that could not be printed.
     ///
     /// # Errors
     ///
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
-    pub fn write_ticket(&self, path: &Path) -> Result<(), SessionError> {
+    pub fn write_ticket(&self, path: &Path) -> Result<Option<String>, SessionError> {
         self.write_ticket_seen(path, Sight::default())
     }
 
-    /// Writes the ticket with its wiring drawn as it is looked at.
+    /// Writes the ticket with its wiring drawn as it is looked at. Returns what is to be said of letters that could not be
+    /// printed.
     ///
     /// # Errors
     ///
     /// Returns [`SessionError`] when the ending is unknown or the file cannot be written.
-    pub fn write_ticket_seen(&self, path: &Path, sight: Sight) -> Result<(), SessionError> {
+    pub fn write_ticket_seen(&self, path: &Path, sight: Sight) -> Result<Option<String>, SessionError> {
         if is_pdf(path) {
             return self.write_ticket_pdf(path, TicketCopy::Customer, None, &shop()?, sight);
         }
         let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
         let text = self.ticket_seen(form, sight)?;
-        fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })
+        fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
+        Ok(None)
     }
 }
 

@@ -1,5 +1,6 @@
 //! Photos beside a job, comebacks of earlier jobs, and the ticket to print.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -41,6 +42,15 @@ pub enum PaperWish {
         /// Why it belongs to the earlier one.
         why: String,
     },
+}
+
+/// A copy of the ticket to print.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PrintedTicket {
+    /// The PDF file.
+    pub bytes: Vec<u8>,
+    /// The letters in whose place a question mark is printed.
+    pub missing: BTreeSet<char>,
 }
 
 /// An earlier job.
@@ -197,16 +207,18 @@ impl Session {
         paper: Option<Paper>,
         shop: &Shop,
         sight: Sight,
-    ) -> Result<Vec<u8>, SessionError> {
+    ) -> Result<PrintedTicket, SessionError> {
         let paper = paper.or(shop.paper).unwrap_or(Paper::A4);
         let mut ticket = Ticket::seen(self.bench.job(), sight)?;
         for photo in ticket.papers.photos.iter_mut().filter(|photo| photo.print) {
             photo.image = Some(self.photo(&photo.file, &photo.checksum)?);
         }
-        Ok(ticket::pdf(&ticket, copy, paper, shop)?)
+        let missing = ticket::missing_letters(&ticket, copy, shop)?;
+        Ok(PrintedTicket { bytes: ticket::pdf(&ticket, copy, paper, shop)?, missing })
     }
 
-    /// Writes a copy of the ticket as a PDF file; on the shop's paper, or A4, when none is named.
+    /// Writes a copy of the ticket as a PDF file; on the shop's paper, or A4, when none is named. Returns what is to be said
+    /// of letters that could not be printed.
     ///
     /// # Errors
     ///
@@ -218,9 +230,11 @@ impl Session {
         paper: Option<Paper>,
         shop: &Shop,
         sight: Sight,
-    ) -> Result<(), SessionError> {
-        let bytes = self.ticket_pdf(copy, paper, shop, sight)?;
-        write_whole(path, &bytes).map_err(|why| SessionError::Write { path: path.to_owned(), why })
+    ) -> Result<Option<String>, SessionError> {
+        let printed = self.ticket_pdf(copy, paper, shop, sight)?;
+        let written = write_whole(path, &printed.bytes);
+        written.map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
+        Ok(ticket::missing_said(&printed.missing))
     }
 
     /// Returns the bytes of a photo, which must be those that were added.

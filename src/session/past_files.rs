@@ -5,7 +5,7 @@ use std::io::{self, BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::{PastError, PastJobs, now};
-use crate::archive::{Archive, ArchiveError, Counts, Imported, Merged, Removed, Restored};
+use crate::archive::{Archive, ArchiveError, Counts, Imported, Merged, Removed, Restored, WrittenOut};
 
 /// The endings of job files in a folder.
 const ENDINGS: [&str; 2] = [".job", ".job.ron"];
@@ -53,12 +53,13 @@ impl PastJobs {
         format!("job-{name}.job.ron")
     }
 
-    /// Writes all jobs for other programs; returns how many, and the files.
+    /// Writes all whole jobs for other programs; returns what was written and what is damaged and was left out, and the
+    /// files.
     ///
     /// # Errors
     ///
     /// Returns [`PastError`] when the archive cannot be read, or a file exists or cannot be written; none is left then.
-    pub fn export_all(&self, form: AllJobs, output: &Path) -> Result<(usize, Vec<PathBuf>), PastError> {
+    pub fn export_all(&self, form: AllJobs, output: &Path) -> Result<(WrittenOut, Vec<PathBuf>), PastError> {
         let archive = self.open()?;
         match form {
             AllJobs::Ndjson => {

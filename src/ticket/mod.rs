@@ -23,7 +23,7 @@ pub use error::TicketError;
 pub use html::html;
 pub use markdown::markdown;
 pub use papers::{Agreed, Comeback, Papers, Prices, TicketPhoto};
-pub use pdf::{TicketCopy, pdf};
+pub use pdf::{TicketCopy, missing_letters, missing_said, pdf};
 pub use report::{Report, ReportRow, ReportSection, report_html};
 pub use rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect, Ticket,

@@ -103,7 +103,7 @@ impl Papers {
                 at: when(&bill.at),
                 lines: lines(&bill.lines),
                 total: show_price(bill.total, &bill.currency),
-                notes: Vec::new(),
+                notes: above(paper, bill).into_iter().collect(),
             }),
             photos: paper.photos.iter().map(photo).collect(),
             comeback: paper.warranty.as_ref().map(|earlier| Comeback {
@@ -200,6 +200,23 @@ fn estimate(made: &job::Estimated) -> Prices {
         total: show_price(job::total(&said.lines), &said.currency),
         notes: std::iter::once(ceiling).chain(words).collect(),
     }
+}
+
+/// Says by how much a bill is above what was agreed to; `None` when it is not, or is in another currency.
+fn above(paper: &job::Paper, bill: &job::Billed) -> Option<String> {
+    let agreed =
+        paper.authorised.last().map(|word| (word.ceiling, &word.currency, "that was agreed to at most"));
+    let foretold = paper.estimate().map(|made| {
+        let said = &made.estimate;
+        (said.ceiling, &said.currency, "that the estimate names as the most")
+    });
+    let (ceiling, currency, how) = agreed.or(foretold)?;
+    let alike = currency == &bill.currency || currency.is_empty() || bill.currency.is_empty();
+    (alike && bill.total > ceiling).then(|| {
+        let more = bill.total.in_hundredths().saturating_sub(ceiling.in_hundredths());
+        let [more, ceiling] = [Money::hundredths(more), ceiling].map(|sum| show_price(sum, paper.currency()));
+        format!("NOTE: this is {more} more than the {ceiling} {how}")
+    })
 }
 
 fn lines(lines: &[PriceLine]) -> Vec<[String; 4]> {

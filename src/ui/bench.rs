@@ -225,7 +225,7 @@ pub trait Bench {
                 vec![Done::Left]
             }
             Task::Ticket(path) => match self.ticket(&path) {
-                Ok(()) => vec![Done::Written(path)],
+                Ok(()) => vec![Done::Written(path, None)],
                 Err(why) => vec![Done::Failed(why)],
             },
             Task::Paper(wish) => match self.on_paper(&wish) {
@@ -233,7 +233,7 @@ pub trait Bench {
                 Err(why) => vec![Done::Refused(why)],
             },
             Task::TicketPdf(path, copy, paper) => match self.ticket_pdf(&path, copy, paper) {
-                Ok(()) => vec![Done::Copied(path)],
+                Ok(lacks) => vec![Done::Copied(path, lacks)],
                 Err(why) => vec![Done::Failed(why)],
             },
             Task::Audit(form) => match self.audit(&form) {
@@ -357,11 +357,17 @@ pub trait Bench {
         &[]
     }
 
-    /// Writes a copy of the ticket as a PDF file to print; on the shop's paper when none is named.
+    /// Writes a copy of the ticket as a PDF file to print; on the shop's paper when none is named. Returns what is to be
+    /// said of letters that could not be printed.
     ///
     /// # Errors
     /// Returns the message to show when it cannot be written.
-    fn ticket_pdf(&self, _path: &Path, _copy: TicketCopy, _paper: Option<Paper>) -> Result<(), String> {
+    fn ticket_pdf(
+        &self,
+        _path: &Path,
+        _copy: TicketCopy,
+        _paper: Option<Paper>,
+    ) -> Result<Option<String>, String> {
         Err("nothing can be printed here".to_owned())
     }
 

@@ -414,7 +414,7 @@ impl Bench for DeskBench {
     }
 
     fn ticket(&self, path: &Path) -> Result<(), String> {
-        self.crew.asked()?.write_ticket_seen(path, self.sight).map_err(|error| error.to_string())
+        self.crew.asked()?.write_ticket_seen(path, self.sight).map(drop).map_err(|error| error.to_string())
     }
 
     fn practice_file(&self) -> Option<PracticeFile> {
@@ -437,7 +437,12 @@ impl Bench for DeskBench {
         self.recall.known()
     }
 
-    fn ticket_pdf(&self, path: &Path, copy: TicketCopy, paper: Option<Paper>) -> Result<(), String> {
+    fn ticket_pdf(
+        &self,
+        path: &Path,
+        copy: TicketCopy,
+        paper: Option<Paper>,
+    ) -> Result<Option<String>, String> {
         let written = self.print(copy, paper).write(self.crew.asked()?, path, self.sight);
         written.map_err(|error| error.to_string())
     }

@@ -125,10 +125,16 @@ fn merged(place: &PastJobs, file: &Path) -> Result<Told, PastError> {
 }
 
 fn exported(place: &PastJobs, form: AllJobs, to: &Path) -> Result<Told, PastError> {
-    let (jobs, files) = place.export_all(form, to)?;
+    let (written, files) = place.export_all(form, to)?;
     let names: Vec<String> = files.iter().map(|file| file.display().to_string()).collect();
+    let jobs = written.jobs;
     let sort = if jobs == 1 { "job" } else { "jobs" };
-    Ok(Told::Cared(format!("Written to {}: {jobs} {sort}.", names.join(" and "))))
+    let text = format!("Written to {}: {jobs} {sort}.", names.join(" and "));
+    if written.left_out.is_empty() {
+        return Ok(Told::Cared(text));
+    }
+    let lack = format!("Not all jobs are in it. Take these from a backup:\n{}", written.gaps().join("\n"));
+    Ok(Told::Partly(text, lack))
 }
 
 fn restored(place: &PastJobs, from: &Path) -> Result<Told, PastError> {

@@ -120,14 +120,8 @@ impl App {
             Done::Refused(why) => self.turned_down(why),
             Done::Opened(notices) => self.opened(notices),
             Done::Left => self.left(),
-            Done::Written(path) => {
-                let newer = paper_ask::newer(&path);
-                self.desk.told = Some(format!("The ticket was written to {}{newer}", path.display()));
-            }
-            Done::Copied(path) => {
-                let newer = paper_ask::newer(&path);
-                self.desk.told = Some(format!("The copy was written to {}{newer}", path.display()));
-            }
+            Done::Written(path, lacks) => self.desk.told = Some(written("ticket", &path, lacks)),
+            Done::Copied(path, lacks) => self.desk.told = Some(written("copy", &path, lacks)),
             Done::Audited(view) => audit_desk::show(&mut self.desk, *view),
             Done::Proposed(found) => tree_desk::proposed(&mut self.desk, *found),
             Done::Failed(why) => {
@@ -275,4 +269,11 @@ impl App {
         let detour = self.desk.detour.clone();
         detour.into_iter().for_each(|detour| self.give(Task::Propose(Box::new(detour))));
     }
+}
+
+/// Says where a ticket or a copy of it was written, and which letters are not in it.
+fn written(what: &str, path: &Path, lacks: Option<String>) -> String {
+    let newer = paper_ask::newer(path);
+    let lacks = lacks.map_or_else(String::new, |lacks| format!(". {lacks}"));
+    format!("The {what} was written to {}{newer}{lacks}", path.display())
 }

@@ -115,10 +115,10 @@ pub enum Done {
     Opened(Vec<String>),
     /// The open job was put away.
     Left,
-    /// The ticket was written.
-    Written(PathBuf),
-    /// A copy of the ticket was written.
-    Copied(PathBuf),
+    /// The ticket was written; what is to be said of letters that could not be printed.
+    Written(PathBuf, Option<String>),
+    /// A copy of the ticket was written; what is to be said of letters that could not be printed.
+    Copied(PathBuf, Option<String>),
     /// The checks of a fresh wiring.
     Audited(Box<AuditView>),
     /// How a tree would ask what is asked instead of it, or why it cannot.

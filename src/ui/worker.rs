@@ -316,22 +316,27 @@ pub(super) struct Print {
 }
 
 impl Print {
-    /// Writes the copy.
+    /// Writes the copy; returns what is to be said of letters that could not be printed.
     ///
     /// # Errors
     /// Returns why it cannot be made or written.
-    pub fn write(&self, session: &Session, path: &Path, sight: Sight) -> Result<(), SessionError> {
+    pub fn write(
+        &self,
+        session: &Session,
+        path: &Path,
+        sight: Sight,
+    ) -> Result<Option<String>, SessionError> {
         session.write_ticket_pdf(path, self.copy, self.paper, &self.shop.shop()?, sight)
     }
 }
 
 /// Writes the ticket, or a copy of it to print.
 pub(super) fn ticket(session: Box<Session>, path: PathBuf, sight: Sight, print: Option<Print>) -> Over {
-    let (written, done) = match print {
-        Some(print) => (print.write(&session, &path, sight), Done::Copied(path)),
-        None => (session.write_ticket_seen(&path, sight), Done::Written(path)),
+    let (written, done): (_, fn(PathBuf, Option<String>) -> Done) = match print {
+        Some(print) => (print.write(&session, &path, sight), Done::Copied),
+        None => (session.write_ticket_seen(&path, sight), Done::Written),
     };
-    let over = written.map_or_else(|error| failed(&error), |()| Over::of(done));
+    let over = written.map_or_else(|error| failed(&error), |lacks| Over::of(done(path, lacks)));
     Over { session: Some(session), ..over }
 }
 

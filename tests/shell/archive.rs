@@ -4,8 +4,8 @@ use std::fs;
 use std::io::{BufReader, Cursor, Read};
 use std::path::{Path, PathBuf};
 
-use lugwise::archive::{Archive, ArchiveError, Ending, Filter, Order, Page, uid_of};
-use lugwise::job::{Event, Job, parse};
+use lugwise::archive::{Archive, ArchiveError, Compared, Ending, Filter, Order, Page, uid_of};
+use lugwise::job::{Consent, Estimate, Event, Job, PriceLine, parse};
 use lugwise::readings::Symptom;
 use lugwise::units::Money;
 use rand::rngs::StdRng;
@@ -416,7 +416,7 @@ fn an_archive_of_a_newer_program_is_refused_and_not_touched() {
     let (folder, path, _) = written();
     Connection::open(&path).unwrap().execute_batch("PRAGMA user_version = 99").unwrap();
     let why = refused(folder.path(), &path);
-    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 3, .. }), "{why}");
+    assert!(matches!(why, ArchiveError::Newer { found: 99, known: 4, .. }), "{why}");
 }
 
 /// Nobody can write there, not even who may write everything.
@@ -478,6 +478,34 @@ fn a_changed_letter_of_an_event_is_found_when_the_job_is_read() {
     let damaged = |why: ArchiveError| matches!(why, ArchiveError::DamagedJob { event: 2, .. });
     assert!(damaged(archive.job(&uid).unwrap_err()));
     assert!(damaged(archive.check().unwrap_err()));
+}
+
+/// Changes so many rows of an archive as another program would.
+fn by_hand(path: &Path, sql: &str, rows: usize) {
+    assert_eq!(Connection::open(path).unwrap().execute(sql, []).unwrap(), rows, "{sql}");
+}
+
+#[test]
+fn a_damaged_job_is_left_out_of_the_file_of_all_jobs_and_the_others_come_in() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    archive.import_file(DEMO).unwrap();
+    let lost = put(&mut archive, &Visit::default(), NOW, vec![opened("a place of no return")]);
+    let later = Visit { at: "2026-04-02T09:00:00Z".to_owned(), ..Visit::default() };
+    put(&mut archive, &later, NOW, finished());
+    by_hand(&path, "UPDATE event SET line = line || ' ' WHERE line LIKE '%place of no return%'", 1);
+    let (mut lines, mut jobs, mut events) = (Vec::new(), Vec::new(), Vec::new());
+    let written = archive.export_ndjson(&mut lines).unwrap();
+    let left = written.left_out.as_slice();
+    assert!(written.jobs == 2 && left.len() == 1 && left[0].uid == lost, "{written:?}");
+    assert!(left[0].why.contains("event 2 is not what was written"), "{written:?}");
+    assert_eq!(archive.export_parquet(&mut jobs, &mut events).unwrap(), written);
+    let (_other_folder, other_path) = bench();
+    let mut other = open(&other_path);
+    assert_eq!(other.import_ndjson(&mut Cursor::new(&lines), "jobs.ndjson").unwrap().new, 2);
+    let whole = all(&archive).into_iter().filter(|job| job.uid != lost).collect::<Vec<_>>();
+    assert_eq!(all(&other), whole);
+    assert!(exported(&other) == lines, "what comes in is not what went out");
 }
 
 #[test]
@@ -559,6 +587,26 @@ fn a_backup_is_made_while_the_archive_is_in_use_and_put_back() {
 }
 
 #[test]
+fn an_archive_that_could_not_be_filled_leaves_no_file() {
+    let (folder, path) = bench();
+    let broken = |archive: &mut Archive| -> Result<(), ArchiveError> {
+        archive.import_file(DEMO)?;
+        archive.import_file("no job").map(drop)
+    };
+    assert!(matches!(Archive::filled(&path, NOW, broken), Err(ArchiveError::Log { .. })));
+    assert!(contents(folder.path()).is_empty(), "{:?}", fs::read_dir(folder.path()).unwrap().next());
+    let whole = |archive: &mut Archive| -> Result<bool, ArchiveError> {
+        archive.import_file(DEMO)?;
+        Ok(path.exists())
+    };
+    assert!(!Archive::filled(&path, NOW, whole).unwrap(), "it has its name before it is complete");
+    assert_eq!(contents(folder.path()).len(), 1, "something is left beside it");
+    assert_eq!(open(&path).check().unwrap().jobs, 1);
+    assert!(matches!(Archive::filled(&path, NOW, whole), Err(ArchiveError::InTheWay { .. })));
+    assert_eq!(open(&path).check().unwrap().jobs, 1);
+}
+
+#[test]
 fn a_damaged_archive_is_replaced_and_a_damaged_backup_is_not_used() {
     let (folder, path, bytes) = written();
     let backup = folder.path().join("backup.archive");
@@ -575,7 +623,8 @@ fn a_damaged_archive_is_replaced_and_a_damaged_backup_is_not_used() {
 
 fn exported(archive: &Archive) -> Vec<u8> {
     let mut bytes = Vec::new();
-    assert_eq!(archive.export_ndjson(&mut bytes).unwrap(), all(archive).len());
+    let written = archive.export_ndjson(&mut bytes).unwrap();
+    assert_eq!((written.jobs, written.left_out.len()), (all(archive).len(), 0));
     bytes
 }
 
@@ -625,6 +674,43 @@ fn price_and_earlier_job_follow_the_events_where_there_are_some() {
     archive.set_price(&earlier, Some(900)).unwrap();
     archive.rebuild().unwrap();
     assert_eq!(told(&archive, &earlier), (Some(900), None), "no event of it tells a price");
+}
+
+#[test]
+fn consent_and_the_lines_of_prices_are_found_also_in_an_archive_from_before() {
+    let (_folder, path) = bench();
+    let line = |what: &str| PriceLine {
+        what: what.to_owned(),
+        minutes: 0,
+        labour: Money::default(),
+        parts: Money::hundredths(500),
+    };
+    let (ceiling, currency) = (Money::hundredths(900), "EUR".to_owned());
+    let estimate = Estimate {
+        lines: vec![line("a knurled knob")],
+        ceiling,
+        per_hour: Money::default(),
+        currency: currency.clone(),
+        said: "it may take a week".to_owned(),
+    };
+    let (by, how) = ("the bassist's sister".to_owned(), Consent::InWriting);
+    let events = vec![
+        read(1, "plug.tip", "plug.sleeve", 45.0, 0.9),
+        Event::Estimated { estimate },
+        Event::Authorised { by, how, ceiling, currency: currency.clone() },
+        Event::Billed { lines: vec![line("a felt washer")], total: Money::hundredths(500), currency },
+    ];
+    let uid = put(&mut open(&path), &Visit::default(), NOW, events);
+    let words = ["knurled", "take a week", "sister", "in writing", "felt washer"];
+    let all_found = |archive: &Archive| words.iter().all(|word| found(archive, word) == [uid.as_str()]);
+    assert!(all_found(&open(&path)));
+    assert!(found(&open(&path), "6.05k").is_empty(), "readings as they were typed are not searched");
+    let before = "UPDATE search SET remarks = 'it may take a week\nthe bassist''s sister'; \
+                  PRAGMA user_version = 3; UPDATE about SET said = '3' WHERE name = 'kept_for';";
+    Connection::open(&path).unwrap().execute_batch(before).unwrap();
+    let archive = open(&path);
+    assert!(all_found(&archive), "what an older program kept is not made anew");
+    assert_eq!(archive.compare().unwrap(), Some(Compared::default()));
 }
 
 #[test]

@@ -7,7 +7,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use lugwise::archive::Archive;
+use lugwise::archive::{Archive, Compared};
 use lugwise::job::Replay;
 
 use crate::archive_jobs::{NOW, Visit, concluded, cured, opened, put, read, repaired, unproven};
@@ -76,8 +76,10 @@ fn an_archive_of_the_first_version_opens_and_replays() {
     assert_eq!(told, 3);
     let taught = |archive: &Archive| -> u32 { archive.lessons().unwrap().iter().map(|one| one.jobs).sum() };
     assert_eq!(taught(&archive), 2, "what a later version keeps is made when the archive is opened");
+    assert_eq!(archive.compare().unwrap(), Some(Compared::default()), "all that follows from the events");
     archive.rebuild().unwrap();
     assert_eq!(taught(&archive), 2);
+    assert_eq!(archive.compare().unwrap(), Some(Compared::default()));
     assert_eq!(archive.check().unwrap().jobs, 3);
     assert_eq!(fs::read(&database).unwrap(), bytes, "the file that is kept is never written to");
 }

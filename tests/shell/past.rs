@@ -242,6 +242,37 @@ fn jobs_go_out_and_come_in_again() {
 }
 
 #[test]
+fn a_file_of_all_jobs_without_the_damaged_one_says_so() {
+    let home = home();
+    let whole = visit(home.path(), &Visit::default());
+    let later = Visit { at: "2026-05-02T09:00:00Z".to_owned(), ..Visit::default() };
+    let lost = visit(home.path(), &later);
+    let place = place(home.path());
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    let sql =
+        "UPDATE event SET line = line || ' ' WHERE seq = 3 AND job = (SELECT id FROM job WHERE uid = ?1)";
+    assert_eq!(database.execute(sql, [&lost]).unwrap(), 1);
+    drop(database);
+    for format in ["ndjson", "parquet"] {
+        let file = text(&home.path().join(format!("all.{format}")));
+        let (code, out, err) =
+            lugwise(home.path(), &["past", "export", "--all", "--format", format, "-o", &file, "--json"]);
+        assert_eq!(code, 3, "{out}{err}");
+        let told: Value = serde_json::from_str(&out).unwrap();
+        assert_eq!(
+            (&told["jobs"], &told["left_out"][0]["uid"]),
+            (&Value::from(1), &Value::from(lost.as_str()))
+        );
+        assert!(err.contains(&format!("left out: {lost}: its event 3 is not what was written")), "{err}");
+        assert!(err.contains("hint: ") && Path::new(&file).exists(), "{err}");
+    }
+    let elsewhere = self::home();
+    let merged = json(elsewhere.path(), &["past", "merge", &text(&home.path().join("all.ndjson"))]);
+    assert_eq!(merged["new"], 1);
+    assert_eq!(json(elsewhere.path(), &["past"])["jobs"][0]["uid"], whole);
+}
+
+#[test]
 fn both_tables_hold_what_the_archive_holds() {
     use parquet::file::reader::{FileReader as _, SerializedFileReader};
     use parquet::record::{Field, Row};
@@ -287,6 +318,37 @@ fn a_backup_is_put_back_and_the_archive_can_be_made_anew() {
     assert_eq!(restored["jobs"], 1);
     assert!(Path::new(restored["set_aside"].as_str().unwrap()).exists());
     assert_eq!(json(home.path(), &["past"])["jobs"][0]["uid"], uid);
+}
+
+#[test]
+fn what_is_kept_beside_the_events_is_held_against_them_and_made_anew() {
+    let home = home();
+    json(home.path(), &["past", "import", &demo_job(home.path())]);
+    let uid = visit(home.path(), &Visit::default());
+    let sound = json(home.path(), &["past", "check"]);
+    assert_eq!((&sound["compared"], &sound["differing"]), (&Value::from(true), &Value::from(0)));
+    let place = place(home.path());
+    let by_hand = |sql: &str| {
+        let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+        let id: i64 =
+            database.query_row("SELECT id FROM job WHERE uid = ?1", [&uid], |row| row.get(0)).unwrap();
+        assert!(database.execute(sql, [id]).unwrap() > 0, "{sql}");
+    };
+    for (sql, says) in [
+        ("UPDATE summary SET readings = 7 WHERE job = ?1", "summary 1: readings is 7 instead of 1"),
+        ("UPDATE summary SET owner = NULL WHERE job = ?1", "summary 1: owner is nothing instead of"),
+        ("UPDATE reading SET seconds = 1.5 WHERE job = ?1", "reading 1: seconds is 1.5 instead of 45"),
+        ("DELETE FROM taught WHERE job = ?1", "taught: 0 lines instead of 1 line"),
+        ("DELETE FROM search WHERE rowid = ?1", "search: 0 lines instead of 1 line"),
+    ] {
+        by_hand(sql);
+        let (code, out, err) = lugwise(home.path(), &["past", "check"]);
+        assert_eq!((code, err.as_str()), (1, ""), "{out}");
+        assert!(out.contains("something else of 1 job:") && out.contains("lugwise past rebuild"), "{out}");
+        assert!(out.contains(&format!("\n  {uid}: ")) && out.contains(says), "{out}");
+        json(home.path(), &["past", "rebuild"]);
+        assert_eq!(json(home.path(), &["past", "check"])["differing"], 0);
+    }
 }
 
 #[test]

@@ -1,12 +1,15 @@
 //! Tickets to print: the same bytes every time, whole for a second reader, and harmless whatever was typed.
 
+use std::collections::BTreeSet;
 use std::io::Cursor;
 use std::process::{Command, Stdio};
 
 use lugwise::draw::{TreeMarks, wall_chart};
-use lugwise::job::{Event, Job, Outcome, parse, to_line};
+use lugwise::job::{Consent, Estimate, Event, Job, Outcome, Record, parse, to_line};
 use lugwise::source::Source;
-use lugwise::ticket::{Paper, PdfError, Shop, Ticket, TicketCopy, pdf};
+use lugwise::ticket::{
+    Paper, PdfError, Shop, Ticket, TicketCopy, html, markdown, missing_letters, missing_said, pdf,
+};
 use lugwise::trees;
 use lugwise::units::Money;
 use rstest::rstest;
@@ -158,7 +161,7 @@ fn tells_the_customer(text: &str) {
             text[from..].find(&words).unwrap_or_else(|| panic!("{words} is missing after {from} in {text}"));
         from += at + words.len();
     }
-    for words in ["typed“", "UTC", "kept.png", "how well"] {
+    for words in ["typed“", "UTC", "kept.png", "how well", "more than the"] {
         assert!(!text.contains(&bare(words)), "the customer is not spared {words}");
     }
 }
@@ -418,6 +421,19 @@ fn a_logo_that_is_no_image_is_said() {
 }
 
 #[test]
+fn letters_that_no_font_has_are_named() {
+    let named = |words: &str| {
+        let ticket = ticket(&whole(words, 1));
+        let letters = |copy| missing_letters(&ticket, copy, &shop()).unwrap();
+        TicketCopy::ALL.map(|copy| letters(copy).into_iter().collect::<String>())
+    };
+    assert_eq!(named("Größe, заказчик, 7.5 kΩ"), ["", ""]);
+    assert_eq!(named("客人, as it was written"), ["人客", "人客"]);
+    assert_eq!(named("a private\u{e000} letter"), ["\u{e000}", "\u{e000}"]);
+    assert!(missing_said(&BTreeSet::new()).is_none());
+}
+
+#[test]
 fn the_paper_of_a_job_survives_its_lines() {
     let whole = whole("words with \"quotes\"\nand lines", 1);
     let text: String = whole.records().iter().map(|record| to_line(record).unwrap() + "\n").collect();
@@ -464,13 +480,53 @@ fn a_job_goes_from_estimate_to_a_signed_ticket_in_the_shell() {
         run(&["ticket", &first, "-o", &path("t.pdf"), "--copy", copy, "--paper", "letter"]);
         let file = std::fs::read(folder.path().join("t.pdf")).unwrap();
         let Some(text) = letters(&file) else { continue };
-        for words in ["Invented Workshop", "38.50 EUR", "the cavity", "second.job"] {
+        let above = "NOTE: this is 3.50 EUR more than the 35.00 EUR that was agreed to at most";
+        for words in ["Invented Workshop", "38.50 EUR", above, "the cavity", "second.job"] {
             assert!(text.contains(&bare(words)), "{words} is missing in {text}");
         }
     }
+    run(&["photo", &first, &path("cavity.png"), "--caption", "客人", "--print"]);
+    let (code, out, err) = lugwise(folder.path(), &["ticket", &first, "-o", &path("t.pdf"), "--json"]);
+    assert!(code == 0 && out.contains("\"missing_letters\": \"人客\""), "{out}{err}");
+    assert!(err.contains("人 (U+4EBA), 客 (U+5BA2); the .html ticket has them"), "{err}");
     run(&["ticket", &first, "-o", &path("t.md")]);
     let text = std::fs::read_to_string(folder.path().join("t.md")).unwrap();
     assert!(text.contains("## Estimate") && text.contains("together: 38.50 EUR"), "{text}");
+}
+
+#[test]
+fn a_bill_above_the_ceiling_says_so_beside_its_sum_and_no_other_does() {
+    let (start, euro) = ("2026-03-02T09:14:05Z", || "EUR".to_owned());
+    let estimate = |ceiling: i64| Estimate {
+        lines: Vec::new(),
+        ceiling: Money::hundredths(ceiling),
+        per_hour: Money::default(),
+        currency: euro(),
+        said: String::new(),
+    };
+    let told = |rest: Vec<Event>, total: i64, currency: &str| {
+        let (total, currency) = (Money::hundredths(total), currency.to_owned());
+        let bill = Event::Billed { lines: Vec::new(), total, currency };
+        let events = [started("words")].into_iter().chain(rest).chain([bill]);
+        let records = events.map(|event| Record { at: start.to_owned(), event }).collect();
+        let ticket = Ticket::from_job(&Job::replay(records).unwrap()).unwrap();
+        let notes = ticket.papers.bill.as_ref().unwrap().notes.clone();
+        for text in [markdown(&ticket), html(&ticket)] {
+            assert_eq!(text.contains("NOTE: "), !notes.is_empty(), "{text}");
+        }
+        notes
+    };
+    let named = |ceiling: i64| vec![Event::Estimated { estimate: estimate(ceiling) }];
+    let agreed = |ceiling: i64| {
+        let (by, how, ceiling) = ("the owner".to_owned(), Consent::InPerson, Money::hundredths(ceiling));
+        let word = Event::Authorised { by, how, ceiling, currency: euro() };
+        named(9000).into_iter().chain([word]).collect::<Vec<_>>()
+    };
+    let above = "NOTE: this is 3.50 EUR more than the 35.00 EUR that";
+    assert_eq!(told(named(3500), 3850, "EUR"), [format!("{above} the estimate names as the most")]);
+    assert_eq!(told(agreed(3500), 3850, "EUR"), [format!("{above} was agreed to at most")]);
+    assert!(told(agreed(3500), 3500, "EUR").is_empty() && told(vec![], 3850, "EUR").is_empty());
+    assert!(told(agreed(3500), 3850, "SEK").is_empty(), "two currencies cannot be compared");
 }
 
 #[test]

@@ -83,6 +83,20 @@ fn a_wrong_job_file_is_told_with_its_name() {
 }
 
 #[test]
+fn a_damaged_job_that_is_left_out_is_told_with_its_name() {
+    let home = tempfile::tempdir().unwrap();
+    let uid = kept(home.path());
+    let database = rusqlite::Connection::open(home.path().join("jobs.archive")).unwrap();
+    database.execute("UPDATE event SET line = line || ' ' WHERE seq = 2", []).unwrap();
+    drop(database);
+    let mut window = page(home.path(), "nothing");
+    click(&mut window, "Write all jobs as NDJSON…");
+    let told = format!("left out: {uid}: its event 2");
+    wait(&mut window, "what is left out", |window| shows(window, &told));
+    assert!(shows(&window, "jobs.ndjson: 0 jobs") && shows(&window, "Take these from a backup"));
+}
+
+#[test]
 fn a_backup_is_put_back_when_it_was_asked_for_twice() {
     let home = tempfile::tempdir().unwrap();
     kept(home.path());

@@ -67,6 +67,12 @@ impl Faces {
         runs
     }
 
+    /// Returns whether a question mark is printed in a letter's place, since no font has it.
+    pub(super) fn lacks(&self, letter: char) -> bool {
+        let ours = letter == '?' || letter == char::REPLACEMENT_CHARACTER || letter.is_whitespace();
+        !ours && printed(letter).is_some_and(|sign| sign == '?' || self.find(sign).is_none())
+    }
+
     /// Returns how wide a letter is printed, as a share of its size.
     pub(super) fn advance(&self, letter: char) -> f32 {
         let found = printed(letter).and_then(|letter| self.find(letter).or_else(|| self.find('?')));

@@ -7,6 +7,7 @@ mod block;
 mod face;
 mod flow;
 mod image;
+mod lacks;
 mod norm;
 mod paper;
 mod pen;
@@ -22,6 +23,7 @@ mod wrap;
 
 pub use block::{Block, Document as PrintedDocument, Table};
 pub use image::Image;
+pub use lacks::missing_letters;
 pub use paper::Paper;
 pub use press::document;
 

@@ -4,10 +4,15 @@ mod bench;
 mod customer;
 mod parts;
 
+use std::collections::BTreeSet;
+
 use super::clean::plain;
 use super::{Shop, Ticket};
-use crate::draw::pdf::{Block, PrintedDocument, document};
+use crate::draw::pdf::{self as draw, Block, PrintedDocument, document};
 use crate::draw::{Paper, PdfError};
+
+/// So many letters that cannot be printed are named.
+const NAMED: usize = 20;
 
 /// Whom a printed ticket is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,17 +48,48 @@ impl TicketCopy {
 ///
 /// When the letters that come with the program cannot be read, or when the logo or a photo is no image.
 pub fn pdf(ticket: &Ticket, copy: TicketCopy, paper: Paper, shop: &Shop) -> Result<Vec<u8>, PdfError> {
+    document(&printed(ticket, copy, shop)?, paper)
+}
+
+/// Returns the letters of a ticket that are in no font that comes with the program: [`pdf`] prints a question mark for
+/// each of them.
+///
+/// # Errors
+///
+/// As [`pdf`].
+pub fn missing_letters(ticket: &Ticket, copy: TicketCopy, shop: &Shop) -> Result<BTreeSet<char>, PdfError> {
+    draw::missing_letters(&printed(ticket, copy, shop)?)
+}
+
+/// Says which letters could not be printed; `None` when there are none.
+pub fn missing_said(letters: &BTreeSet<char>) -> Option<String> {
+    let named = |letter: &char| match letter.is_alphanumeric() {
+        true => format!("{letter} (U+{:04X})", u32::from(*letter)),
+        false => format!("U+{:04X}", u32::from(*letter)),
+    };
+    let some: Vec<String> = letters.iter().take(NAMED).map(named).collect();
+    let more = letters.len() - some.len();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let which = format!("{}{more}", some.join(", "));
+    (!letters.is_empty()).then(|| {
+        format!(
+            "These letters are not in the program's font and were printed as ?: {which}; the .html ticket has them"
+        )
+    })
+}
+
+/// Returns a copy of a ticket as it is to be printed.
+fn printed(ticket: &Ticket, copy: TicketCopy, shop: &Shop) -> Result<PrintedDocument, PdfError> {
     let title = format!("Repair ticket: {}", plain(&ticket.instrument, parts::TITLE));
     let blocks: Vec<Block> = match copy {
         TicketCopy::Customer => customer::blocks(ticket, shop, &title)?,
         TicketCopy::Bench => bench::blocks(ticket, shop, &title)?,
     };
-    let printed = PrintedDocument {
+    Ok(PrintedDocument {
         about: format!("The {} copy of a repair ticket.", copy.name()),
         foot: parts::foot(&title, copy.name()),
         made: ticket.last.strip_suffix('Z').and_then(|last| last.parse().ok()),
         title,
         blocks,
-    };
-    document(&printed, paper)
+    })
 }

@@ -1,0 +1,2 @@
+-- No table changes. The index of words has more in it from here on: the lines of estimates and how a customer agreed.
+-- What follows from the events is made anew for it when the archive is opened.
