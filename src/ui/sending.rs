@@ -1,6 +1,6 @@
 //! What the window sends to the bench, and how it takes in what comes back.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use egui::Context;
