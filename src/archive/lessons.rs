@@ -6,6 +6,9 @@ use super::log::short;
 use super::{Archive, ArchiveError};
 use crate::job::{Job, Outcome};
 
+/// How many jobs are tried for a drawing before it counts as lost.
+const MOST_TRIED: u32 = 50;
+
 /// Cured jobs on one wiring that named the same faults last.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lesson {
@@ -42,6 +45,26 @@ impl Archive {
                 uid: row.get(4)?,
             })
         })
+    }
+
+    /// Returns a whole job on the drawing of a lesson; damaged ones are passed over while there are others.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read, or none of these jobs is whole.
+    pub fn drawn(&self, lesson: &Lesson) -> Result<Job, ArchiveError> {
+        let sql = "SELECT j.uid FROM taught t JOIN job j ON j.id = t.job \
+                   WHERE t.wiring = ?1 AND t.drawing = ?2 ORDER BY t.job LIMIT ?3";
+        let asked = [lesson.wiring.clone(), lesson.drawing.clone(), MOST_TRIED.to_string()];
+        let uids: Vec<String> = self.rows(sql, &asked, |row| row.get(0))?;
+        let mut first = None;
+        for uid in &uids {
+            match self.job(uid) {
+                Ok(job) => return Ok(job),
+                Err(why) => first = first.or(Some(why)),
+            }
+        }
+        first.map_or_else(|| self.job(&lesson.uid), Err)
     }
 }
 

@@ -51,7 +51,7 @@ impl Taught {
         for lesson in archive.lessons()? {
             let families = match known.entry(lesson.drawing.clone()) {
                 Entry::Occupied(there) => there.into_mut(),
-                Entry::Vacant(free) => free.insert(families(archive, &lesson.uid)?),
+                Entry::Vacant(free) => free.insert(families(archive, &lesson)?),
             };
             taught.count(&lesson, wiring, families);
         }
@@ -101,9 +101,9 @@ impl Taught {
 /// The family of each fault of a wiring.
 type Families = BTreeMap<String, Family>;
 
-/// Returns the families of the faults of a job's wiring.
-fn families(archive: &Archive, uid: &str) -> Result<Families, PastError> {
-    let job = archive.job(uid)?;
+/// Returns the families of the faults of a lesson's wiring.
+fn families(archive: &Archive, lesson: &Lesson) -> Result<Families, PastError> {
+    let job = archive.drawn(lesson)?;
     let intake = job.intake();
     Ok(families_of(&Source::new(intake.wiring.as_str(), intake.wiring_text.as_str())))
 }

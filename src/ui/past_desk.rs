@@ -369,7 +369,7 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
                 desk.focus = Some(Spot::Home);
             }
         }
-        Some(Err(why)) => desk.problem = Some(why),
+        Some(Err(why)) => desk.problem = Some(beside(desk.problem.take(), why)),
         None => {}
     }
     if own.reading.is_none()
@@ -378,6 +378,14 @@ pub(super) fn watch(ctx: &Context, desk: &mut Desk) {
         own.doing = wanted.says();
         own.reading = Some(Rc::new(past_read::begin(own.place.clone(), wanted)));
         ctx.request_repaint_after(past_read::SOON);
+    }
+}
+
+/// Returns a problem with the one that is shown already, so that neither hides the other.
+fn beside(shown: Option<String>, why: String) -> String {
+    match shown {
+        Some(shown) if shown != why => format!("{shown}\n{why}"),
+        _ => why,
     }
 }
 

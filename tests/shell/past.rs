@@ -601,6 +601,23 @@ fn what_jobs_teach_is_what_their_events_say_job_by_job() {
 }
 
 #[test]
+fn a_damaged_job_stops_no_lesson_of_the_others() {
+    let home = home();
+    let place = place(home.path());
+    shop(&mut place.open().unwrap(), &["pickup/coil open"; 3]);
+    let damage = |job: &str| {
+        let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+        let sql = format!("UPDATE event SET line = line || ' ' WHERE seq = 0 AND job {job}");
+        database.execute(&sql, []).unwrap()
+    };
+    assert_eq!(damage("= (SELECT min(id) FROM job)"), 1);
+    assert_eq!(json(home.path(), &["past", "learnt"])["jobs"], Value::from(3));
+    assert_eq!(damage("> (SELECT min(id) FROM job)"), 2);
+    let (code, _, err) = lugwise(home.path(), &["past", "learnt"]);
+    assert!(code == 1 && err.contains("is not what was written"), "{err}");
+}
+
+#[test]
 fn learning_is_asked_for_and_a_job_keeps_the_priors_it_was_started_with() {
     let home = home();
     shop(&mut place(home.path()).open().unwrap(), &["pickup/coil open"; 12]);

@@ -224,7 +224,7 @@ fn a_part_that_is_clicked_says_where_it_is_and_what_its_terminals_are() {
     assert!(!shows(&window, &asked), "nothing is asked of it yet");
     window.get_by_label(&format!("Part: {}", part.title)).click();
     window.run();
-    let told = window.get_by_label_contains(&asked).accesskit_node().label().unwrap();
+    let told = window.get_by_label_contains(&asked).accesskit_node().value().unwrap();
     for terminal in &part.terminals {
         assert!(told.contains(&harness[*terminal].title), "{told}");
     }
