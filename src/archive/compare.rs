@@ -12,7 +12,8 @@ use super::{Archive, ArchiveError, kept, schema};
 const TOLD: usize = 100;
 /// So many letters of a text are told.
 const LETTERS: usize = 60;
-/// Numbers that are apart by less than this share of the larger one are the same: another machine may round otherwise.
+/// Numbers that are apart by no more than this share of the larger one, or by this where both are below 1, are the same:
+/// another machine may round otherwise.
 const NEARLY: f64 = 1e-9;
 
 /// What is kept of a job in each table, with nothing in it that depends on other jobs.

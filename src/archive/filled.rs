@@ -22,6 +22,7 @@ impl Archive {
         let draft = draft_for(path);
         discard(&draft);
         let filled = Self::open(&draft, now).map_err(E::from).and_then(|mut archive| {
+            path.clone_into(&mut archive.path);
             let filled = fill(&mut archive)?;
             close(archive)?;
             Ok(filled)

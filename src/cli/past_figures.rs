@@ -90,7 +90,9 @@ pub(super) fn learnt(place: &PastJobs, (on, off): (bool, bool), wiring: Option<&
     let taught = Taught::of(&archive, wiring)?;
     let (_, moved) = taught.applied(&base);
     let told = Told { on: place.learns()?, jobs: taught.jobs, wiring, moved };
-    Ok(Reply::new(told.text(), told.json()))
+    let lost = counted(taught.lost as u64, "cured job");
+    let lost = (taught.lost > 0).then(|| format!("{lost} not counted: their wiring cannot be read"));
+    Ok(Reply { notes: lost.into_iter().collect(), ..Reply::new(told.text(), told.json()) })
 }
 
 struct Told<'a> {

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 
 use super::{PastError, PastJobs};
-use crate::archive::{Archive, Lesson};
+use crate::archive::{Archive, ArchiveError, Lesson};
 use crate::source::{self, Source};
 use crate::workbench::{Family, Learnt, Priors, Tallies, families_of};
 
@@ -30,6 +30,8 @@ struct Setting {
 pub struct Taught {
     /// How many cured jobs with a named fault were counted.
     pub jobs: usize,
+    /// How many were not counted, since their wiring cannot be read.
+    pub lost: usize,
     /// What the jobs on other wirings say; all of them when no wiring was asked for.
     pub elsewhere: Tallies,
     /// What the jobs on the wiring that was asked for say.
@@ -53,6 +55,10 @@ impl Taught {
                 Entry::Occupied(there) => there.into_mut(),
                 Entry::Vacant(free) => free.insert(families(archive, &lesson)?),
             };
+            if families.is_empty() {
+                taught.lost += lesson.jobs as usize;
+                continue;
+            }
             taught.count(&lesson, wiring, families);
         }
         Ok(taught)
@@ -101,9 +107,13 @@ impl Taught {
 /// The family of each fault of a wiring.
 type Families = BTreeMap<String, Family>;
 
-/// Returns the families of the faults of a lesson's wiring.
+/// Returns the families of the faults of a lesson's wiring; none when no job on its drawing is whole.
 fn families(archive: &Archive, lesson: &Lesson) -> Result<Families, PastError> {
-    let job = archive.drawn(lesson)?;
+    let job = match archive.drawn(lesson) {
+        Ok(job) => job,
+        Err(ArchiveError::DamagedJob { .. } | ArchiveError::Log { .. }) => return Ok(Families::new()),
+        Err(why) => return Err(why.into()),
+    };
     let intake = job.intake();
     Ok(families_of(&Source::new(intake.wiring.as_str(), intake.wiring_text.as_str())))
 }
