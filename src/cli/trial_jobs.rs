@@ -52,8 +52,11 @@ pub(super) fn make(asked: &Rehearsal, count: usize, file: &Path, quiet: bool) ->
     }
     let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
     if folder.is_some_and(|folder| !folder.is_dir()) {
-        return Err(Failure::new(format!("cannot make the archive {}: its folder is missing", file.display()))
-            .with_hint("make the folder first; nothing was changed"));
+        return Err(Failure::new(format!(
+            "cannot make the archive {}: its folder is missing",
+            file.display()
+        ))
+        .with_hint("make the folder first; nothing was changed"));
     }
     let pool = pool(asked, quiet)?;
     if pool.is_empty() {

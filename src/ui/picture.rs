@@ -2,8 +2,8 @@
 
 use egui::epaint::{CircleShape, PathShape, PathStroke, RectShape};
 use egui::{
-    Align2, Color32, CornerRadius, FontFamily, FontId, Painter, Pos2, Rect, Response, Role, Sense, Ui, Vec2,
-    WidgetInfo, vec2,
+    Align2, Color32, CornerRadius, FontFamily, FontId, Mesh, Painter, Pos2, Rect, Response, Role, Sense, Ui,
+    Vec2, WidgetInfo, vec2,
 };
 
 use super::action::{Framing, Look};
@@ -206,6 +206,72 @@ pub(super) fn shapes<'a>(
     backdrop(ui, area);
     let (lens, painter) = (Lens { scale, origin }, ui.painter_at(area));
     shapes.for_each(|shape| paint_shape(&painter, shape, &lens, palette(ui)));
+}
+
+/// Shows shapes that are many and small, as one mesh: bows become two straight lines, letters are left out.
+pub(super) fn from_far<'a>(
+    ui: &Ui,
+    area: Rect,
+    shapes: impl Iterator<Item = &'a Shape>,
+    origin: Pos2,
+    scale: f32,
+) {
+    backdrop(ui, area);
+    let (lens, palette, mut mesh) = (Lens { scale, origin }, palette(ui), Mesh::default());
+    shapes.for_each(|shape| add_small(&mut mesh, shape, &lens, palette));
+    ui.painter_at(area).add(mesh);
+}
+
+fn add_small(mesh: &mut Mesh, shape: &Shape, lens: &Lens, palette: Palette) {
+    match shape {
+        Shape::Line { from, to, stroke } => add_line(mesh, &[*from, *to], stroke, lens, palette),
+        Shape::Polyline { points, stroke } => {
+            let some = [points.first(), points.get(points.len() / 2), points.last()];
+            let some: Vec<Point> = some.into_iter().flatten().copied().collect();
+            add_line(mesh, &some, stroke, lens, palette);
+        }
+        Shape::Circle { at, radius, stroke, fill } => {
+            let (min, size) = ((at.0 - radius, at.1 - radius), (2.0 * radius, 2.0 * radius));
+            add_box(mesh, min, size, (*stroke, *fill), lens, palette);
+        }
+        Shape::Rect { min, size, stroke, fill, .. } => {
+            add_box(mesh, *min, *size, (*stroke, *fill), lens, palette);
+        }
+        Shape::Text { .. } => {}
+    }
+}
+
+fn add_box(
+    mesh: &mut Mesh,
+    min: Point,
+    size: (f32, f32),
+    (stroke, fill): (Option<Stroke>, Option<Ink>),
+    lens: &Lens,
+    palette: Palette,
+) {
+    if let Some(ink) = fill {
+        let rect = Rect::from_min_size(lens.point(min), vec2(size.0, size.1) * lens.scale);
+        mesh.add_colored_rect(rect, colour(palette, ink));
+    }
+    if let Some(stroke) = stroke {
+        let (right, bottom) = (min.0 + size.0, min.1 + size.1);
+        let corners = [min, (right, min.1), (right, bottom), (min.0, bottom), min];
+        add_line(mesh, &corners, &stroke, lens, palette);
+    }
+}
+
+fn add_line(mesh: &mut Mesh, points: &[Point], stroke: &Stroke, lens: &Lens, palette: Palette) {
+    let pen = pen(stroke, lens, palette);
+    for (from, to) in points.iter().zip(points.iter().skip(1)) {
+        let (from, to) = (lens.point(*from), lens.point(*to));
+        let across = (to - from).normalized().rot90() * (pen.width / 2.0);
+        let first = u32::try_from(mesh.vertices.len()).unwrap_or(u32::MAX - 3);
+        for at in [from + across, from - across, to + across, to - across] {
+            mesh.colored_vertex(at, pen.color);
+        }
+        mesh.add_triangle(first, first + 1, first + 2);
+        mesh.add_triangle(first + 1, first + 2, first + 3);
+    }
 }
 
 /// Shows a picture as large as it fits into `size`, unmoving.

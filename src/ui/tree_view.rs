@@ -12,7 +12,7 @@ use super::picture;
 use super::theme::tokens;
 use super::tree_shelf::TreeChoice;
 use super::trees::{TreesAction, TreesDesk};
-use crate::draw::{self, Detail, Diagram, TreeMarks};
+use crate::draw::{self, Detail, Diagram, Piece, TreeMarks};
 use crate::session::PastWays;
 use crate::treework::Checked;
 use crate::workbench::Trail;
@@ -21,6 +21,12 @@ use crate::workbench::Trail;
 const READABLE: f32 = 0.8;
 /// The least and the greatest scale, in points per unit.
 const SCALES: (f32, f32) = (0.05, 4.0);
+/// With more pieces in view than this, those that show no letters are drawn together.
+const MANY: usize = 600;
+/// So many steps are all offered to the pointer, to Tab and to screen readers, whether they are in view or not.
+const ALL_OFFERED: usize = 300;
+/// The least height of a step that can be pressed, in points.
+const PRESSED: f32 = 6.0;
 /// How far one arrow key moves the diagram, in points.
 const NUDGE: f32 = 60.0;
 
@@ -216,14 +222,39 @@ fn canvas(
     let seen = Rect::from_two_pos(lens.unit(area.min), lens.unit(area.max));
     let window = draw::Rect { min: (seen.min.x, seen.min.y), max: (seen.max.x, seen.max.y) };
     let detail = Detail::at_scale(lens.scale);
-    let shapes = drawn.diagram.within(window).flat_map(|piece| piece.shapes(detail));
-    picture::shapes(ui, area, shapes, lens.origin, lens.scale);
+    let pieces: Vec<&Piece> = drawn.diagram.within(window).collect();
+    let shapes = pieces.iter().flat_map(|piece| piece.shapes(detail));
+    if detail == Detail::Boxes && pieces.len() > MANY {
+        picture::from_far(ui, area, shapes, lens.origin, lens.scale);
+    } else {
+        picture::shapes(ui, area, shapes, lens.origin, lens.scale);
+    }
     if response.has_focus() {
         ui.painter().rect_stroke(area, 8.0, Stroke::new(2.5, tokens(ui).accent), StrokeKind::Inside);
     }
-    for step in &drawn.boxes {
-        step_box(ui, step, lens.rect(step.rect), area, own, out);
+    for index in offered(&drawn.boxes, &lens, area, own) {
+        step_box(ui, index, &drawn.boxes[index], lens.rect(drawn.boxes[index].rect), area, own, out);
     }
+}
+
+/// Returns the steps that can be pressed and reached with Tab now: of a large tree those in view, the first, the last, the
+/// one that is read, and those beside the one that has the keyboard, so that Tab still goes from each to the next.
+fn offered(boxes: &[StepBox], lens: &Lens, area: Rect, own: &TreesDesk) -> Vec<usize> {
+    if boxes.len() <= ALL_OFFERED {
+        return (0..boxes.len()).collect();
+    }
+    let beside = own.focused.map(|at| at.saturating_sub(1)..=at + 1);
+    let last = boxes.len() - 1;
+    let seen =
+        |step: &StepBox| step.rect.height() * lens.scale >= PRESSED && area.intersects(lens.rect(step.rect));
+    let wanted = |index: usize, step: &StepBox| {
+        index == 0
+            || index == last
+            || beside.as_ref().is_some_and(|beside| beside.contains(&index))
+            || own.step.as_deref() == Some(step.name.as_str())
+            || seen(step)
+    };
+    boxes.iter().enumerate().filter(|(index, step)| wanted(*index, step)).map(|(index, _)| index).collect()
 }
 
 fn steer(ui: &Ui, look: &mut TreeLook, response: &Response, size: Vec2, factor: f32) {
@@ -262,7 +293,15 @@ fn arrows(ui: &Ui, response: &Response) -> Vec2 {
     })
 }
 
-fn step_box(ui: &Ui, step: &StepBox, rect: Rect, area: Rect, own: &mut TreesDesk, out: &mut Vec<Action>) {
+fn step_box(
+    ui: &Ui,
+    index: usize,
+    step: &StepBox,
+    rect: Rect,
+    area: Rect,
+    own: &mut TreesDesk,
+    out: &mut Vec<Action>,
+) {
     let seen = if area.intersects(rect) {
         area.intersect(rect)
     } else {
@@ -277,6 +316,7 @@ fn step_box(ui: &Ui, step: &StepBox, rect: Rect, area: Rect, own: &mut TreesDesk
         painter.rect_stroke(rect.expand(2.0), 4.0, mark, StrokeKind::Outside);
     }
     if response.has_focus() {
+        own.focused = Some(index);
         let mark = Stroke::new(1.5, tokens(ui).ink);
         painter.rect_stroke(rect.expand(6.0), 6.0, mark, StrokeKind::Outside);
     }

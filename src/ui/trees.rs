@@ -109,6 +109,8 @@ pub struct TreesDesk {
     pub(super) centre_on: Option<String>,
     /// Whether the keyboard is to go to the ways of the step, once.
     pub(super) to_ways: bool,
+    /// The place in the tree of the step that had the keyboard last.
+    pub(super) focused: Option<usize>,
     /// The diagram as it was drawn last.
     pub(super) drawn: Option<Rc<Drawn>>,
     /// When the folder is looked at next, in seconds of the window's clock.
