@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use super::failure::{Failure, Problem};
-use super::reply::{Answer, Reply, columns};
+use super::reply::{Answer, Reply, columns, put};
 use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
 use super::trial::cores;
@@ -14,7 +14,7 @@ use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check, tree_played};
 use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
 use crate::readings::Symptom;
-use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own, write_whole};
+use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
 use crate::treework::Flaw;
@@ -238,11 +238,6 @@ fn written(file: &Path, bytes: &[u8]) -> Answer {
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
 }
 
-/// Writes a file whole or not at all; what is no ordinary file is written to.
-pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    write_whole(file, bytes).map_err(|why| Failure::new(format!("cannot write {}: {why}", file.display())))
-}
-
 /// Refuses to write over a file; what is no ordinary file is written to.
 fn refuse_known(file: &Path) -> Result<(), Failure> {
     if file.is_file() { Err(known_file(file)) } else { Ok(()) }
@@ -370,9 +365,9 @@ mod tests {
     fn a_file_is_written_whole_and_nothing_is_left_beside_it() {
         let home = tempfile::tempdir().unwrap();
         let file = home.path().join("a.svg");
-        put(&file, b"one").unwrap();
-        put(&file, b"two").unwrap();
-        assert_eq!(std::fs::read(&file).unwrap(), b"two");
+        put(&file, b"<svg one").unwrap();
+        put(&file, b"<svg two").unwrap();
+        assert_eq!(std::fs::read(&file).unwrap(), b"<svg two");
         assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 1);
         assert!(put(&home.path().join("none/a.svg"), b"x").is_err());
     }

@@ -9,8 +9,8 @@ use std::thread;
 use serde_json::{Value, json};
 
 use super::failure::{Failure, Problem};
-use super::reply::{Answer, Reply, columns};
-use super::tree::{find, known, put};
+use super::reply::{Answer, Reply, columns, put, refuse_taken};
+use super::tree::{find, known};
 use super::trial::{Progress, cores};
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_played};
@@ -27,6 +27,7 @@ pub(super) fn check(
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
+    table.map_or(Ok(()), |file| refuse_taken(file, MADE_WITH))?;
     let read = trees.iter().map(|name| readable(find(name))).collect::<Result<Vec<_>, _>>()?;
     let sources: Vec<Source> = read.iter().filter_map(|read| read.as_ref().ok()).cloned().collect();
     let threads = threads.unwrap_or_else(cores);
@@ -198,6 +199,9 @@ fn found(file: &str, finding: &Finding) -> String {
     format!("{file}:{line}:{column}: {weight}[{}]: {says}{on}{hint}", flaw.name())
 }
 
+/// How a table begins.
+const MADE_WITH: &str = "Made with `lugwise tree check ";
+
 const HEADS: [&str; 11] = [
     "wiring",
     "faults",
@@ -267,7 +271,7 @@ fn markdown<'c>(trees: &[String], wirings: &[String], checked: &'c [Checked]) ->
     let row = |cells: &[String]| format!("| {} |", cells.join(" | "));
     let heads: Vec<String> = std::iter::once("tree").chain(HEADS).map(str::to_owned).collect();
     let mut lines = vec![
-        format!("Made with `lugwise tree check {}{on} --table FILE`.", trees.join(" ")),
+        format!("{MADE_WITH}{}{on} --table FILE`.", trees.join(" ")),
         String::new(),
         row(&heads),
         format!("|{}", " --- |".repeat(heads.len())),
