@@ -28,7 +28,7 @@ JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\",
   \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
   only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
 pub(super) const TREE_SHOW: &str = "\
-JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}; with --past also
+JSON: {\"file\", \"bytes\"}, of a PDF file also \"missing_letters\"; without a file {\"text\"} or {\"svg\"}; with --past also
   \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}
   n: jobs; proven: those of them that were closed proven; small: n is under ten; ways: in the order of the step, the
   last is that it cannot be done

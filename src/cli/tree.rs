@@ -12,7 +12,8 @@ use super::tree_args::{TreeForm, TreeVerb, form};
 use super::trial::cores;
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check, tree_played};
-use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
+use crate::draw::pdf::missing_said;
+use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart, wall_chart_lacks};
 use crate::readings::Symptom;
 use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
@@ -173,15 +174,23 @@ fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past:
         (TreeForm::Pdf, None) => {
             Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
         }
-        (TreeForm::Pdf, Some(file)) => {
-            written(file, &wall_chart(&tree, &marks, paper).map_err(|error| Failure::told(&error))?)
-        }
+        (TreeForm::Pdf, Some(file)) => printed(file, &tree, &marks, paper),
         (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &marks), file),
         (TreeForm::Text, file) => text_or_file("text", &marked_text(&tree, &marks), file),
     }?;
     if let Some(past) = past {
         reply.json["past"] = json!(past);
     }
+    Ok(reply)
+}
+
+/// Writes the chart for the wall, and says which letters it has not.
+fn printed(file: &Path, tree: &Tree, marks: &TreeMarks, paper: Paper) -> Answer {
+    let chart = wall_chart(tree, marks, paper).map_err(|error| Failure::told(&error))?;
+    let missing = wall_chart_lacks(tree, marks).map_err(|error| Failure::told(&error))?;
+    let mut reply = written(file, &chart)?;
+    reply.json["missing_letters"] = json!(missing.iter().collect::<String>());
+    reply.notes.extend(missing_said(&missing, "the .svg drawing"));
     Ok(reply)
 }
 
