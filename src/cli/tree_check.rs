@@ -60,7 +60,7 @@ pub(super) fn check(
     let all = each(&read, checked);
     let mut text: Vec<String> = all.iter().flat_map(|(file, checked)| told(file, checked)).collect();
     text.extend(table.map(|file| format!("{} written", file.display())));
-    let passes = all.iter().all(|(_, checked)| checked.passes());
+    let passes = all.iter().all(|(_, checked)| sound(checked));
     let json = json!({
         "passes": passes,
         "trees": all.iter().map(|(file, checked)| as_json(file, checked)).collect::<Vec<_>>(),
@@ -177,7 +177,7 @@ fn in_order<T: Send>(count: usize, threads: usize, work: &(dyn Fn(usize) -> T + 
 
 /// Returns what is said of a tree that was checked.
 pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
-    let verdict = if checked.passes() { "passes" } else { "does not pass" };
+    let verdict = verdict(checked);
     let name = checked.tree.as_ref().map(|name| format!(" tree \"{name}\"")).unwrap_or_default();
     let mut lines: Vec<String> = checked.findings.iter().map(|finding| found(file, finding)).collect();
     lines.push(format!("{file}:{name} {verdict}"));
@@ -189,6 +189,26 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
     lines.extend(tree_played::told(&checked.played));
     lines.extend(checked.not_for.iter().map(|(wiring, why)| format!("not for {wiring}: {why}")));
     lines
+}
+
+/// Returns whether a tree was held against no wiring, since it is for none of them.
+fn for_none(checked: &Checked) -> bool {
+    checked.passes() && checked.figures.is_empty() && !checked.not_for.is_empty()
+}
+
+/// Returns whether a tree was checked and passes.
+fn sound(checked: &Checked) -> bool {
+    checked.passes() && !for_none(checked)
+}
+
+fn verdict(checked: &Checked) -> &'static str {
+    if for_none(checked) {
+        "applies to none of these wirings: nothing was checked; name one that it is for with --wiring"
+    } else if checked.passes() {
+        "passes"
+    } else {
+        "does not pass"
+    }
 }
 
 fn found(file: &str, finding: &Finding) -> String {
@@ -256,7 +276,7 @@ pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
     };
     let not_for = |(wiring, why): &(String, String)| json!({"wiring": wiring, "why": why});
     json!({
-        "file": file, "tree": checked.tree, "passes": checked.passes(),
+        "file": file, "tree": checked.tree, "passes": sound(checked),
         "findings": checked.findings.iter().map(finding).collect::<Vec<_>>(),
         "figures": checked.figures.iter().map(figures).collect::<Vec<_>>(),
         "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
@@ -335,6 +355,16 @@ mod tests {
         assert_eq!(told[0], "a.ron:12:5: error[gap]: nothing leads on (on A1a)\n  hint: add an outcome");
         assert!(told[1].ends_with("does not pass"), "{told:?}");
         assert_eq!(told.last().map(String::as_str), Some("not for A8a: it has a preamp"));
+    }
+
+    #[test]
+    fn a_tree_for_none_of_the_wirings_was_not_checked() {
+        let none = Checked { findings: Vec::new(), figures: Vec::new(), ..checked(Flaw::Gap) };
+        assert!(for_none(&none) && !sound(&none));
+        assert!(verdict(&none).contains("nothing was checked"), "{}", verdict(&none));
+        assert_eq!(as_json("a.ron", &none)["passes"], false);
+        let one = Checked { figures: vec![figures()], ..none };
+        assert_eq!((verdict(&one), sound(&one)), ("passes", true));
     }
 
     #[test]
