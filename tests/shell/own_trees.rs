@@ -303,7 +303,7 @@ fn a_document_takes_the_place_of_nothing_but_an_earlier_one() {
     }
     let in_use = archive.display().to_string();
     refused(home.path(), &["ticket", &job, "--format", "html", "-o", &in_use], "and it is an archive");
-    assert_eq!(json(home.path(), &["past", "verify"])["jobs"], 1);
+    assert_eq!(json(home.path(), &["past", "check"])["jobs"], 1);
     for (name, args) in [
         ("a.svg", &["response", "one-pickup"][..]),
         ("b.html", &["audit", "one-pickup"][..]),
