@@ -28,7 +28,7 @@ JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\",
   \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
   only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
 pub(super) const TREE_SHOW: &str = "\
-JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}; with --past also
+JSON: {\"file\", \"bytes\"}, of a PDF file also \"missing_letters\"; without a file {\"text\"} or {\"svg\"}; with --past also
   \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}
   n: jobs; proven: those of them that were closed proven; small: n is under ten; ways: in the order of the step, the
   last is that it cannot be done
@@ -40,7 +40,7 @@ JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
   \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\"}], \"table\"}
   shares: of the faults behind the complaint, how many go each way of a step; ratio: minutes over the advisor's, or null
   FD: share of faults detected; FI(n): share isolated to a group of n; bound: steps that no way of working falls below
-Exit code 1 when a tree does not pass. How far it has come is told on standard error.";
+Exit code 1 when a tree does not pass, or is for none of the wirings. How far it has come is told on standard error.";
 pub(super) const TREE_GROW: &str = "\
 JSON: {\"tree\", \"file\", \"bytes\", \"check\"}; tree: the file's text; check: one of the trees of `tree check`; bytes: with -o
   only; what its own check says is told on standard error; a file is never written over";

@@ -12,14 +12,14 @@ use super::measure;
 use super::paper_args::TicketWish;
 use super::plain::plain;
 use super::priors;
-use super::reply::{Answer, Reply};
+use super::reply::{Answer, Reply, put};
 use super::step::{script, state};
 use super::wirings;
 use crate::archive::JobFile;
 use crate::circuit::Harness;
 use crate::job::{Event, Intake, Outcome};
 use crate::readings::{Level, Measurement, Meter, Symptom, symptoms_in};
-use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf, write_whole};
+use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};
 use crate::source::Source;
 use crate::ticket::{TicketCopy, missing_said};
 use crate::units::{Celsius, parse_celsius};
@@ -211,7 +211,7 @@ pub(super) fn ticket(wish: &TicketWish) -> Answer {
         }
     };
     let file = wish.output.display().to_string();
-    write_whole(&wish.output, &bytes).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    put(&wish.output, &bytes)?;
     let letters: String = missing.iter().collect();
     let json = json!({"file": file, "bytes": bytes.len(), "missing_letters": letters});
     let notes = missing_said(&missing).into_iter().collect();

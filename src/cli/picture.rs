@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::engine;
 use super::failure::Failure;
-use super::reply::{Answer, Reply};
+use super::reply::{Answer, Reply, put};
 use super::wirings::{self, Wiring};
 use crate::draw::{self, Marks, Palette, Plan, Sight, Spot};
 use crate::workbench::Priors;
@@ -40,7 +40,7 @@ pub(super) fn picture(wiring: &str, output: Option<&Path>, fault: Option<&str>, 
         return Ok(Reply::new(svg.trim_end(), json!({ "svg": svg })));
     };
     let file = output.display().to_string();
-    std::fs::write(output, &svg).map_err(|why| Failure::new(format!("cannot write {file}: {why}")))?;
+    put(output, svg.as_bytes())?;
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": svg.len()})))
 }
 

@@ -1,8 +1,12 @@
 //! What a command answers: text and JSON of the same facts.
 
+use std::io;
+use std::path::Path;
+
 use serde_json::Value;
 
 use super::failure::Failure;
+use crate::session::{may_be_written, write_whole};
 
 /// The answer of one command, told twice.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +37,21 @@ impl Reply {
 
 /// What a command ends with.
 pub(super) type Answer = Result<Reply, Failure>;
+
+/// Writes a document whole or not at all, over nothing but an earlier document of the same kind; what is no ordinary file
+/// is written to.
+pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_whole(file, bytes).map_err(|why| not_written(file, &why))
+}
+
+/// Refuses a name under which a document that begins so cannot be written, before it is worked out.
+pub(super) fn refuse_taken(file: &Path, begin: &str) -> Result<(), Failure> {
+    may_be_written(file, begin.as_bytes()).map_err(|why| not_written(file, &why))
+}
+
+fn not_written(file: &Path, why: &io::Error) -> Failure {
+    Failure::told(&io::Error::other(format!("cannot write {}: {why}", file.display())))
+}
 
 /// Lines up columns with two blanks between them; the last column is left as it is.
 pub(super) fn columns(rows: &[Vec<String>]) -> String {

@@ -8,7 +8,7 @@ use super::args::Listen;
 use super::engine::{self, Heard};
 use super::failure::Failure;
 use super::measure;
-use super::reply::{Answer, Reply, columns};
+use super::reply::{Answer, Reply, columns, put};
 use super::wirings;
 use crate::circuit::{Harness, PartKind};
 use crate::draw::{Palette, PlotLine, PlotStyle, hertz_in_words, plot, svg};
@@ -86,7 +86,7 @@ fn write(file: &Path, text: &str) -> Result<(), Failure> {
         return Err(Failure::new(format!("cannot tell what to draw from the name \"{name}\""))
             .with_hint("end it in .svg"));
     }
-    std::fs::write(file, text).map_err(|why| Failure::new(format!("cannot write {name}: {why}")))
+    put(file, text.as_bytes())
 }
 
 fn text(head: &str, asked: &Listen, both: &Heard) -> String {

@@ -6,15 +6,16 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use super::failure::{Failure, Problem};
-use super::reply::{Answer, Reply, columns};
+use super::reply::{Answer, Reply, columns, put};
 use super::step::state;
 use super::tree_args::{TreeForm, TreeVerb, form};
 use super::trial::cores;
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_check, tree_played};
-use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart};
+use crate::draw::pdf::missing_said;
+use crate::draw::{Paper, TreeMarks, marked_text, tree_svg, wall_chart, wall_chart_lacks};
 use crate::readings::Symptom;
-use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own, write_whole};
+use crate::session::{OwnTree, OwnTrees, PastJobs, PastWays, trees_with_own};
 use crate::source::Source;
 use crate::trees::{self, Feature, Tree};
 use crate::treework::Flaw;
@@ -173,15 +174,23 @@ fn show(wanted: &str, form: TreeForm, output: Option<&Path>, paper: Paper, past:
         (TreeForm::Pdf, None) => {
             Err(Failure::new("cannot print a pdf").with_hint("name the file to write, such as `-o tree.pdf`"))
         }
-        (TreeForm::Pdf, Some(file)) => {
-            written(file, &wall_chart(&tree, &marks, paper).map_err(|error| Failure::told(&error))?)
-        }
+        (TreeForm::Pdf, Some(file)) => printed(file, &tree, &marks, paper),
         (TreeForm::Svg, file) => text_or_file("svg", &tree_svg(&tree, &marks), file),
         (TreeForm::Text, file) => text_or_file("text", &marked_text(&tree, &marks), file),
     }?;
     if let Some(past) = past {
         reply.json["past"] = json!(past);
     }
+    Ok(reply)
+}
+
+/// Writes the chart for the wall, and says which letters it has not.
+fn printed(file: &Path, tree: &Tree, marks: &TreeMarks, paper: Paper) -> Answer {
+    let chart = wall_chart(tree, marks, paper).map_err(|error| Failure::told(&error))?;
+    let missing = wall_chart_lacks(tree, marks).map_err(|error| Failure::told(&error))?;
+    let mut reply = written(file, &chart)?;
+    reply.json["missing_letters"] = json!(missing.iter().collect::<String>());
+    reply.notes.extend(missing_said(&missing, "the .svg drawing"));
     Ok(reply)
 }
 
@@ -236,11 +245,6 @@ fn written(file: &Path, bytes: &[u8]) -> Answer {
     put(file, bytes)?;
     let file = file.display().to_string();
     Ok(Reply::new(format!("{file} written"), json!({"file": file, "bytes": bytes.len()})))
-}
-
-/// Writes a file whole or not at all; what is no ordinary file is written to.
-pub(super) fn put(file: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    write_whole(file, bytes).map_err(|why| Failure::new(format!("cannot write {}: {why}", file.display())))
 }
 
 /// Refuses to write over a file; what is no ordinary file is written to.
@@ -370,9 +374,9 @@ mod tests {
     fn a_file_is_written_whole_and_nothing_is_left_beside_it() {
         let home = tempfile::tempdir().unwrap();
         let file = home.path().join("a.svg");
-        put(&file, b"one").unwrap();
-        put(&file, b"two").unwrap();
-        assert_eq!(std::fs::read(&file).unwrap(), b"two");
+        put(&file, b"<svg one").unwrap();
+        put(&file, b"<svg two").unwrap();
+        assert_eq!(std::fs::read(&file).unwrap(), b"<svg two");
         assert_eq!(std::fs::read_dir(home.path()).unwrap().count(), 1);
         assert!(put(&home.path().join("none/a.svg"), b"x").is_err());
     }

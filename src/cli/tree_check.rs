@@ -9,8 +9,8 @@ use std::thread;
 use serde_json::{Value, json};
 
 use super::failure::{Failure, Problem};
-use super::reply::{Answer, Reply, columns};
-use super::tree::{find, known, put};
+use super::reply::{Answer, Reply, columns, put, refuse_taken};
+use super::tree::{find, known};
 use super::trial::{Progress, cores};
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_played};
@@ -27,6 +27,7 @@ pub(super) fn check(
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
+    table.map_or(Ok(()), |file| refuse_taken(file, MADE_WITH))?;
     let read = trees.iter().map(|name| readable(find(name))).collect::<Result<Vec<_>, _>>()?;
     let sources: Vec<Source> = read.iter().filter_map(|read| read.as_ref().ok()).cloned().collect();
     let threads = threads.unwrap_or_else(cores);
@@ -59,7 +60,7 @@ pub(super) fn check(
     let all = each(&read, checked);
     let mut text: Vec<String> = all.iter().flat_map(|(file, checked)| told(file, checked)).collect();
     text.extend(table.map(|file| format!("{} written", file.display())));
-    let passes = all.iter().all(|(_, checked)| checked.passes());
+    let passes = all.iter().all(|(_, checked)| sound(checked));
     let json = json!({
         "passes": passes,
         "trees": all.iter().map(|(file, checked)| as_json(file, checked)).collect::<Vec<_>>(),
@@ -176,7 +177,7 @@ fn in_order<T: Send>(count: usize, threads: usize, work: &(dyn Fn(usize) -> T + 
 
 /// Returns what is said of a tree that was checked.
 pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
-    let verdict = if checked.passes() { "passes" } else { "does not pass" };
+    let verdict = verdict(checked);
     let name = checked.tree.as_ref().map(|name| format!(" tree \"{name}\"")).unwrap_or_default();
     let mut lines: Vec<String> = checked.findings.iter().map(|finding| found(file, finding)).collect();
     lines.push(format!("{file}:{name} {verdict}"));
@@ -190,6 +191,26 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
     lines
 }
 
+/// Returns whether a tree was held against no wiring, since it is for none of them.
+fn for_none(checked: &Checked) -> bool {
+    checked.passes() && checked.figures.is_empty() && !checked.not_for.is_empty()
+}
+
+/// Returns whether a tree was checked and passes.
+fn sound(checked: &Checked) -> bool {
+    checked.passes() && !for_none(checked)
+}
+
+fn verdict(checked: &Checked) -> &'static str {
+    if for_none(checked) {
+        "applies to none of these wirings: nothing was checked; name one that it is for with --wiring"
+    } else if checked.passes() {
+        "passes"
+    } else {
+        "does not pass"
+    }
+}
+
 fn found(file: &str, finding: &Finding) -> String {
     let Finding { flaw, fails, line, column, wirings, says, hint, .. } = finding;
     let weight = if *fails { "error" } else { "advice" };
@@ -197,6 +218,9 @@ fn found(file: &str, finding: &Finding) -> String {
     let hint = if hint.is_empty() { String::new() } else { format!("\n  hint: {hint}") };
     format!("{file}:{line}:{column}: {weight}[{}]: {says}{on}{hint}", flaw.name())
 }
+
+/// How a table begins.
+const MADE_WITH: &str = "Made with `lugwise tree check ";
 
 const HEADS: [&str; 11] = [
     "wiring",
@@ -252,7 +276,7 @@ pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
     };
     let not_for = |(wiring, why): &(String, String)| json!({"wiring": wiring, "why": why});
     json!({
-        "file": file, "tree": checked.tree, "passes": checked.passes(),
+        "file": file, "tree": checked.tree, "passes": sound(checked),
         "findings": checked.findings.iter().map(finding).collect::<Vec<_>>(),
         "figures": checked.figures.iter().map(figures).collect::<Vec<_>>(),
         "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
@@ -267,7 +291,7 @@ fn markdown<'c>(trees: &[String], wirings: &[String], checked: &'c [Checked]) ->
     let row = |cells: &[String]| format!("| {} |", cells.join(" | "));
     let heads: Vec<String> = std::iter::once("tree").chain(HEADS).map(str::to_owned).collect();
     let mut lines = vec![
-        format!("Made with `lugwise tree check {}{on} --table FILE`.", trees.join(" ")),
+        format!("{MADE_WITH}{}{on} --table FILE`.", trees.join(" ")),
         String::new(),
         row(&heads),
         format!("|{}", " --- |".repeat(heads.len())),
@@ -331,6 +355,16 @@ mod tests {
         assert_eq!(told[0], "a.ron:12:5: error[gap]: nothing leads on (on A1a)\n  hint: add an outcome");
         assert!(told[1].ends_with("does not pass"), "{told:?}");
         assert_eq!(told.last().map(String::as_str), Some("not for A8a: it has a preamp"));
+    }
+
+    #[test]
+    fn a_tree_for_none_of_the_wirings_was_not_checked() {
+        let none = Checked { findings: Vec::new(), figures: Vec::new(), ..checked(Flaw::Gap) };
+        assert!(for_none(&none) && !sound(&none));
+        assert!(verdict(&none).contains("nothing was checked"), "{}", verdict(&none));
+        assert_eq!(as_json("a.ron", &none)["passes"], false);
+        let one = Checked { figures: vec![figures()], ..none };
+        assert_eq!((verdict(&one), sound(&one)), ("passes", true));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 
 use super::engine;
 use super::failure::Failure;
-use super::reply::{Answer, Reply};
+use super::reply::{Answer, Reply, put, refuse_taken};
 use super::trial_args::Rehearsal;
 use super::wirings::{self, Wiring};
 use super::{jobs, priors, tree, trial_jobs, trial_text};
@@ -28,6 +28,7 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
     let tree = asked.policy.tree.as_deref().map(read).transpose()?;
     if let Some(plot) = asked.plot.as_deref() {
         ends_in_svg(plot)?;
+        refuse_taken(plot, "<svg ")?;
     }
     let setup = setup(asked)?;
     let in_use = priors::in_use(asked.priors.as_deref())?;
@@ -43,7 +44,7 @@ pub(super) fn trial(asked: &Rehearsal, quiet: bool) -> Answer {
     }
     let report = Report::new(&trials);
     if let Some(plot) = asked.plot.as_deref() {
-        write(plot, &drawn(&wirings, &report))?;
+        put(plot, drawn(&wirings, &report).as_bytes())?;
     }
     let mut text = trial_text::text(&report, &setup);
     text.extend(asked.plot.iter().map(|file| format!("{} written", file.display())));
@@ -84,10 +85,6 @@ fn ends_in_svg(file: &Path) -> Result<(), Failure> {
     let name = file.display();
     Err(Failure::new(format!("cannot tell what to draw from the name \"{name}\""))
         .with_hint("end it in .svg"))
-}
-
-fn write(file: &Path, text: &str) -> Result<(), Failure> {
-    std::fs::write(file, text).map_err(|why| Failure::new(format!("cannot write {}: {why}", file.display())))
 }
 
 fn drawn(wirings: &[Wiring], report: &Report) -> String {

@@ -47,4 +47,6 @@ pub use ruler::{RulerBand, RulerNeedle, ruler};
 pub use shape::{Anchor, Ink, Picture, Point, Shape, Stroke};
 pub use sight::Sight;
 pub use svg::{svg, svg_themed, theme_css};
-pub use tree::{Detail, Diagram, Piece, TreeMarks, as_text, marked_text, tree_svg, wall_chart};
+pub use tree::{
+    Detail, Diagram, Piece, TreeMarks, as_text, marked_text, tree_svg, wall_chart, wall_chart_lacks,
+};

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{Dial, Measurement};
-use crate::units::{Amps, Farads, Ohms, Volts, show_amps, show_farads, show_ohms, show_volts};
+use crate::units::{Amps, Farads, Ohms, Volts, show_amps, show_farads, show_ohms, show_ohms_to, show_volts};
 
 /// One number on the meter's display, or the sign that it is too large to show.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -65,6 +65,9 @@ impl Level {
     /// Returns the level in words, such as `6.05 kΩ`, `22 nF` or `over range`.
     pub fn words(&self) -> String {
         match self {
+            Self::Ohms { value, resolution } if finer(*value, *resolution) => {
+                show_ohms_to(*value, *resolution)
+            }
             Self::Ohms { value, .. } => show_ohms(*value),
             Self::Farads { value, .. } => show_farads(*value),
             Self::Volts { value, .. } => show_volts(*value),
@@ -72,6 +75,11 @@ impl Level {
             Self::OverRange => "over range".to_owned(),
         }
     }
+}
+
+/// Returns whether a small resistance was typed with more digits than small ones are shown with.
+fn finer(value: Ohms, resolution: Ohms) -> bool {
+    value.get().abs() < 1.0 && resolution.get() > 0.0 && resolution.get() < 0.005
 }
 
 /// What a person says to a question about what is heard or seen.
@@ -184,4 +192,21 @@ pub enum Access {
     MayOpen,
     /// Joints may be lifted as well.
     MayUnsolder,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::parse_ohms;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("0.015r", "0.015 Ω")]
+    #[case("0.02r", "0.02 Ω")]
+    #[case("0.2r", "0.2 Ω")]
+    #[case("7.600k", "7.60 kΩ")]
+    fn a_small_value_keeps_the_digits_that_were_typed(#[case] typed: &str, #[case] words: &str) {
+        let typed = parse_ohms(typed).unwrap();
+        assert_eq!(Level::Ohms { value: typed.value, resolution: typed.resolution }.words(), words);
+    }
 }

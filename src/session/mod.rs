@@ -43,9 +43,8 @@ pub use prices::{
     whole_minutes,
 };
 pub use report::{report, words as figure_in_words};
-pub use whole::write_whole;
+pub use whole::{may_be_written, write_whole};
 
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -389,7 +388,8 @@ impl Session {
         }
         let form = Form::of(path).ok_or_else(|| SessionError::Ending(path.to_owned()))?;
         let text = self.ticket_seen(form, sight)?;
-        fs::write(path, text).map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
+        let written = write_whole(path, text.as_bytes());
+        written.map_err(|why| SessionError::Write { path: path.to_owned(), why })?;
         Ok(None)
     }
 }

@@ -14,6 +14,12 @@ use crate::workbench::Command;
 /// The most bytes of a photo.
 const BYTES: u64 = 50 * 1024 * 1024;
 
+/// Said of a file that is no picture.
+const NO_PICTURE: &str = "it is no picture\n  hint: take a PNG or JPEG file, which can be printed too, or a GIF, WebP, TIFF, \
+                          BMP, HEIC or AVIF file";
+/// How pictures begin that cannot be printed: as their formats lay down, from memory.
+const BEGINS: [&[u8]; 4] = [b"GIF87a", b"GIF89a", b"II*\0", b"MM\0*"];
+
 /// What a form about photos or an earlier job asks for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum PaperWish {
@@ -128,6 +134,8 @@ impl Session {
         let bytes = fs::read(photo).map_err(|why| wrong(why.to_string()))?;
         if print {
             Image::whole(bytes.clone()).map_err(|why| wrong(why.to_string()))?;
+        } else if !is_picture(&bytes) {
+            return Err(wrong(NO_PICTURE.to_owned()));
         }
         let (checksum, size) = (digest(&bytes), bytes.len() as u64);
         let known = self.bench.job().paper().photos.iter().find(|known| known.checksum == checksum);
@@ -258,7 +266,24 @@ impl Session {
 pub fn can_be_printed(file: &Path) -> std::io::Result<bool> {
     let mut begin = Vec::new();
     fs::File::open(file)?.take(8).read_to_end(&mut begin)?;
-    Ok(begin.starts_with(b"\x89PNG\r\n\x1a\n") || begin.starts_with(&[0xff, 0xd8, 0xff]))
+    Ok(printable(&begin))
+}
+
+fn printable(begin: &[u8]) -> bool {
+    begin.starts_with(b"\x89PNG\r\n\x1a\n") || begin.starts_with(&[0xff, 0xd8, 0xff])
+}
+
+/// Returns whether bytes begin like those of a picture, also of one that cannot be printed.
+fn is_picture(bytes: &[u8]) -> bool {
+    let kind = |from: usize| bytes.get(from..from + 4).unwrap_or_default();
+    let known = match kind(0) {
+        b"RIFF" => kind(8) == b"WEBP",
+        [b'B', b'M', ..] => kind(6) == [0; 4],
+        _ => BEGINS.iter().any(|begin| bytes.starts_with(begin)),
+    };
+    let boxed =
+        kind(4) == b"ftyp" && [b"heic", b"heix", b"mif1", b"avif"].iter().any(|brand| kind(8) == *brand);
+    printable(bytes) || known || boxed
 }
 
 fn own_name(photo: &Path) -> String {
@@ -292,6 +317,24 @@ mod tests {
     #[test]
     fn a_photo_is_known_by_its_checksum() {
         assert_eq!(digest(b"abc"), "6437b3ac38465133ffb63b75273a8db548c558465d79db03fd359c6cd5bd9d85");
+    }
+
+    /// How each format begins, from memory.
+    #[rstest]
+    #[case(b"\x89PNG\r\n\x1a\n....", true)]
+    #[case(b"\xff\xd8\xff\xe0....", true)]
+    #[case(b"GIF89a......", true)]
+    #[case(b"RIFF\x10\0\0\0WEBP", true)]
+    #[case(b"RIFF\x10\0\0\0WAVE", false)]
+    #[case(b"BM\x10\0\0\0\0\0\0\0..", true)]
+    #[case(b"BMX is a word of it", false)]
+    #[case(b"\0\0\0\x18ftypheic", true)]
+    #[case(b"\0\0\0\x18ftypmp42", false)]
+    #[case(b"# A ticket\n", false)]
+    #[case(b"(at:\"2026-03-02", false)]
+    #[case(b"", false)]
+    fn a_picture_is_told_from_other_files(#[case] bytes: &[u8], #[case] picture: bool) {
+        assert_eq!(is_picture(bytes), picture);
     }
 
     #[rstest]

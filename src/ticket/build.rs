@@ -1,5 +1,6 @@
 //! From a job to a ticket.
 
+use super::along::along;
 use super::rows::{
     Asked, Caution, Fault, Finding, Narrowing, NotDone, Outcome, Proof, Repair, Round, Sound, Suspect,
 };
@@ -54,7 +55,7 @@ impl Ticket {
             not_done: job.skipped().iter().map(|skip| not_done(skip, harness)).collect(),
             narrowing: job.counting().filter_map(narrowing).collect(),
             rounds: job.rounds().iter().map(|over| round(job, over, harness)).collect(),
-            fault: job.concluded().map(fault),
+            fault: job.concluded().map(|named| fault(named, harness)),
             sound: job.concluded().and_then(|named| named.tone.as_ref()).map(sound),
             repair: job.repaired().map(repair),
             proofs: job.proofs().iter().map(|found| proof(job, found, harness)).collect(),
@@ -219,11 +220,12 @@ fn suspect(standing: &Standing) -> Suspect {
     Suspect { sentence: standing.sentence.clone(), probability: standing.probability }
 }
 
-fn fault(named: &job::Conclusion) -> Fault {
+fn fault(named: &job::Conclusion, harness: &Harness) -> Fault {
     Fault {
         at: when(&named.at),
         sentence: named.sentence.clone(),
         ids: named.faults.clone(),
+        along: along(harness, &named.faults),
         probability: named.probability,
         advice: named.repair.clone(),
         minutes: named.minutes,
@@ -283,7 +285,7 @@ fn proved_before(job: &Job, proof: &job::Proof) -> Vec<String> {
 fn round(job: &Job, over: &job::Round, harness: &Harness) -> Round {
     let failed = over.proofs.iter().filter(|proof| !proof.passed);
     Round {
-        fault: fault(&over.concluded),
+        fault: fault(&over.concluded, harness),
         repair: repair(&over.repaired),
         failed: failed.map(|found| proof(job, found, harness)).collect(),
         remains: over.remains.clone(),

@@ -2,6 +2,7 @@
 //!
 //! A ticket knows the job alone: what the suspects were is taken from the events, never computed again.
 
+mod along;
 mod build;
 mod checklist;
 mod clean;

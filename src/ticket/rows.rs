@@ -114,6 +114,8 @@ pub struct Fault {
     pub sentence: String,
     /// The fault ids of the group.
     pub ids: Vec<String>,
+    /// Where along a conductor they can be, when all of them are on one: `at one of its two ends`.
+    pub along: Option<&'static str>,
     /// Its probability at that moment, 0 to 1.
     pub probability: f64,
     /// What was to be done.

@@ -11,7 +11,7 @@ use super::bench::Bench;
 use super::tree_change::{Change, Detour, Proposal};
 use super::tree_view::{self, Drawn};
 use super::trees::{TreePane, TreePaper, TreesAction, TreesDesk};
-use crate::draw;
+use crate::draw::{self, PdfError, TreeMarks};
 use crate::session::PastWays;
 use crate::trees::Tree;
 
@@ -123,11 +123,13 @@ fn go_to(own: &mut TreesDesk, line: usize, step: String) {
 /// Writes a tree, and says on its screen, or else on the one that is shown, what came of it.
 pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePaper, path: &Path) {
     let past = desk.trees.as_ref().filter(|own| own.chosen == key).and_then(|own| own.past.ways());
-    let written = on_paper(bench, key, paper, past).and_then(|bytes| {
-        bench.write(path, &bytes).map_err(|why| format!("writing {}: {why}", path.display()))
+    let written = on_paper(bench, key, paper, past).and_then(|(bytes, lacks)| {
+        let written = bench.write(path, &bytes).map(|()| lacks);
+        written.map_err(|why| format!("writing {}: {why}", path.display()))
     });
     let (problem, told) = match written {
-        Ok(()) => (None, Some(format!("Written to {}", path.display()))),
+        Ok(None) => (None, Some(format!("Written to {}", path.display()))),
+        Ok(Some(lacks)) => (None, Some(format!("Written to {}. {lacks}", path.display()))),
         Err(why) => (Some(why), None),
     };
     match &mut desk.trees {
@@ -136,19 +138,26 @@ pub(super) fn write(bench: &dyn Bench, desk: &mut Desk, key: &str, paper: TreePa
     }
 }
 
+/// Returns a tree as it is written, and what is to be said of letters that could not be printed.
 fn on_paper(
     bench: &dyn Bench,
     key: &str,
     paper: TreePaper,
     past: Option<&PastWays>,
-) -> Result<Vec<u8>, String> {
+) -> Result<(Vec<u8>, Option<String>), String> {
     let tree: Option<&Tree> = bench.trees().find(key).and_then(|choice| choice.tree.as_ref());
     let tree = tree.ok_or_else(|| format!("the tree \"{key}\" is not there any more"))?;
     let marks = tree_view::marks(None, bench.trees().checked(key), past);
     match paper {
-        TreePaper::Svg => Ok(draw::tree_svg(tree, &marks).into_bytes()),
-        TreePaper::Pdf => draw::wall_chart(tree, &marks, draw::Paper::A4).map_err(|why| why.to_string()),
+        TreePaper::Svg => Ok((draw::tree_svg(tree, &marks).into_bytes(), None)),
+        TreePaper::Pdf => printed(tree, &marks).map_err(|why| why.to_string()),
     }
+}
+
+fn printed(tree: &Tree, marks: &TreeMarks) -> Result<(Vec<u8>, Option<String>), PdfError> {
+    let lacks = draw::wall_chart_lacks(tree, marks)?;
+    let chart = draw::wall_chart(tree, marks, draw::Paper::A4)?;
+    Ok((chart, draw::pdf::missing_said(&lacks, "the .svg drawing")))
 }
 
 impl TreesDesk {

@@ -94,8 +94,10 @@ pub fn show_metres(metres: Metres) -> String {
     show_three(metres.get(), METRE_STEPS, "m")
 }
 
+/// Rounds half away from zero as the digits are written: 0.015 is `0.02`, although no binary number is 0.015.
 fn small(value: f64) -> String {
-    let text = format!("{value:.2}");
+    let hundredths = ((value * 1e6).round() / 1e4).round();
+    let text = format!("{:.2}", hundredths / 100.0);
     match text.strip_suffix('0') {
         _ if text == "-0.00" => "0.0".to_owned(),
         Some(short) if short.contains("0.") => short.to_owned(),
@@ -162,6 +164,10 @@ mod tests {
     #[case(0.2, "0.2 Ω")]
     #[case(0.25, "0.25 Ω")]
     #[case(0.05, "0.05 Ω")]
+    #[case(0.015, "0.02 Ω")]
+    #[case(0.145, "0.15 Ω")]
+    #[case(-0.015, "-0.02 Ω")]
+    #[case(0.0149, "0.01 Ω")]
     #[case(0.0, "0.0 Ω")]
     #[case(-0.001, "0.0 Ω")]
     #[case(0.999, "1.00 Ω")]
@@ -183,6 +189,7 @@ mod tests {
     #[case("0.5k", "0.5 kΩ")]
     #[case("0.0076M", "7.6 kΩ")]
     #[case("0.2R", "0.2 Ω")]
+    #[case("0.015r", "0.015 Ω")]
     #[case("12 ohm", "12 Ω")]
     #[case("1.234M", "1.234 MΩ")]
     #[case("0", "0 Ω")]

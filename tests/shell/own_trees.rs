@@ -263,3 +263,66 @@ fn a_copy_of_a_tree_whose_name_is_a_path_is_refused() {
     assert!(err.contains("evil.ron:4:") && err.contains("the letter '.'"), "{err}");
     assert_eq!(fs::read_dir(home.path()).unwrap().count(), 1, "nothing is written");
 }
+
+#[test]
+fn a_tree_for_none_of_the_wirings_named_is_not_said_to_pass() {
+    let home = tempfile::tempdir().unwrap();
+    let args = ["tree", "check", "silent-piezo", "--wiring", "one-pickup"];
+    let (code, out, err) = lugwise(home.path(), &args);
+    assert_eq!(code, 1, "{out}{err}");
+    assert!(out.contains("applies to none of these wirings: nothing was checked"), "{out}");
+    assert!(out.contains("not for one-pickup: "), "{out}");
+}
+
+#[test]
+fn a_wall_chart_says_which_letters_it_lacks() {
+    let home = tempfile::tempdir().unwrap();
+    let own = put(home.path(), "own.ron", &text_of("silent").replacen("title: \"", "title: \"人 ", 1));
+    let at = |name: &str| home.path().join(name).display().to_string();
+    let (code, out, err) = lugwise(home.path(), &["tree", "show", &own, "-o", &at("a.pdf"), "--json"]);
+    assert!(code == 0 && out.contains("\"missing_letters\": \"人\""), "{out}{err}");
+    assert!(err.contains("人 (U+4EBA); the .svg drawing has them"), "{err}");
+    assert_eq!(json(home.path(), &["tree", "show", "silent", "-o", &at("b.pdf")])["missing_letters"], "");
+}
+
+#[test]
+fn a_document_takes_the_place_of_nothing_but_an_earlier_one() {
+    let home = tempfile::tempdir().unwrap();
+    let at = |name: &str| home.path().join(name).display().to_string();
+    start(home.path(), "own.job");
+    let (job, archive) = (at("own.job"), home.path().join("past").join("jobs.archive"));
+    let (tree, copy) = (put(home.path(), "own.ron", text_of("silent")), at("copy.archive"));
+    fs::copy(&archive, &copy).unwrap();
+    for kept in [&job, &copy, &tree] {
+        let before = fs::read(kept).unwrap();
+        let ticket = ["ticket", &job, "--format", "pdf", "-o", kept];
+        refused(home.path(), &ticket, "there is a file of that name, and it is a");
+        refused(home.path(), &["picture", "one-pickup", "-o", kept], "and it is a");
+        refused(home.path(), &["tree", "check", "silent", "--table", kept], "and it is a");
+        assert_eq!(fs::read(kept).unwrap(), before, "{kept}");
+    }
+    let in_use = archive.display().to_string();
+    refused(home.path(), &["ticket", &job, "--format", "html", "-o", &in_use], "and it is an archive");
+    assert_eq!(json(home.path(), &["past", "check"])["jobs"], 1);
+    for (name, args) in [
+        ("a.svg", &["response", "one-pickup"][..]),
+        ("b.html", &["audit", "one-pickup"][..]),
+        ("c.svg", &["trial", "one-pickup", "--singles", "1"][..]),
+    ] {
+        let (file, output) = (at(name), if name == "c.svg" { "--plot" } else { "-o" });
+        fs::copy(&job, &file).unwrap();
+        refused(home.path(), &[args, &[output, &file]].concat(), "and it is a job");
+        assert_eq!(fs::read(&file).unwrap(), fs::read(&job).unwrap(), "{name}");
+    }
+    for name in ["t.md", "t.html", "t.pdf"] {
+        for _ in ["the first", "the next in its place"] {
+            json(home.path(), &["ticket", &job, "-o", &at(name)]);
+        }
+    }
+}
+
+#[track_caller]
+fn refused(home: &Path, args: &[&str], says: &str) {
+    let (code, out, err) = lugwise(home, args);
+    assert!(code == 1 && err.contains(says) && err.contains("hint: "), "{args:?}: {out}{err}");
+}

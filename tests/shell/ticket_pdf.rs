@@ -547,6 +547,7 @@ fn what_is_wrong_with_prices_and_photos_is_said() {
     refused(&["photo", &job, &path("none.png")], 1, "none.png");
     std::fs::write(folder.path().join("words.png"), "words").unwrap();
     refused(&["photo", &job, &path("words.png"), "--print"], 1, "neither a PNG nor a JPEG");
+    refused(&["photo", &job, &path("words.png")], 1, "it is no picture");
     refused(&["warranty", &job, "--of", &job, "--why", "x"], 1, "it is this job");
     refused(&["ticket", &job, "-o", &path("t.md"), "--copy", "bench"], 1, "only a PDF file");
     std::fs::write(folder.path().join("shop.ron"), "(format: 1,\n nmae: \"a\")").unwrap();

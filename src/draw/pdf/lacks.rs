@@ -7,6 +7,9 @@ use super::PdfError;
 use super::block::{Block, Document};
 use super::face::Faces;
 
+/// So many letters that cannot be printed are named.
+const NAMED: usize = 20;
+
 /// Returns the letters of a document that no font has; each of them is printed as a question mark.
 ///
 /// # Errors
@@ -17,6 +20,35 @@ pub fn missing_letters(document: &Document) -> Result<BTreeSet<char>, PdfError> 
     let blocks = document.blocks.iter().flat_map(texts);
     let all = std::iter::once(document.foot.as_str()).chain(blocks);
     Ok(all.flat_map(str::chars).filter(|letter| faces.lacks(*letter)).collect())
+}
+
+/// Returns the letters of a picture and its title that no font has; [`page`](super::page) prints a question mark for each
+/// of them.
+///
+/// # Errors
+///
+/// When the letters that come with the program cannot be read.
+pub fn letters_not_drawn(picture: &Picture, title: &str) -> Result<BTreeSet<char>, PdfError> {
+    let faces = Faces::load().ok_or(PdfError::Letters)?;
+    let all = labels(picture).chain([title]);
+    Ok(all.flat_map(str::chars).filter(|letter| faces.lacks(*letter)).collect())
+}
+
+/// Says which letters could not be printed, and where they can be read; `None` when there are none.
+pub fn missing_said(letters: &BTreeSet<char>, whole: &str) -> Option<String> {
+    let named = |letter: &char| match letter.is_alphanumeric() {
+        true => format!("{letter} (U+{:04X})", u32::from(*letter)),
+        false => format!("U+{:04X}", u32::from(*letter)),
+    };
+    let some: Vec<String> = letters.iter().take(NAMED).map(named).collect();
+    let more = letters.len() - some.len();
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    let which = format!("{}{more}", some.join(", "));
+    (!letters.is_empty()).then(|| {
+        format!(
+            "These letters are not in the program's font and were printed as ?: {which}; {whole} has them"
+        )
+    })
 }
 
 /// Returns the texts that are printed of a block.

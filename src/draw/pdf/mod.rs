@@ -23,7 +23,7 @@ mod wrap;
 
 pub use block::{Block, Document as PrintedDocument, Table};
 pub use image::Image;
-pub use lacks::missing_letters;
+pub use lacks::{letters_not_drawn, missing_letters, missing_said};
 pub use paper::Paper;
 pub use press::document;
 

@@ -24,6 +24,8 @@ pub use marks::TreeMarks;
 pub use piece::{Detail, Piece};
 pub use text::{as_text, marked_text};
 
+use std::collections::BTreeSet;
+
 use super::pdf::{self, Paper, PdfError};
 use super::{Palette, Picture, svg};
 use crate::trees::Tree;
@@ -43,6 +45,16 @@ pub fn tree_svg(tree: &Tree, marks: &TreeMarks) -> String {
 /// When it would take more sheets than anyone puts together, or when the file cannot be written.
 pub fn wall_chart(tree: &Tree, marks: &TreeMarks, paper: Paper) -> Result<Vec<u8>, PdfError> {
     pdf::page(&chart(tree, marks), paper, &tree.title)
+}
+
+/// Returns the letters of a tree that are in no font that comes with the program: [`wall_chart`] prints a question mark for
+/// each of them.
+///
+/// # Errors
+///
+/// When the letters that come with the program cannot be read.
+pub fn wall_chart_lacks(tree: &Tree, marks: &TreeMarks) -> Result<BTreeSet<char>, PdfError> {
+    pdf::letters_not_drawn(&Diagram::printed(tree, marks).picture(), &tree.title)
 }
 
 /// Returns what is printed for the wall, with the whole tree in words.

@@ -65,7 +65,8 @@ fn head(ticket: &Ticket) -> String {
 
 /// Says what was wrong and how that sounds.
 fn wrong(ticket: &Ticket) -> String {
-    let fault = ticket.fault.as_ref().map(|named| plain_fault::fault(&named.sentence, proved(ticket)));
+    let proved_by = ticket.repair.as_ref().filter(|_| proved(ticket)).map(|repair| repair.what.as_str());
+    let fault = ticket.fault.as_ref().map(|named| plain_fault::fault(named, proved_by));
     let heard = ticket.sound.as_ref().map(|sound| sound.heard.clone());
     fault.into_iter().chain(heard).collect::<Vec<_>>().join("\n")
 }
@@ -79,7 +80,7 @@ fn proved(ticket: &Ticket) -> bool {
 /// Tells the repairs that were not all that was wrong.
 fn rounds(rounds: &[Round]) -> Vec<Block> {
     let row = |round: &Round| {
-        let fault = plain_fault::fault(&round.fault.sentence, false);
+        let fault = plain_fault::fault(&round.fault, None);
         [fault, round.repair.what.clone(), still_wrong(round), day(&round.at).to_owned()]
     };
     let head = ["what was found first", "what was done", "what was still wrong", "on"];

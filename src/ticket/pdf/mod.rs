@@ -11,9 +11,6 @@ use super::{Shop, Ticket};
 use crate::draw::pdf::{self as draw, Block, PrintedDocument, document};
 use crate::draw::{Paper, PdfError};
 
-/// So many letters that cannot be printed are named.
-const NAMED: usize = 20;
-
 /// Whom a printed ticket is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TicketCopy {
@@ -63,19 +60,7 @@ pub fn missing_letters(ticket: &Ticket, copy: TicketCopy, shop: &Shop) -> Result
 
 /// Says which letters could not be printed; `None` when there are none.
 pub fn missing_said(letters: &BTreeSet<char>) -> Option<String> {
-    let named = |letter: &char| match letter.is_alphanumeric() {
-        true => format!("{letter} (U+{:04X})", u32::from(*letter)),
-        false => format!("U+{:04X}", u32::from(*letter)),
-    };
-    let some: Vec<String> = letters.iter().take(NAMED).map(named).collect();
-    let more = letters.len() - some.len();
-    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-    let which = format!("{}{more}", some.join(", "));
-    (!letters.is_empty()).then(|| {
-        format!(
-            "These letters are not in the program's font and were printed as ?: {which}; the .html ticket has them"
-        )
-    })
+    draw::missing_said(letters, "the .html ticket")
 }
 
 /// Returns a copy of a ticket as it is to be printed.
