@@ -37,7 +37,9 @@ pub(super) const TREE_CHECK: &str = "\
 JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
   \"findings\": [{\"flaw\", \"fails\", \"line\", \"column\", \"step\", \"wirings\", \"says\", \"hint\"}],
   \"figures\": [{\"wiring\", \"faults\", \"covered\", \"detected\", \"isolated_to_one\", \"isolated_to_two\", \"steps\", \"minutes\",
-  \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\"}], \"table\"}
+  \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\",
+  \"played\": [{\"wiring\", \"jobs\", \"found\", \"found_alone\", \"minutes\", \"advisor_minutes\", \"ratio\"}], \"judged\"}], \"table\"}
+  judged: how a tree that is slow by estimates was judged, or null
   shares: of the faults behind the complaint, how many go each way of a step; ratio: minutes over the advisor's, or null
   FD: share of faults detected; FI(n): share isolated to a group of n; bound: steps that no way of working falls below
 Exit code 1 when a tree does not pass. How far it has come is told on standard error.";

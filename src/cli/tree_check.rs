@@ -23,7 +23,7 @@ use crate::workbench::Engine;
 pub(super) fn check(
     trees: &[String],
     wirings: &[String],
-    (threads, played): (Option<usize>, usize),
+    (threads, played): (Option<usize>, Option<usize>),
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
@@ -46,11 +46,12 @@ pub(super) fn check(
         engines(&wanted, threads, quiet)?
     };
     let held = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
-    let play = |(source, checked): (&Source, Checked)| match trees::load(source) {
-        Ok(tree) if played > 0 => {
-            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, (played, threads), quiet)?))
+    let play = |(source, checked): (&Source, Checked)| match (trees::load(source), played) {
+        (Ok(tree), None) => tree_played::settled(checked, &tree, &engines, threads, quiet),
+        (Ok(tree), Some(jobs)) => {
+            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, (jobs, threads), quiet)?))
         }
-        _ => Ok(checked),
+        (Err(_), _) => Ok(checked),
     };
     let checked: Vec<Checked> = sources.iter().zip(held).map(play).collect::<Result<_, Failure>>()?;
     if let Some(file) = table {
@@ -185,6 +186,7 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
         let rows: Vec<Vec<String>> = std::iter::once(head).chain(checked.figures.iter().map(cells)).collect();
         lines.push(columns(&rows));
     }
+    lines.extend(checked.judged.clone());
     lines.extend(tree_played::told(&checked.played));
     lines.extend(checked.not_for.iter().map(|(wiring, why)| format!("not for {wiring}: {why}")));
     lines
@@ -258,6 +260,7 @@ pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
         "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
         "shares": checked.shares,
         "played": tree_played::as_json(&checked.played),
+        "judged": checked.judged,
     })
 }
 
@@ -322,6 +325,7 @@ mod tests {
             not_for: vec![("A8a".to_owned(), "it has a preamp".to_owned())],
             shares: BTreeMap::new(),
             played: Vec::new(),
+            judged: None,
         }
     }
 

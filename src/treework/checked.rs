@@ -35,6 +35,8 @@ pub struct Checked {
     pub shares: BTreeMap<String, Vec<f64>>,
     /// What jobs took that were played with it, by wiring.
     pub played: Vec<Played>,
+    /// Where it is slow by estimates, how that was judged; a sentence without a final stop.
+    pub judged: Option<String>,
 }
 
 impl Checked {
