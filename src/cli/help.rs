@@ -24,9 +24,9 @@ TREE is the name of a tree that comes with the program or of one of your own, or
 folder that LUGWISE_TREES names, or in the folder `trees` beside that of your own wirings; one with the name of a tree of
 the program takes its place.";
 pub(super) const TREE_LIST: &str = "\
-JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
+JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"named\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
   \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
-  only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
+  only: what a guitar must have; named: the wirings that it names; wirings: the codes of those it is for; problems: what is wrong with your own files";
 pub(super) const TREE_SHOW: &str = "\
 JSON: {\"file\", \"bytes\"}; without a file {\"text\"} or {\"svg\"}; with --past also
   \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}

@@ -10,6 +10,7 @@ mod graph;
 mod hear;
 mod load;
 mod make;
+mod meant;
 pub(crate) mod name;
 mod probe;
 mod raw;

@@ -138,7 +138,7 @@ fn heading(tree: &Tree, told: &str, wide: f32) -> Piece {
         lines.iter().map(|line| label((MARGIN, y), line, letters, Anchor::Start)).collect::<Vec<Shape>>()
     };
     let mut below = format!("Complaint: {}", tree.complaint.title());
-    if let Some(guitars) = words::meant_for(tree) {
+    if let Some(guitars) = tree.meant_for() {
         below += &format!("; {guitars}");
     }
     let middle = line(&tree.title, TITLE, 40.0);

@@ -18,7 +18,7 @@ pub fn marked_text(tree: &Tree, marks: &TreeMarks) -> String {
     let mut text = String::new();
     say(&mut text, "", "", &format!("{} ({})", tree.title, tree.name));
     say(&mut text, "", "", &format!("Complaint: {}.", tree.complaint.title()));
-    if let Some(guitars) = words::meant_for(tree) {
+    if let Some(guitars) = tree.meant_for() {
         say(&mut text, "", "", &format!("Only {guitars}."));
     }
     if let Some(elsewhere) = &tree.elsewhere {

@@ -1,7 +1,7 @@
 //! What a step, an outcome and an end are called where a tree is shown.
 
 use crate::readings::{Check, Mode};
-use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, When};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
 
 /// Returns what the meter does or how the answer is found: `ohms, plug.tip to plug.sleeve, knobs at 10`.
@@ -129,12 +129,6 @@ pub(super) fn end(then: &Then) -> Option<EndWords> {
         Then::NotTheInstrument => ("not the instrument", String::new(), String::new()),
     };
     Some(EndWords { head, says, at })
-}
-
-/// Returns for which guitars a tree is; `None` when it is for all.
-pub(super) fn meant_for(tree: &Tree) -> Option<String> {
-    let features: Vec<&str> = tree.only.iter().map(|feature| feature.words()).collect();
-    (!features.is_empty()).then(|| format!("for guitars with {}", features.join(", ")))
 }
 
 #[cfg(test)]
