@@ -124,6 +124,20 @@ pub enum How {
     Dead,
 }
 
+impl How {
+    /// Returns what it is called beside a suspicion.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Short => "touching what it should not",
+            Self::Poor => "poor or leaking",
+            Self::Loose => "coming and going",
+            Self::Wrong => "wrong part or wrong lug",
+            Self::Dead => "dead",
+        }
+    }
+}
+
 /// What a tree suspects at one of its ends.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Suspicion {

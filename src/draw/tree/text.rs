@@ -47,8 +47,8 @@ fn step(text: &mut String, index: usize, step: &Step) {
     if let Some(telephone) = &step.telephone {
         say(text, IN, IN, &format!("On the telephone: {telephone}"));
     }
-    if let Some(caution) = &step.caution {
-        say(text, IN, IN, &format!("Caution: {caution}."));
+    if let Some(caution) = words::caution(step) {
+        say(text, IN, IN, &caution);
     }
     say(text, IN, IN, &format!("How: {}.", words::asked(&step.ask)));
 }
@@ -72,7 +72,7 @@ fn leads(tree: &Tree, then: &Then) -> String {
         Then::Step(index) => step_named(tree, *index),
         Then::Advisor => "the advisor goes on".to_owned(),
         Then::Suspect(suspicion) if suspicion.at.is_empty() => format!("suspect: {}", suspicion.say),
-        Then::Suspect(suspicion) => format!("suspect: {} (at: {})", suspicion.say, suspicion.at.join(", ")),
+        Then::Suspect(suspicion) => format!("suspect: {} (at: {})", suspicion.say, words::at(suspicion)),
         Then::Tree(name) => format!("the tree \"{name}\""),
         Then::NotTheInstrument => "not the instrument".to_owned(),
     }
