@@ -46,6 +46,9 @@ pub(super) fn settled(
     threads: usize,
     quiet: bool,
 ) -> Result<Checked, Failure> {
+    if !checked.is_slow() {
+        return Ok(checked);
+    }
     let progress = Progress::new(&format!("{}: playing", tree.name), quiet);
     let checked = engine::tree_settled(checked, tree, engines, threads, &|done, of| progress.tell(done, of))?;
     progress.close();

@@ -125,6 +125,11 @@ pub fn settled(
 }
 
 impl Checked {
+    /// Returns whether the tree fails because it is slow, by estimates where no jobs were played.
+    pub fn is_slow(&self) -> bool {
+        self.too_slow().is_some()
+    }
+
     /// Returns the finding that the tree fails by because it is slow.
     fn too_slow(&self) -> Option<&Finding> {
         self.findings.iter().find(|finding| finding.flaw == Flaw::Slow && finding.fails)
