@@ -45,7 +45,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     (
-        "treework",
+        "trial",
         &[
             "units",
             "source",
@@ -62,7 +62,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     (
-        "trial",
+        "treework",
         &[
             "units",
             "source",
@@ -76,6 +76,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "belief",
             "advisor",
             "workbench",
+            "trial",
         ],
     ),
     (

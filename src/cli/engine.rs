@@ -13,7 +13,7 @@ use crate::session::{self, Form, PastJobs, PrintedTicket, Session, SessionError}
 use crate::source::Source;
 use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
-use crate::treework::{self, Checked};
+use crate::treework::{self, Checked, Played};
 use crate::trial::{self, Bound, Outcome, Setup, TrialError};
 use crate::units::Hertz;
 use crate::workbench::{
@@ -239,6 +239,27 @@ pub(super) fn tree_checked(
 /// Returns whether a tree's text is right enough for circuits to say more about it.
 pub(super) fn tree_can_be_held(tree: &Source) -> bool {
     treework::can_be_held(tree)
+}
+
+/// Plays jobs with a tree and with the advisor alone.
+pub(super) fn tree_played(
+    tree: &trees::Tree,
+    engine: &Arc<Engine>,
+    jobs_and_threads: (usize, usize),
+    watch: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Played, Failure> {
+    treework::play(tree, engine, jobs_and_threads, watch).map_err(untried)
+}
+
+/// Judges a tree that is slow by estimates by a few played jobs.
+pub(super) fn tree_settled(
+    checked: Checked,
+    tree: &trees::Tree,
+    engines: &[Arc<Engine>],
+    threads: usize,
+    watch: &(dyn Fn(usize, usize) + Sync),
+) -> Result<Checked, Failure> {
+    treework::settled(checked, tree, engines, threads, watch).map_err(untried)
 }
 
 /// Grows a tree of so many steps at most for a complaint.

@@ -24,9 +24,9 @@ TREE is the name of a tree that comes with the program or of one of your own, or
 folder that LUGWISE_TREES names, or in the folder `trees` beside that of your own wirings; one with the name of a tree of
 the program takes its place.";
 pub(super) const TREE_LIST: &str = "\
-JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
+JSON: {\"trees\": [{\"name\", \"title\", \"complaint\", \"only\", \"named\", \"elsewhere\", \"steps\", \"own\", \"replaces\", \"file\", \"wirings\"}], \"folder\",
   \"problems\": [{\"message\", \"hint\", \"file\", \"line\", \"column\"}]}
-  only: what a guitar must have; wirings: the codes of those it is for; problems: what is wrong with your own files";
+  only: what a guitar must have; named: the wirings that it names; wirings: the codes of those it is for; problems: what is wrong with your own files";
 pub(super) const TREE_SHOW: &str = "\
 JSON: {\"file\", \"bytes\"}, of a PDF file also \"missing_letters\"; without a file {\"text\"} or {\"svg\"}; with --past also
   \"past\": {\"tree\", \"n\", \"proven\", \"small\", \"steps\": {step: {\"n\", \"small\", \"ways\": [{\"n\", \"proven\"}]}}}
@@ -37,7 +37,9 @@ pub(super) const TREE_CHECK: &str = "\
 JSON: {\"passes\", \"trees\": [{\"file\", \"tree\", \"passes\",
   \"findings\": [{\"flaw\", \"fails\", \"line\", \"column\", \"step\", \"wirings\", \"says\", \"hint\"}],
   \"figures\": [{\"wiring\", \"faults\", \"covered\", \"detected\", \"isolated_to_one\", \"isolated_to_two\", \"steps\", \"minutes\",
-  \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\"}], \"table\"}
+  \"advisor_steps\", \"advisor_minutes\", \"ratio\", \"bound_steps\"}], \"not_for\": [{\"wiring\", \"why\"}], \"shares\",
+  \"played\": [{\"wiring\", \"jobs\", \"found\", \"found_alone\", \"minutes\", \"advisor_minutes\", \"ratio\"}], \"judged\"}], \"table\"}
+  judged: how a tree that is slow by estimates was judged, or null
   shares: of the faults behind the complaint, how many go each way of a step; ratio: minutes over the advisor's, or null
   FD: share of faults detected; FI(n): share isolated to a group of n; bound: steps that no way of working falls below
 Exit code 1 when a tree does not pass, or is for none of the wirings. How far it has come is told on standard error.";

@@ -23,7 +23,7 @@ use crate::session::{Form, KnownBefore, OwnTrees, PastJobs, is_pdf};
 use crate::source::Source;
 use crate::ticket::{TicketCopy, missing_said};
 use crate::units::{Celsius, parse_celsius};
-use crate::workbench::{Ask, Command, View};
+use crate::workbench::{Ask, Command, LEFT_OUT, View};
 
 /// Opens a job for an instrument that came in.
 pub(super) fn start(start: &Start) -> Answer {
@@ -32,9 +32,10 @@ pub(super) fn start(start: &Start) -> Answer {
     intake.trees_text = texts;
     let before = PastJobs::usual().prepare(&mut intake);
     let mut view = engine::start(&start.output, intake)?;
+    OwnTrees::usual().name_files(&mut view.notices);
     view.notices.extend(before.known.iter().map(|known| offered(known, &start.output)));
     view.notices.extend(before.notices);
-    view.notices.extend(wrong.iter().map(|wrong| format!("A tree of your own is left out: {wrong}")));
+    view.notices.extend(wrong.iter().map(|wrong| format!("{LEFT_OUT}: {wrong}")));
     Ok(state(&view))
 }
 
@@ -100,9 +101,12 @@ pub(super) fn know(job: &Path, part: &str, value: &str, at: Option<&str>) -> Ans
     apply(job, Command::Know { part: part.to_owned(), text: value.to_owned(), celsius })
 }
 
-/// Shows how a job stands, or only what is read out to a customer on the telephone.
+/// Shows how a job stands, or only what is read out to a customer on the telephone. That trees of one's own do not fit was
+/// told when it began.
 pub(super) fn next(job: &Path, read_out: bool) -> Answer {
-    engine::look(job).map(|view| if read_out { script(&view) } else { state(&view) })
+    let mut view = engine::look(job)?;
+    view.notices.retain(|notice| !notice.starts_with(LEFT_OUT));
+    Ok(if read_out { script(&view) } else { state(&view) })
 }
 
 /// Applies one command and shows how the job stands then.

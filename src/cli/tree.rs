@@ -150,7 +150,10 @@ impl Listed {
 
     fn guitars(&self) -> String {
         let all: Vec<&str> = self.tree.only.iter().map(|feature| feature.words()).collect();
-        if all.is_empty() { "all guitars".to_owned() } else { format!("only with {}", all.join(" and ")) }
+        let with = (!all.is_empty()).then(|| format!("with {}", all.join(" and ")));
+        let named = (!self.tree.wirings.is_empty()).then(|| self.tree.wirings.join(" or "));
+        let all: Vec<String> = named.into_iter().chain(with).collect();
+        if all.is_empty() { "all guitars".to_owned() } else { format!("only {}", all.join(" ")) }
     }
 
     fn json(&self) -> Value {
@@ -158,7 +161,7 @@ impl Listed {
             self.tree.only.iter().map(|feature: &Feature| format!("{feature:?}")).collect();
         json!({
             "name": self.tree.name, "title": self.tree.title, "complaint": self.tree.complaint.name(),
-            "only": only, "elsewhere": self.tree.elsewhere, "steps": self.tree.steps.len(),
+            "only": only, "named": self.tree.wirings, "elsewhere": self.tree.elsewhere, "steps": self.tree.steps.len(),
             "own": self.file.is_some(), "replaces": self.replaces,
             "file": self.file.as_ref().map(|file| file.display().to_string()), "wirings": self.wirings,
         })

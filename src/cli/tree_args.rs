@@ -45,9 +45,10 @@ pub(super) enum TreeVerb {
         /// How many threads work; as many as there are cores when not given
         #[arg(long, value_name = "N", value_parser = at_least_one)]
         threads: Option<usize>,
-        /// Play so many jobs on each wiring, with the tree and with the advisor alone, and judge its minutes by them
-        #[arg(long, value_name = "N", default_value = "0")]
-        played: usize,
+        /// Play so many jobs on each wiring, with the tree and with the advisor alone, and judge its minutes by them;
+        /// when not given, a few where a small tree is slow by estimates; with 0 none
+        #[arg(long, value_name = "N")]
+        played: Option<usize>,
         /// Write the figures as a Markdown table to this file
         #[arg(long, value_name = "FILE")]
         table: Option<PathBuf>,

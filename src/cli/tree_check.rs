@@ -1,5 +1,6 @@
 //! `tree check`: trees held against circuits, with what is wrong, figures for each wiring, and the same as a table.
 
+use std::collections::BTreeSet;
 use std::io;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -14,7 +15,7 @@ use super::tree::{find, known};
 use super::trial::{Progress, cores};
 use super::wirings::{self, Wiring};
 use super::{engine, say, tree_played};
-use crate::source::Source;
+use crate::source::{Source, advice};
 use crate::trees::{self, Tree};
 use crate::treework::{Checked, Figures, Finding, Flaw};
 use crate::workbench::Engine;
@@ -23,7 +24,7 @@ use crate::workbench::Engine;
 pub(super) fn check(
     trees: &[String],
     wirings: &[String],
-    (threads, played): (Option<usize>, usize),
+    (threads, played): (Option<usize>, Option<usize>),
     table: Option<&Path>,
     quiet: bool,
 ) -> Answer {
@@ -31,7 +32,7 @@ pub(super) fn check(
     let read = trees.iter().map(|name| readable(find(name))).collect::<Result<Vec<_>, _>>()?;
     let sources: Vec<Source> = read.iter().filter_map(|read| read.as_ref().ok()).cloned().collect();
     let threads = threads.unwrap_or_else(cores);
-    let wanted = wanted(wirings)?;
+    let wanted = if wirings.is_empty() { meant(&sources)? } else { named(wirings)? };
     let all = all_known(&sources)?;
     let (right, wrong): (Vec<&Source>, Vec<&Source>) =
         sources.iter().partition(|source| engine::tree_can_be_held(source));
@@ -46,12 +47,18 @@ pub(super) fn check(
         }
         engines(&wanted, threads, quiet)?
     };
-    let held = in_order(sources.len(), threads, &|index| one(&sources[index], &all, &engines, quiet));
-    let play = |(source, checked): (&Source, Checked)| match trees::load(source) {
-        Ok(tree) if played > 0 => {
-            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, (played, threads), quiet)?))
+    let on_all = |source: &Source| wirings.is_empty() && names_wirings(source);
+    let held = in_order(sources.len(), threads, &|index| {
+        let source = &sources[index];
+        let named = if on_all(source) { for_source(source, &engines) } else { engines.clone() };
+        with_unknown(one(source, &all, &named, quiet), source, wirings)
+    });
+    let play = |(source, checked): (&Source, Checked)| match (trees::load(source), played) {
+        (Ok(tree), None) => tree_played::settled(checked, &tree, &engines, threads, quiet),
+        (Ok(tree), Some(jobs)) => {
+            Ok(checked.with_played(&tree, tree_played::played(&tree, &engines, (jobs, threads), quiet)?))
         }
-        _ => Ok(checked),
+        (Err(_), _) => Ok(checked),
     };
     let checked: Vec<Checked> = sources.iter().zip(held).map(play).collect::<Result<_, Failure>>()?;
     if let Some(file) = table {
@@ -116,12 +123,65 @@ fn mistakes(source: &Source, all: &[Tree]) -> Vec<String> {
     checked.findings.iter().map(|finding| found(&source.name, finding)).collect()
 }
 
-/// Returns the wirings named, or all that come with the program, in order.
-fn wanted(names: &[String]) -> Result<Vec<Wiring>, Failure> {
-    if names.is_empty() {
-        return wirings::built_in();
-    }
+/// Returns the wirings named in order.
+fn named(names: &[String]) -> Result<Vec<Wiring>, Failure> {
     names.iter().map(|name| wirings::find(name)).collect()
+}
+
+/// Returns the wirings that some trees are for: those that they name, and all that come with the program where one of them
+/// names none.
+fn meant(sources: &[Source]) -> Result<Vec<Wiring>, Failure> {
+    let trees: Vec<Tree> = sources.iter().filter_map(|source| trees::load(source).ok()).collect();
+    let every = trees.is_empty() || trees.iter().any(|tree| tree.wirings.is_empty());
+    let names: BTreeSet<&String> = trees.iter().flat_map(|tree| &tree.wirings).collect();
+    let mut all = wirings::built_in()?;
+    all.retain(|wiring| every || names.contains(&wiring.harness.name));
+    for name in names {
+        let known = all.iter().any(|wiring| wiring.harness.name == *name);
+        let own = wirings::find(name).ok().filter(|own| !known && own.harness.name == *name);
+        all.extend(own);
+    }
+    Ok(all)
+}
+
+fn names_wirings(source: &Source) -> bool {
+    trees::load(source).is_ok_and(|tree| !tree.wirings.is_empty())
+}
+
+/// Returns the engines of the wirings that a tree names.
+fn for_source(source: &Source, engines: &[Arc<Engine>]) -> Vec<Arc<Engine>> {
+    let Ok(tree) = trees::load(source) else { return Vec::new() };
+    engines.iter().filter(|engine| tree.is_for_wiring(&engine.harness().name)).cloned().collect()
+}
+
+/// Advises of the wirings that a tree names and that are not there: they may be files elsewhere.
+fn with_unknown(mut checked: Checked, source: &Source, asked: &[String]) -> Checked {
+    let Ok(tree) = trees::load(source) else { return checked };
+    let unknown = tree.wirings.iter().enumerate().filter(|(_, name)| {
+        let here = |own: &Wiring| own.harness.name == **name;
+        !wirings::find(name).is_ok_and(|own| here(&own))
+            && !asked.iter().any(|asked| wirings::find(asked).is_ok_and(|own| here(&own)))
+    });
+    let found: Vec<Finding> = unknown.map(|(index, name)| no_wiring(&tree, index, name)).collect();
+    checked.findings.extend(found);
+    checked.findings.sort_by_key(|finding| (finding.line, finding.column));
+    checked
+}
+
+fn no_wiring(tree: &Tree, index: usize, name: &str) -> Finding {
+    let (line, column) = tree.position_of_wiring(index);
+    let all = wirings::built_in().unwrap_or_default();
+    let known: Vec<&str> = all.iter().map(|wiring| wiring.harness.name.as_str()).collect();
+    Finding {
+        flaw: Flaw::DoesNotFit,
+        fails: false,
+        line,
+        column,
+        step: String::new(),
+        wirings: Vec::new(),
+        says: format!("no wiring \"{name}\" comes with the program or is in the folder of your own"),
+        hint: advice(name, &known, "those that come with the program are", '"'),
+    }
 }
 
 /// Returns the engines of some wirings in order.
@@ -186,6 +246,7 @@ pub(super) fn told(file: &str, checked: &Checked) -> Vec<String> {
         let rows: Vec<Vec<String>> = std::iter::once(head).chain(checked.figures.iter().map(cells)).collect();
         lines.push(columns(&rows));
     }
+    lines.extend(checked.judged.clone());
     lines.extend(tree_played::told(&checked.played));
     lines.extend(checked.not_for.iter().map(|(wiring, why)| format!("not for {wiring}: {why}")));
     lines
@@ -282,6 +343,7 @@ pub(super) fn as_json(file: &str, checked: &Checked) -> Value {
         "not_for": checked.not_for.iter().map(not_for).collect::<Vec<_>>(),
         "shares": checked.shares,
         "played": tree_played::as_json(&checked.played),
+        "judged": checked.judged,
     })
 }
 
@@ -346,6 +408,7 @@ mod tests {
             not_for: vec![("A8a".to_owned(), "it has a preamp".to_owned())],
             shares: BTreeMap::new(),
             played: Vec::new(),
+            judged: None,
         }
     }
 

@@ -1,6 +1,5 @@
 //! Trees in played jobs: the same simulated instruments with the tree, and with the advisor alone.
 
-use std::slice::from_ref;
 use std::sync::Arc;
 
 use serde_json::{Value, json};
@@ -9,14 +8,9 @@ use super::engine;
 use super::failure::Failure;
 use super::reply::columns;
 use super::trial::Progress;
-use crate::readings::Access;
 use crate::trees::Tree;
-use crate::treework::Played;
-use crate::trial::{Outcome, Policy, Setup};
+use crate::treework::{Checked, Played};
 use crate::workbench::Engine;
-
-/// Where all chance of played jobs comes from, as for `trial` when no seed is given.
-const SEED: u64 = 1000;
 
 const HEADS: [&str; 7] =
     ["wiring", "played", "found", "by the advisor", "minutes", "advisor's minutes", "ratio"];
@@ -28,7 +22,7 @@ pub(super) fn played(
     (jobs, threads): (usize, usize),
     quiet: bool,
 ) -> Result<Vec<Played>, Failure> {
-    let meant = |engine: &&Arc<Engine>| jobs > 0 && tree.lacking(engine.harness()).is_none();
+    let meant = |engine: &&Arc<Engine>| jobs > 0 && tree.applies(engine.harness());
     engines.iter().filter(meant).map(|engine| on_one(tree, engine, (jobs, threads), quiet)).collect()
 }
 
@@ -38,49 +32,27 @@ fn on_one(
     (jobs, threads): (usize, usize),
     quiet: bool,
 ) -> Result<Played, Failure> {
-    let wiring = engine.harness().name.clone();
-    let progress = Progress::new(&format!("{}: playing {wiring}", tree.name), quiet);
-    let with_tree = Arc::new(engine.with_trees(from_ref(tree))?);
-    let play = |engine: &Arc<Engine>, policy: Policy, before: usize| {
-        let tell = |done: usize, _: usize| progress.tell(before + done, 2 * jobs);
-        engine::trial(engine, &setup(tree, policy, (jobs, threads)), &tell)
-    };
-    let with = play(&with_tree, Policy::Tree, 0)?;
-    let alone = play(engine, Policy::Advisor, jobs)?;
+    let progress = Progress::new(&format!("{}: playing {}", tree.name, engine.harness().name), quiet);
+    let played = engine::tree_played(tree, engine, (jobs, threads), &|done, of| progress.tell(done, of))?;
     progress.close();
-    Ok(Played {
-        wiring,
-        jobs: with.len(),
-        found: found(&with),
-        found_alone: found(&alone),
-        minutes: minutes(&with),
-        advisor_minutes: minutes(&alone),
-    })
+    Ok(played)
 }
 
-fn setup(tree: &Tree, policy: Policy, (jobs, threads): (usize, usize)) -> Setup {
-    Setup {
-        policy,
-        seed: SEED,
-        access: Access::MayUnsolder,
-        singles: Some(0),
-        pairs: 0,
-        healthy: 0,
-        drawn: jobs,
-        complaint: Some(tree.complaint),
-        outside: 0,
-        slips: 0.0,
-        priors_off: 1.0,
-        threads,
+/// Judges a tree that is slow by estimates by a few jobs, on the wirings where it is.
+pub(super) fn settled(
+    checked: Checked,
+    tree: &Tree,
+    engines: &[Arc<Engine>],
+    threads: usize,
+    quiet: bool,
+) -> Result<Checked, Failure> {
+    if !checked.is_slow() {
+        return Ok(checked);
     }
-}
-
-fn found(outcomes: &[Outcome]) -> usize {
-    outcomes.iter().filter(|outcome| outcome.found).count()
-}
-
-fn minutes(outcomes: &[Outcome]) -> f64 {
-    outcomes.iter().map(|outcome| outcome.minutes).sum::<f64>() / outcomes.len().max(1) as f64
+    let progress = Progress::new(&format!("{}: playing", tree.name), quiet);
+    let checked = engine::tree_settled(checked, tree, engines, threads, &|done, of| progress.tell(done, of))?;
+    progress.close();
+    Ok(checked)
 }
 
 /// Returns the played jobs as a table; nothing when none were played.

@@ -7,6 +7,7 @@ use super::own::{CopyError, OwnFolder, Stamps, at, make_folder_of, read_text, ro
 use super::{Session, built_in_trees};
 use crate::source::{Located, Path as Inside, Source};
 use crate::trees::{self, Tree};
+use crate::workbench::LEFT_OUT;
 
 /// The environment variable that names another folder of own trees.
 pub const TREES_VARIABLE: &str = "LUGWISE_TREES";
@@ -106,6 +107,21 @@ impl OwnTrees {
             }
         }
         (texts, wrong)
+    }
+
+    /// Names the file of each tree that a notice tells of by its name: those that do not fit the wiring.
+    pub fn name_files(&self, notices: &mut [String]) {
+        if notices.iter().all(|notice| !notice.starts_with(LEFT_OUT)) {
+            return;
+        }
+        for own in self.read() {
+            let Ok(tree) = &own.tree else { continue };
+            let (named, with_file) = (
+                format!("{LEFT_OUT}: \"{}\",", tree.name),
+                format!("{LEFT_OUT}: \"{}\" in {},", tree.name, own.path.display()),
+            );
+            notices.iter_mut().for_each(|notice| *notice = notice.replace(&named, &with_file));
+        }
     }
 
     /// Writes a tree's text to a new file, in this folder and nowhere else under the tree's name if none is named.
@@ -328,9 +344,15 @@ mod tests {
         let mut session = Session::start(&home.path().join("a.job"), intake(Vec::new())).unwrap();
         let refused = session.apply(&Command::UseTree { text: measured.clone() }).unwrap_err().to_string();
         assert!(refused.contains("one-pickup has no terminal \"fuse.in\""), "{refused}");
+        let folder = OwnTrees::at(home.path().join("trees"));
+        let file = folder.copy("mine", &measured, None).unwrap();
         let session = Session::start(&home.path().join("b.job"), intake(vec![measured])).unwrap();
         assert_ne!(asked(&session), "Look at the jack.");
         assert_eq!(session.view().step.as_ref().unwrap().tree.as_deref(), Some("No sound"));
-        assert!(session.view().notices.iter().any(|told| told.contains("fuse.in")), "it is told");
+        let mut notices = session.view().notices.clone();
+        folder.name_files(&mut notices);
+        let told: Vec<&String> = notices.iter().filter(|told| told.contains("fuse.in")).collect();
+        let begins = format!("{LEFT_OUT}: \"silent\" in {}, line ", file.display());
+        assert!(told.len() == 1 && told[0].starts_with(&begins), "{notices:?}");
     }
 }

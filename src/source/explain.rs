@@ -1,6 +1,6 @@
 //! The RON reader's complaints in plain words.
 
-use super::token::{group_around, tokens};
+use super::token::{Kind, Token, group_around, tokens};
 use super::{Located, Source, advice};
 use ron::error::{Error, SpannedError};
 
@@ -9,7 +9,8 @@ pub(super) fn explain(source: &Source, error: &SpannedError) -> Located {
     let (line, column) = place(&source.text, error);
     let ended = tokens(&source.text).all(|token| (token.line, token.column) < (line, column));
     let code = if ended { &Error::Eof } else { &error.code };
-    let (message, hint) = words(code);
+    let (message, hint) =
+        unclosed(&source.text, (line, column), code).map_or_else(|| words(code), |text| goes_on(&text));
     Located { file: source.name.clone(), line, column, message, hint }
 }
 
@@ -25,6 +26,42 @@ fn place(text: &str, error: &SpannedError) -> (usize, usize) {
         Error::MissingStructField { .. } => group_around(text, end).unwrap_or(end),
         _ => end,
     }
+}
+
+/// Returns a text that goes on too far before a place, as one does whose closing quote is missing: it holds a line break,
+/// or something touches its end, or the file ends in it.
+fn unclosed(text: &str, place: (usize, usize), code: &Error) -> Option<Token> {
+    match code {
+        Error::Eof | Error::ExpectedStringEnd => tokens(text).last().filter(|last| is_open(text, last)),
+        Error::ExpectedComma | Error::ExpectedMapColon => {
+            let before = tokens(text).take_while(|token| (token.line, token.column) < place);
+            let before: Vec<Token> = before.collect();
+            let near = before.into_iter().rev().take(2).find(|token| matches!(token.kind, Kind::Quoted(_)));
+            near.filter(|near| text[near.bytes.clone()].contains('\n') || is_touched(text, near))
+        }
+        _ => None,
+    }
+}
+
+fn is_open(text: &str, token: &Token) -> bool {
+    let whole = &text[token.bytes.clone()];
+    let closed = whole.len() > 1 && (whole.ends_with('"') || whole.ends_with('#') || whole.ends_with('\''));
+    matches!(token.kind, Kind::Quoted(_)) && token.bytes.end == text.len() && !closed
+}
+
+fn is_touched(text: &str, token: &Token) -> bool {
+    let next = text[token.bytes.end..].chars().next();
+    next.is_some_and(|next| !next.is_whitespace() && !",:)]}/".contains(next))
+}
+
+/// Says of a text that its closing quote may be missing.
+fn goes_on(text: &Token) -> (String, Option<String>) {
+    let message = format!(
+        "the text that begins in line {}, column {} goes on to here: its closing quote may be missing",
+        text.line, text.column
+    );
+    let hint = "end that text with a quote; or, if it is meant to go on so far, put a comma after it";
+    (message, Some(hint.to_owned()))
 }
 
 fn words(code: &Error) -> (String, Option<String>) {

@@ -132,6 +132,10 @@ mod tests {
         "knob.ron:1:15: a comma was expected\n  hint: put a comma after the value before this place"
     )]
     #[case(
+        "(\n  name: \"tone,\n  colour: \"red\",\n)",
+        "knob.ron:3:12: the text that begins in line 2, column 9 goes on to here: its closing quote may be missing\n  hint: end that text with a quote; or, if it is meant to go on so far, put a comma after it"
+    )]
+    #[case(
         "(name: \"tone\"",
         "knob.ron:1:14: the text ends too early\n  hint: close the brackets and quotes that are still open"
     )]

@@ -42,16 +42,6 @@ pub(super) enum FittedStep {
 }
 
 impl Tree {
-    /// Returns whether the tree is meant for a guitar at all.
-    pub fn applies(&self, harness: &Harness) -> bool {
-        self.lacking(harness).is_none()
-    }
-
-    /// Returns what the tree needs and a guitar lacks, the first of it; `None` when the tree is for it.
-    pub fn lacking(&self, harness: &Harness) -> Option<Feature> {
-        self.only.iter().copied().find(|feature| !feature.of(harness))
-    }
-
     /// Returns the tree fitted to a guitar; `expected` says what the healthy guitar reads.
     ///
     /// # Errors

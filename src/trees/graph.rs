@@ -1,6 +1,7 @@
 //! Steps that are never reached, and steps that never end.
 
 use super::tree::{Then, step_path};
+use super::ways::way_path;
 use super::{Step, Tree, TreeError, Wrong};
 use crate::source::Located;
 
@@ -37,7 +38,7 @@ struct Walker<'a> {
 }
 
 impl Walker<'_> {
-    /// Goes through everything; an error comes with the step that leads back to itself.
+    /// Goes through everything; an error comes with the step whose way leads back to one before it.
     fn from(&mut self, start: usize) -> Result<(), (usize, Located)> {
         self.enter(start);
         while let Some((step, ways)) = self.trail.last_mut() {
@@ -48,7 +49,7 @@ impl Walker<'_> {
                     self.trail.pop();
                 }
                 Some((next, Mark::New)) => self.enter(next),
-                Some((next, Mark::OnTrail)) => return Err((next, self.endless(next))),
+                Some((next, Mark::OnTrail)) => return Err((step, self.endless(step, next))),
                 Some((_, Mark::Done)) => {}
             }
         }
@@ -60,7 +61,8 @@ impl Walker<'_> {
         self.trail.push((step, next_steps(&self.tree.steps[step])));
     }
 
-    fn endless(&self, step: usize) -> Located {
+    /// Says of the way from the last step to one before it that it closes a ring.
+    fn endless(&self, last: usize, step: usize) -> Located {
         const SHOWN: usize = 6;
         let name = |step: usize| self.tree.steps[step].name.as_str();
         let ring = self.trail.iter().map(|(step, _)| *step).skip_while(|at| *at != step);
@@ -71,8 +73,10 @@ impl Walker<'_> {
         }
         names.push(name(step));
         let message = format!("the step \"{}\" leads back to itself: {}", name(step), names.join(" -> "));
-        let hint = Some("lead the last of them elsewhere; `Advisor` always ends a tree".to_owned());
-        self.tree.positions.error(&step_path(step).then("name"), message, hint)
+        let hint = Some("lead this way elsewhere; `Advisor` always ends a tree".to_owned());
+        let back = self.tree.steps[last].ways().position(|then| *then == Then::Step(step));
+        let way = back.unwrap_or_else(|| self.tree.steps[last].cannot_way());
+        self.tree.positions.error(&way_path(last, &self.tree.steps[last], way), message, hint)
     }
 }
 

@@ -82,8 +82,8 @@ fn read(source: &Source, most: usize) -> Result<Tree, Located> {
     let steps: Result<Vec<Step>, Located> =
         raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
     let (title, complaint) = (raw.title, complaint(raw.complaint));
-    let (name, only, elsewhere) = (raw.name, raw.only, raw.elsewhere);
-    Ok(Tree { name, title, complaint, only, elsewhere, start, steps: steps?, positions })
+    let (name, wirings, only, elsewhere) = (raw.name, raw.wirings, raw.only, raw.elsewhere);
+    Ok(Tree { name, title, complaint, wirings, only, elsewhere, start, steps: steps?, positions })
 }
 
 fn refuse_size(source: &Source) -> Result<(), Located> {

@@ -15,9 +15,11 @@ pub struct Title {
     pub title: String,
     /// The complaint it is for.
     pub complaint: Symptom,
+    /// The names of the wirings that it is for; for every wiring when empty.
+    pub wirings: Vec<String>,
     /// What a guitar must have for the tree to be for it.
     pub only: Vec<Feature>,
-    /// What to do with a guitar that lacks one of these, in a plain sentence.
+    /// What to do with a guitar that is another, or lacks one of these, in a plain sentence.
     pub elsewhere: Option<String>,
 }
 
@@ -29,9 +31,9 @@ impl Tree {
     /// The same as [`load()`] has for that text.
     pub fn made(title: Title, steps: Vec<Step>) -> Result<Self, Located> {
         let file = format!("{}.ron", title.name);
-        let Title { name, title, complaint, only, elsewhere } = title;
+        let Title { name, title, complaint, wirings, only, elsewhere } = title;
         let positions = Positions::of(&Source::new(file.as_str(), ""));
-        let bare = Self { name, title, complaint, only, elsewhere, start: 0, steps, positions };
+        let bare = Self { name, title, complaint, wirings, only, elsewhere, start: 0, steps, positions };
         load(&Source::new(file, written(&bare)))
     }
 }

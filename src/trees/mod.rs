@@ -10,6 +10,7 @@ mod graph;
 mod hear;
 mod load;
 mod make;
+mod meant;
 pub(crate) mod name;
 mod probe;
 mod raw;
@@ -21,7 +22,7 @@ mod ways;
 mod write;
 
 pub use built_in::built_in;
-pub use caution::CAUTIONS;
+pub use caution::{CAUTIONS, caution_text};
 pub use edit::{Way, with_step_after};
 pub use error::{TreeError, Wrong};
 pub use fit::{Expected, Fitted};

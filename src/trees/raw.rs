@@ -21,6 +21,8 @@ pub(super) struct RawTree {
     pub(super) title: String,
     pub(super) complaint: RawComplaint,
     #[serde(default)]
+    pub(super) wirings: Vec<String>,
+    #[serde(default)]
     pub(super) only: Vec<Feature>,
     pub(super) elsewhere: Option<String>,
     pub(super) start: String,

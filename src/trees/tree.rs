@@ -14,9 +14,11 @@ pub struct Tree {
     pub title: String,
     /// The complaint it is for.
     pub complaint: Symptom,
+    /// The names of the wirings that it is for; for every wiring when empty.
+    pub wirings: Vec<String>,
     /// What a guitar must have for the tree to be for it.
     pub only: Vec<Feature>,
-    /// What to do with a guitar that lacks one of these, in a plain sentence.
+    /// What to do with a guitar that is another, or lacks one of these, in a plain sentence.
     pub elsewhere: Option<String>,
     /// Index of the first step.
     pub start: usize,
@@ -120,6 +122,20 @@ pub enum How {
     Wrong,
     /// It gives nothing any more: a flat battery, a dead preamp.
     Dead,
+}
+
+impl How {
+    /// Returns what it is called beside a suspicion.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Short => "touching what it should not",
+            Self::Poor => "poor or leaking",
+            Self::Loose => "coming and going",
+            Self::Wrong => "wrong part or wrong lug",
+            Self::Dead => "dead",
+        }
+    }
 }
 
 /// What a tree suspects at one of its ends.

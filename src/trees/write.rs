@@ -15,6 +15,9 @@ pub fn written(tree: &Tree) -> String {
     page.text("name", &tree.name);
     page.text("title", &tree.title);
     page.line(&format!("complaint: {},", complaint(tree.complaint)));
+    if !tree.wirings.is_empty() {
+        page.line(&format!("wirings: [{}],", listed(tree.wirings.iter().map(|name| quoted(name)))));
+    }
     if !tree.only.is_empty() {
         page.line(&format!("only: [{}],", listed(tree.only.iter().map(|of| format!("{of:?}")))));
     }
@@ -252,6 +255,7 @@ mod tests {
     name: "all",
     title: "All \"that\" there is",
     complaint: BuzzOnTouch,
+    wirings: ["one-pickup", "my own"],
     only: [Battery, TwoPickups],
     elsewhere: "Leave it to the advisor.",
     start: "first",
@@ -356,8 +360,8 @@ mod tests {
 
     /// Returns all that a tree says, but for where it stands in its file.
     fn plain(tree: &Tree) -> String {
-        let Tree { name, title, complaint, only, elsewhere, start, steps, .. } = tree;
-        format!("{name:?} {title:?} {complaint:?} {only:?} {elsewhere:?} {start} {steps:?}")
+        let Tree { name, title, complaint, wirings, only, elsewhere, start, steps, .. } = tree;
+        format!("{name:?} {title:?} {complaint:?} {wirings:?} {only:?} {elsewhere:?} {start} {steps:?}")
     }
 
     #[test]

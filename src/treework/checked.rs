@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::figures::{Figures, figures};
 use super::flaws_ends::{at_ends, strangers};
-use super::flaws_read::{lacks, links, misfits, mistake};
+use super::flaws_read::{lacks, links, misfits, mistake, others_only};
 use super::flaws_steps::{Ground, at_steps};
 use super::passed::{Held, Passed, hold, hold_unadvised, unfit};
 use super::{Finding, Flaw, Played};
@@ -35,6 +35,8 @@ pub struct Checked {
     pub shares: BTreeMap<String, Vec<f64>>,
     /// What jobs took that were played with it, by wiring.
     pub played: Vec<Played>,
+    /// Where it is slow by estimates, how that was judged; a sentence without a final stop.
+    pub judged: Option<String>,
 }
 
 impl Checked {
@@ -125,6 +127,10 @@ struct Work<'e> {
 
 impl<'e> Work<'e> {
     fn hold(&mut self, tree: &Tree, others: &[Tree], engine: &'e Engine) {
+        if !tree.is_for_wiring(&engine.harness().name) {
+            self.checked.not_for.push((engine.harness().name.clone(), others_only(tree)));
+            return;
+        }
         if let Some(feature) = tree.lacking(engine.harness()) {
             self.checked.not_for.push((engine.harness().name.clone(), lacks(tree, feature)));
             return;

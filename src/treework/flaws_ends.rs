@@ -123,11 +123,10 @@ fn stranger(ground: &Ground<'_>, (step, way): (usize, usize), other: &Tree) -> O
     if using().next().is_none() || using().any(|passed| other.applies(passed.engine.harness())) {
         return None;
     }
-    let only: Vec<&str> = other.only.iter().map(|feature| feature.words()).collect();
     let says = format!(
-        "the tree \"{}\" is for none of the wirings that come here, only for guitars with {}",
+        "the tree \"{}\" is for none of the wirings that come here, only {}",
         other.name,
-        only.join(" and ")
+        other.meant_for().unwrap_or_default()
     );
     let hint = "lead to a tree that is for them, or to `Advisor`, which goes on here as it is";
     let found = ground.finding(Flaw::DoesNotFit, step, Some(way), says, hint);

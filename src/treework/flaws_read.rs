@@ -70,6 +70,12 @@ fn link(tree: &Tree, (step, way): (usize, usize), flaw: Flaw, name: &str, others
     Finding { flaw, fails: true, line, column, step, wirings: Vec::new(), says, hint }
 }
 
+/// Returns why a tree that names its wirings is not for another.
+pub(super) fn others_only(tree: &Tree) -> String {
+    let names = format!("the tree is only for the wiring {}", tree.wirings.join(" or "));
+    tree.elsewhere.as_ref().map_or_else(|| names.clone(), |elsewhere| format!("{names}: {elsewhere}"))
+}
+
 /// Returns why a tree is not for a guitar.
 pub(super) fn lacks(tree: &Tree, feature: Feature) -> String {
     let lacks = match feature {

@@ -26,4 +26,4 @@ pub use checked::{Checked, can_be_held, check};
 pub use figures::Figures;
 pub use flaw::{Finding, Flaw};
 pub use grow::{GrowError, grow};
-pub use played::Played;
+pub use played::{PLAYED, Played, play, settled};

@@ -9,9 +9,12 @@ use super::tree_shelf::TreeChoice;
 use crate::circuit::{self, Harness};
 use crate::readings::Meter;
 use crate::source::Source;
-use crate::trees::Tree;
+use crate::trees::{self, Tree};
 use crate::treework::{self, Checked};
 use crate::workbench::Engine;
+
+/// So many threads play jobs: the window needs some of the machine too.
+const THREADS: usize = 2;
 
 /// How far a check has come, seen from both sides.
 #[derive(Default)]
@@ -99,8 +102,25 @@ impl Job {
             self.shared.done.store(wirings + done * wirings / of.max(1), Ordering::Relaxed);
         };
         let checked = treework::check(&self.source, &self.others, &engines, &watch);
+        if self.shared.stopped.load(Ordering::Relaxed) {
+            return;
+        }
+        let checked = self.settled(checked, &engines);
         // Nobody listens any more when the check was given up.
         let _ = sender.send(checked);
+    }
+}
+
+impl Job {
+    /// Judges a tree that is slow by estimates by a few played jobs; the estimates stand where none can be played.
+    fn settled(&self, checked: Checked, engines: &[Arc<Engine>]) -> Checked {
+        let Ok(tree) = trees::load(&self.source) else { return checked };
+        let watch = |done: usize, of: usize| {
+            self.shared.of.store(of, Ordering::Relaxed);
+            self.shared.done.store(done, Ordering::Relaxed);
+        };
+        let estimated = checked.clone();
+        treework::settled(checked, &tree, engines, THREADS, &watch).unwrap_or(estimated)
     }
 }
 

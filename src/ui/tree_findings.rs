@@ -51,6 +51,9 @@ fn found(ui: &mut Ui, checked: &Checked, out: &mut Vec<Action>) {
     for (index, finding) in checked.findings.iter().enumerate() {
         one(ui, index, finding, out);
     }
+    if let Some(judged) = &checked.judged {
+        small(ui, format!("How long it takes, {judged}."));
+    }
     for (wiring, why) in &checked.not_for {
         small(ui, format!("Not for {wiring}: {why}"));
     }
@@ -62,8 +65,7 @@ fn found(ui: &mut Ui, checked: &Checked, out: &mut Vec<Action>) {
 
 /// Shows one finding; pressed, it brings its step into the middle.
 fn one(ui: &mut Ui, index: usize, finding: &Finding, out: &mut Vec<Action>) {
-    let (mark, ink) =
-        if finding.flaw.fails() { ("Error", tokens(ui).bad) } else { ("Advice", tokens(ui).soft) };
+    let (mark, ink) = if finding.fails { ("Error", tokens(ui).bad) } else { ("Advice", tokens(ui).soft) };
     let text = format!("{mark}, line {}, {}: {}", finding.line, finding.flaw.name(), finding.says);
     let button = Button::new(RichText::new(&text).color(ink)).wrap();
     let response = ui.add(button.min_size(vec2(ui.available_width(), 0.0)));

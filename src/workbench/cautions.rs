@@ -2,77 +2,11 @@
 
 use super::{CautionView, Stage};
 use crate::readings::{Access, Mode};
-
-/// One caution: a key, a text of our own, and what it rests on.
-struct Caution {
-    key: &'static str,
-    text: &'static str,
-}
-
-const CAUTIONS: [Caution; 10] = [
-    Caution {
-        key: "shock",
-        text: "Somebody felt a tingle or a shock, or saw sparks. Stop. Do not play, plug in or measure. The strings \
-               follow whatever the amplifier's chassis carries. Have the amplifier, its outlet and its leads tested \
-               by a licensed electrician or technician first; local codes go before anything this program says.",
-    },
-    Caution {
-        key: "unplug",
-        text: "Unplug the instrument from everything that runs on mains power before any reading of ohms. Never \
-               measure resistance while an amplifier, pedal or interface is connected. Use undamaged meter leads and \
-               keep your fingers behind their guards.",
-    },
-    // Power is never applied while resistance is measured: NEETS Module 3, p. 1-46.
-    Caution {
-        key: "battery-out",
-        text: "This instrument has a battery. Take it out of its clip, or unclip it, before any reading of ohms or \
-               capacitance and before the beeper: power is never applied while resistance is measured. Keep its \
-               poles apart from metal.",
-    },
-    Caution {
-        key: "battery-in",
-        text: "Volts and current are read with the battery in its clip, the right way round, and with a plug in the \
-               jack where the plug switches the battery on. Nothing that runs on mains power may be connected. The \
-               battery comes out again before the next reading of ohms.",
-    },
-    Caution {
-        key: "amplifier",
-        text: "Trying another amplifier is safe; opening one is not. Amplifiers hold dangerous voltage after they \
-               are unplugged. If the amplifier is suspected, refer it to a licensed technician. Never lift, cut or \
-               tape a protective earth pin.",
-    },
-    Caution {
-        key: "telephone",
-        text: "Ask the customer only for what can be done from outside, with everything unplugged. If a shock or a \
-               tingle is mentioned, end with: unplug it and bring it in.",
-    },
-    Caution {
-        key: "opening",
-        text: "Photograph before you open. Slacken the strings before a guard or a pickup comes off: string ends \
-               pierce eyes and fingers. Originality can be part of the value: keep every part, get consent.",
-    },
-    Caution {
-        key: "soldering",
-        text: "Soldering: ventilate or extract, keep your head out of the fume, wear eye protection, wash your \
-               hands; old joints hold lead. The tip is near 350 °C. Anything that smells burnt, any mains part, \
-               any liquid damage: hand over to a licensed technician.",
-    },
-    Caution {
-        key: "cleaner",
-        text: "Contact cleaner: no flame, ventilate, keep it off finish and pickups, let it dry.",
-    },
-    Caution {
-        key: "proof",
-        text: "The proof readings are taken with the instrument unplugged from everything that runs on mains power.",
-    },
-];
+use crate::trees;
 
 /// Returns the caution with this key.
 pub(super) fn caution(key: &str) -> Option<CautionView> {
-    CAUTIONS
-        .iter()
-        .find(|caution| caution.key == key)
-        .map(|caution| CautionView { key: caution.key.to_owned(), text: caution.text.to_owned() })
+    trees::caution_text(key).map(|text| CautionView { key: key.to_owned(), text: text.to_owned() })
 }
 
 /// What the cautions of a moment depend on.
@@ -122,11 +56,12 @@ fn mentions_shock(complaint: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::CAUTIONS;
+    use super::caution;
     use crate::trees;
 
     #[test]
-    fn a_tree_can_name_every_caution_and_no_other() {
-        assert_eq!(CAUTIONS.each_ref().map(|caution| caution.key), trees::CAUTIONS);
+    fn there_is_a_text_for_every_caution_and_for_no_other_key() {
+        assert!(trees::CAUTIONS.iter().all(|key| caution(key).is_some_and(|found| found.key == *key)));
+        assert!(caution("unplugged").is_none());
     }
 }

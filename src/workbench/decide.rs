@@ -232,11 +232,21 @@ fn use_tree(bench: &Workbench, text: &str) -> Decided {
     finding(bench, doing)?;
     let located = |wrong| EngineError::Tree(vec![wrong]);
     let tree = trees::load(&Source::new(USED_TREE, text)).map_err(located)?;
+    if !tree.is_for_wiring(&bench.engine.harness().name) {
+        return Err(refused(doing, &only_for(&tree)));
+    }
     if let Some(feature) = tree.lacking(bench.engine.harness()) {
         return Err(refused(doing, &only_with(&tree, feature)));
     }
     bench.engine.with_trees(std::slice::from_ref(&tree))?;
     Ok(vec![Event::TreeUsed { tree: tree.name, text: text.to_owned() }])
+}
+
+/// Returns for which wirings a tree is, and what to do with this one.
+fn only_for(tree: &Tree) -> String {
+    let usual = "use a tree that is for this guitar, or add this wiring to the file's `wirings` if it serves here too";
+    let hint = tree.elsewhere.as_deref().unwrap_or(usual);
+    format!("it is only for the wiring {}\n  hint: {hint}", tree.wirings.join(" or "))
 }
 
 /// Returns for which guitars a tree is, and what to do with this one.

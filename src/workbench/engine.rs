@@ -80,8 +80,19 @@ pub struct Engine {
     workings: Arc<Workings>,
     /// The trees, fitted to the wiring.
     pub trees: Vec<Fitted>,
-    /// Why trees of one's own that are for this wiring were left out.
-    pub misfits: Vec<Located>,
+    /// Which trees of one's own that are for this wiring were left out, and why.
+    pub misfits: Vec<Misfit>,
+}
+
+/// A tree of one's own that is for a wiring and does not fit it.
+#[derive(Clone, Debug)]
+pub struct Misfit {
+    /// The tree's name.
+    pub tree: String,
+    /// The first thing that does not fit.
+    pub first: Located,
+    /// How much more does not fit.
+    pub more: usize,
 }
 
 /// A model with its measurements, groups and sounds: all of an engine but its trees.
@@ -152,14 +163,15 @@ impl Engine {
         if errors.is_empty() {
             Ok(Self { workings, trees: fitted, misfits: Vec::new() })
         } else {
-            Err(EngineError::Tree(errors))
+            Err(EngineError::Tree(errors.into_iter().flat_map(|(_, located)| located).collect()))
         }
     }
 
     /// Returns this engine with trees of one's own before its others. One with the name of another takes its place, the
     /// later of two too, unless it is for other guitars or does not fit this one; what does not fit is told.
     pub fn with_own_trees(&self, own: &[Tree]) -> Self {
-        let (mut trees, misfits) = self.fitted(own);
+        let (mut trees, errors) = self.fitted(own);
+        let misfits: Vec<Misfit> = errors.into_iter().filter_map(misfit).collect();
         let named = |tree: &Fitted, all: &[Fitted]| all.iter().any(|t| t.tree().name == tree.tree().name);
         trees = (0..trees.len())
             .filter(|&index| !named(&trees[index], &trees[index + 1..]))
@@ -457,13 +469,14 @@ impl Engine {
         Expected { healthy, volume_alone }
     }
 
-    /// Returns the trees that are for this wiring, fitted to it, and everything that does not fit.
-    fn fitted(&self, trees: &[Tree]) -> (Vec<Fitted>, Vec<Located>) {
+    /// Returns the trees that are for this wiring, fitted to it, and the names of the others with everything that does not
+    /// fit.
+    fn fitted(&self, trees: &[Tree]) -> (Vec<Fitted>, Vec<(String, Vec<Located>)>) {
         let (mut fitted, mut errors) = (Vec::new(), Vec::new());
         for tree in trees.iter().filter(|tree| tree.applies(self.harness())) {
             match tree.fit(self.harness(), &|measurement: &Measurement| self.expected(measurement)) {
                 Ok(tree) => fitted.push(tree),
-                Err(located) => errors.extend(located),
+                Err(located) => errors.push((tree.name.clone(), located)),
             }
         }
         (fitted, errors)
@@ -474,6 +487,11 @@ impl Engine {
         let places = crate::advisor::places(self.harness(), measurement);
         places.into_iter().filter(|p| !opened.contains(p)).map(|p| self.harness()[p].name.clone()).collect()
     }
+}
+
+fn misfit((tree, located): (String, Vec<Located>)) -> Option<Misfit> {
+    let more = located.len().saturating_sub(1);
+    located.into_iter().next().map(|first| Misfit { tree, first, more })
 }
 
 impl Workings {

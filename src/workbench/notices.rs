@@ -1,10 +1,13 @@
 //! What must be said beside the step: that the tree has just ended, that one does not fit.
 
-use super::engine::Engine;
+use super::engine::{Engine, Misfit};
 use super::situation::{Situation, TreeState};
 use super::{Stage, WorkbenchError, paper, stage};
 use crate::job::{Event, Job, Record, Speaker};
 use crate::readings::swapped_in;
+
+/// How the notice of a tree of one's own begins that does not fit.
+pub const LEFT_OUT: &str = "A tree of your own is left out";
 
 /// Returns the notices of a moment.
 pub(super) fn notices(
@@ -12,9 +15,8 @@ pub(super) fn notices(
     job: &Job,
     situation: &Situation,
 ) -> Result<Vec<String>, WorkbenchError> {
-    let left_out = engine.misfits.iter().filter(|_| stage(job) == Stage::Finding);
-    let mut notices: Vec<String> =
-        left_out.map(|misfit| format!("A tree of your own is left out: {misfit}")).collect();
+    let left_out = engine.misfits.iter().filter(|_| job.records().len() == 1);
+    let mut notices: Vec<String> = left_out.map(told).collect();
     if let TreeState::Over(tree, said) = &situation.tree
         && stage(job) == Stage::Finding
         && just_ended(engine, job)?
@@ -25,6 +27,20 @@ pub(super) fn notices(
     notices.extend(tried(job));
     notices.extend(paper::notices(job));
     Ok(notices)
+}
+
+/// Says of a tree that does not fit where it does not, and how it can say that it is for other guitars.
+fn told(misfit: &Misfit) -> String {
+    let Misfit { tree, first, more } = misfit;
+    let more = match more {
+        0 => String::new(),
+        1 => "; one thing more does not fit".to_owned(),
+        more => format!("; {more} more things do not fit"),
+    };
+    format!(
+        "{LEFT_OUT}: \"{tree}\", line {}, column {}: {}{more}; if it is for other guitars, name them in its `wirings`",
+        first.line, first.column, first.message
+    )
 }
 
 /// Says before the first reading what was taken from the complaint as tried.

@@ -167,6 +167,21 @@ fn a_grown_tree_is_a_tree_for_the_complaint_and_is_not_written_over() {
     assert_eq!(tree.complaint.name(), "silent");
     assert!((1..=12).contains(&tree.steps.len()), "{} steps", tree.steps.len());
     assert!(err.contains("pass"), "its own check is told: {err}");
+    assert_eq!(tree.wirings, ["one-pickup"]);
+    let (code, out, _) = lugwise(home.path(), &["tree", "check", &file, "--json"]);
+    let checked: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(
+        (code, &checked["passes"]),
+        (0, &Value::Bool(true)),
+        "the same verdict as when it was grown: {out}"
+    );
+    let figures = checked["trees"][0]["figures"].as_array().unwrap();
+    assert!(figures.len() == 1 && figures[0]["wiring"] == "one-pickup", "{figures:?}");
+    let elsewhere =
+        put(home.path(), "elsewhere.ron", &text.replacen("[\"one-pickup\"]", "[\"one-pikup\"]", 1));
+    let (code, out, _) = lugwise(home.path(), &["tree", "check", &elsewhere]);
+    assert_eq!(code, 0, "advice only: {out}");
+    assert!(out.contains("no wiring \"one-pikup\"") && out.contains("did you mean \"one-pickup\"?"), "{out}");
     let (code, _, err) = lugwise(home.path(), &args);
     assert_eq!(code, 1);
     assert!(err.contains("there is a file of that name"), "{err}");

@@ -8,7 +8,7 @@ use lugwise::faults::{Fault, FaultId, Kind};
 use lugwise::prediction::Behaviour;
 use lugwise::readings::{Level, Measurement, Meter, Mode, Said, Shown, Symptom};
 use lugwise::source::Source;
-use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, load, written};
+use lugwise::trees::{Ask, Fitted, Step, Suspicion, Then, Tree, Walk, When, load, written};
 use lugwise::treework::{Finding, Flaw, GrowError, check, grow};
 use lugwise::workbench::Engine;
 use rstest::rstest;
@@ -254,4 +254,53 @@ fn a_complaint_without_a_cause_in_the_wiring_grows_no_tree(
     let refused = grow(&engine(wiring), complaint, 12, &|_| ()).unwrap_err();
     assert!(matches!(refused, GrowError::NoCause { .. }), "{refused}");
     assert!(refused.to_string().contains(needs), "{refused}");
+}
+
+/// Returns what a reason can name: the outcomes of its own step, as they begin a sentence.
+fn ranges(step: &Step) -> Vec<String> {
+    let Ask::Measure(probe) = &step.ask else { return vec!["Yes".to_owned(), "No".to_owned()] };
+    let value = |value: f64| Level::of(probe.mode.dial(), value, 0.0).words();
+    let words = |when: When| match when {
+        When::Number { low, high: Some(high) } if low <= 0.0 => format!("Less than {}", value(high)),
+        When::Number { low, high: Some(high) } => format!("Between {} and {}", value(low), value(high)),
+        When::Number { low, high: None } => format!("More than {}", value(low)),
+        When::NearHealthy => "A reading as it should be".to_owned(),
+        When::Unstable => "A reading that moves".to_owned(),
+        When::OverRange => "Over range".to_owned(),
+        When::Yes => "Yes".to_owned(),
+        When::No => "No".to_owned(),
+        other => format!("{other:?}"),
+    };
+    probe.outcomes.iter().map(|outcome| words(outcome.when)).collect()
+}
+
+/// Returns what each way but the last means, with where it leads.
+fn meanings(step: &Step) -> Vec<(&str, &Then)> {
+    match &step.ask {
+        Ask::Measure(probe) => probe.outcomes.iter().map(|way| (way.means.as_str(), &way.then)).collect(),
+        Ask::Question { answers, .. } => answers.iter().map(|way| (way.means.as_str(), &way.then)).collect(),
+    }
+}
+
+/// A reason names only outcomes that its step has, what to open is told so for every name of a place, and an outcome
+/// that leads to a suspicion says nothing against it.
+#[rstest]
+#[case("one-pickup", Symptom::Silent)]
+#[case("one-pickup", Symptom::Muffled)]
+#[case("two-humbuckers", Symptom::Hum)]
+fn what_a_step_says_goes_with_its_outcomes(#[case] wiring: &str, #[case] complaint: Symptom) {
+    let tree = grown(&engine(wiring), complaint, SIZE);
+    for step in &tree.steps {
+        let mut named: Vec<&str> = step.why.split(" speaks for this: ").collect();
+        named.pop();
+        for reason in named {
+            let range = reason.rsplit(". ").next().unwrap_or_default();
+            assert!(ranges(step).iter().any(|known| known == range), "{}: {range}", step.name);
+        }
+        assert!(!step.say.contains("the under"), "{}", step.say);
+        for (means, then) in meanings(step) {
+            let firm = matches!(then, Then::Suspect(_) | Then::NotTheInstrument);
+            assert!(!(firm && means.contains("no suspect")), "{}: {means}", step.name);
+        }
+    }
 }

@@ -356,7 +356,7 @@ fn mistakes_by_ear() -> Vec<Changed> {
             HEARD,
             &[("to ground\", then: Advisor", "to ground\", then: Step(\"by ear\")")],
             &[Flaw::Endless],
-            "(name: \"by ear\"",
+            "(when: NearHealthy, means: \"it comes down to ground\"",
         ),
     ]);
     all

@@ -7,7 +7,7 @@ use lugwise::circuit;
 use lugwise::readings::{Access, Meter};
 use lugwise::source::Source;
 use lugwise::trees::{Tree, load};
-use lugwise::treework::{Checked, Finding, Flaw, Played};
+use lugwise::treework::{Checked, Finding, Flaw, PLAYED, Played, settled};
 use lugwise::trial::{Outcome, Policy, Setup, run};
 use lugwise::workbench::Engine;
 
@@ -79,6 +79,17 @@ fn played_jobs_judge_whether_a_tree_is_slow_and_estimates_no_longer() {
     let longer = slow.minutes - quick.minutes;
     assert!((longer - DETOUR as f64 * ONE).abs() < 1.0, "the detour takes {longer} minutes");
     assert_eq!(slow.advisor_minutes, quick.advisor_minutes, "the same instruments");
+
+    let one = [Arc::clone(&engine)];
+    let judged = settled(slow_by_estimates(&straight), &straight, &one, 2, &|_, _| {}).unwrap();
+    assert!(judged.passes() && judged.played.len() == 1, "{:#?}", judged.findings);
+    let says = judged.judged.unwrap_or_default();
+    assert!(says.starts_with(&format!("estimated: by estimates; played {PLAYED} jobs: ")), "{says}");
+
+    let many = [&engine; 4].map(Arc::clone);
+    let estimated = settled(slow_by_estimates(&straight), &straight, &many, 2, &|_, _| {}).unwrap();
+    assert!(!estimated.passes() && estimated.played.is_empty(), "too many wirings: the estimate counts");
+    assert!(estimated.judged.is_some_and(|says| says.contains("no job was played")));
 
     let passes = slow_by_estimates(&straight).with_played(&straight, vec![quick.clone()]);
     assert!(passes.passes() && passes.findings.is_empty(), "{:#?}", passes.findings);

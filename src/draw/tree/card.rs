@@ -23,8 +23,8 @@ const SMALL: Letters = Letters::plain(13.0);
 const STRONG: Letters = Letters::bold(13.0);
 /// How far apart lines are, as a share of their letters' size.
 const LEADING: f32 = 1.3;
-/// The most lines of the heading, of what is done, of how, and of a way's words.
-const MOST: [usize; 4] = [2, 8, 5, 4];
+/// The most lines of the heading, of what is done, of how, of a way's words, and of a caution.
+const MOST: [usize; 5] = [2, 8, 5, 4, 2];
 /// So many lines hold whatever a step says, on paper.
 const ALL: usize = 10_000;
 /// Room above and below the words of a row together.
@@ -63,7 +63,7 @@ pub(super) struct Card {
     body: Vec<String>,
     how: Vec<String>,
     why: Vec<String>,
-    caution: Option<String>,
+    caution: Vec<String>,
     /// The ways out, from top to bottom.
     pub(super) rows: Vec<Row>,
     /// Its height.
@@ -85,15 +85,14 @@ impl Card {
             how += &format!("; needs {}", feature.words());
         }
         let why = if marks.reasons { format!("Why: {}", step.why) } else { String::new() };
-        let caution = step.caution.as_ref().map(|key| format!("caution: {key}"));
+        let caution = words::caution(step).unwrap_or_default();
         let mut card = Self {
             heading: HEAD.wrapped(&format!("{}  {}", index + 1, step.name), room - beside, most(marks, 0)),
             tag,
             body: BODY.wrapped(&step.say, room, most(marks, 1)),
             how: SMALL.wrapped(&how, room, most(marks, 2)),
             why: SMALL.wrapped(&why, room, ALL),
-            caution: caution
-                .and_then(|words| STRONG.wrapped(&words, room - 2.0 * SIGN, 1).into_iter().next()),
+            caution: SMALL.wrapped(&caution, room - 1.5 * SIGN, most(marks, 4)),
             rows: rows(tree, index, marks),
             high: 0.0,
             check: marks.check(index),
@@ -108,7 +107,7 @@ impl Card {
     fn stack(&mut self) {
         let mut top = PAD + lines(&self.heading, HEAD) + lines(&self.body, BODY);
         top += lines(&self.how, SMALL) + lines(&self.why, SMALL);
-        top += if self.caution.is_some() { SIGN + 6.0 } else { 0.0 };
+        top += if self.caution.is_empty() { 0.0 } else { SIGN.max(lines(&self.caution, SMALL)) + 6.0 };
         top += PAD / 2.0;
         for row in &mut self.rows {
             (row.top, row.high) = (top, lines(&row.label, SMALL) + lines(&row.note, SMALL) + AROUND);
@@ -134,8 +133,8 @@ impl Card {
         top += lines(&self.how, SMALL);
         drawing.near.extend(paragraph((left, top), &self.why, SMALL));
         top += lines(&self.why, SMALL);
-        if let Some(words) = &self.caution {
-            drawing.near.extend(sign((left, top + 3.0), words));
+        if !self.caution.is_empty() {
+            drawing.near.extend(sign((left, top + 3.0), &self.caution));
         }
         for row in &self.rows {
             drawing.near.extend(row.draw(at));
@@ -255,16 +254,17 @@ pub(super) fn frame(area: Area, stroke: Stroke) -> Shape {
 }
 
 /// Returns the triangle of a caution and its words.
-fn sign(at: Point, words: &str) -> Vec<Shape> {
+fn sign(at: Point, words: &[String]) -> Vec<Shape> {
     let (middle, foot) = (at.0 + SIGN / 2.0, at.1 + SIGN);
     let points = vec![(middle, at.1), (at.0 + SIGN, foot), (at.0, foot), (middle, at.1), (at.0 + SIGN, foot)];
     let stroke = Stroke::solid(Ink::Part, 1.8);
-    vec![
+    let mut shapes = vec![
         Shape::Polyline { points, stroke },
         Shape::Line { from: (middle, at.1 + 6.0), to: (middle, at.1 + 10.5), stroke },
         Shape::Line { from: (middle, at.1 + 12.0), to: (middle, at.1 + 13.8), stroke },
-        label((at.0 + 1.5 * SIGN, at.1 + SIGN / 2.0), words, STRONG, Anchor::Start),
-    ]
+    ];
+    shapes.extend(paragraph((at.0 + 1.5 * SIGN, at.1), words, SMALL));
+    shapes
 }
 
 fn badge(at: Point, number: usize) -> [Shape; 2] {

@@ -15,6 +15,9 @@ use crate::trees::{Then, Tree};
 /// Room around the whole, and above the boxes for the title.
 const MARGIN: f32 = 40.0;
 const ABOVE: f32 = 110.0;
+/// The most lines of what to do with other guitars, and how far apart lines of the heading are.
+const ELSEWHERE: usize = 2;
+const NEXT: f32 = 20.0;
 /// Room around a box for what stands over its outline.
 const OVER: f32 = 14.0;
 /// Letters of the title and of the line below it.
@@ -122,7 +125,7 @@ impl Diagram {
 pub(super) fn laid_out(tree: &Tree, marked: &Marked<'_>) -> (Graph, (f32, f32)) {
     let mut graph = Graph::of(tree, marked);
     let columns = order::ordered(&graph, tree.start);
-    let (right, bottom) = place::place(&mut graph, &columns, (MARGIN, ABOVE));
+    let (right, bottom) = place::place(&mut graph, &columns, (MARGIN, above(tree)));
     (graph, ((right + MARGIN).max(LEAST), bottom + MARGIN))
 }
 
@@ -131,22 +134,32 @@ fn touches(a: Area, b: Area) -> bool {
     x >= 0.0 && y >= 0.0
 }
 
+/// Returns the room above the steps: with more of it where a line says what to do with other guitars.
+fn above(tree: &Tree) -> f32 {
+    if tree.elsewhere.is_some() { ABOVE + NEXT * ELSEWHERE as f32 } else { ABOVE }
+}
+
 fn heading(tree: &Tree, told: &str, wide: f32) -> Piece {
     let room = wide - 2.0 * MARGIN;
-    let line = |words: &str, letters: Letters, y: f32| {
-        let lines = letters.wrapped(words, room, 1);
-        lines.iter().map(|line| label((MARGIN, y), line, letters, Anchor::Start)).collect::<Vec<Shape>>()
+    let lines = |words: &str, letters: Letters, y: f32, most: usize| {
+        let lines = letters.wrapped(words, room, most);
+        let at = |index: usize| (MARGIN, y + NEXT * index as f32);
+        let line = |(index, line): (usize, &String)| label(at(index), line, letters, Anchor::Start);
+        lines.iter().enumerate().map(line).collect::<Vec<Shape>>()
     };
     let mut below = format!("Complaint: {}", tree.complaint.title());
-    if let Some(guitars) = words::meant_for(tree) {
+    if let Some(guitars) = tree.meant_for() {
         below += &format!("; {guitars}");
     }
-    let middle = line(&tree.title, TITLE, 40.0);
-    let mut near = line(&below, BELOW, 68.0);
-    if !told.is_empty() {
-        near.extend(line(told, BELOW, 90.0));
+    let middle = lines(&tree.title, TITLE, 40.0, 1);
+    let mut near = lines(&below, BELOW, 68.0, 1);
+    if let Some(elsewhere) = &tree.elsewhere {
+        near.extend(lines(&format!("Other guitars: {elsewhere}"), BELOW, 90.0, ELSEWHERE));
     }
-    let area = Area { min: (0.0, 0.0), max: (wide, ABOVE) };
+    if !told.is_empty() {
+        near.extend(lines(told, BELOW, above(tree) - 20.0, 1));
+    }
+    let area = Area { min: (0.0, 0.0), max: (wide, above(tree)) };
     Piece::new(area, Drawing { far: Vec::new(), middle, near })
 }
 

@@ -346,3 +346,22 @@ fn the_text_says_below_each_way_what_is_known_of_it() {
     assert!(text.contains("\n12 past jobs.\nBegin with step 1 (0).\n"), "{text}");
     assert!(!as_text(&tree).contains("past"));
 }
+
+fn in_one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn cautions_are_told_in_full_and_other_guitars_are_told_of() {
+    for tree in trees() {
+        let text = in_one_line(&as_text(&tree));
+        for key in tree.steps.iter().filter_map(|step| step.caution.as_deref()) {
+            let says = in_one_line(crate::trees::caution_text(key).unwrap_or_default());
+            assert!(!says.is_empty() && text.contains(&format!("Caution: {says}")), "{key} in {}", tree.name);
+        }
+        let picture = Diagram::of(&tree, &TreeMarks::default()).picture();
+        let told =
+            |shape: &Shape| matches!(shape, Shape::Text { text, .. } if text.starts_with("Other guitars: "));
+        assert_eq!(picture.shapes.iter().any(told), tree.elsewhere.is_some(), "{}", tree.name);
+    }
+}

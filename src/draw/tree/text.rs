@@ -18,7 +18,7 @@ pub fn marked_text(tree: &Tree, marks: &TreeMarks) -> String {
     let mut text = String::new();
     say(&mut text, "", "", &format!("{} ({})", tree.title, tree.name));
     say(&mut text, "", "", &format!("Complaint: {}.", tree.complaint.title()));
-    if let Some(guitars) = words::meant_for(tree) {
+    if let Some(guitars) = tree.meant_for() {
         say(&mut text, "", "", &format!("Only {guitars}."));
     }
     if let Some(elsewhere) = &tree.elsewhere {
@@ -47,8 +47,8 @@ fn step(text: &mut String, index: usize, step: &Step) {
     if let Some(telephone) = &step.telephone {
         say(text, IN, IN, &format!("On the telephone: {telephone}"));
     }
-    if let Some(caution) = &step.caution {
-        say(text, IN, IN, &format!("Caution: {caution}."));
+    if let Some(caution) = words::caution(step) {
+        say(text, IN, IN, &caution);
     }
     say(text, IN, IN, &format!("How: {}.", words::asked(&step.ask)));
 }
@@ -72,7 +72,7 @@ fn leads(tree: &Tree, then: &Then) -> String {
         Then::Step(index) => step_named(tree, *index),
         Then::Advisor => "the advisor goes on".to_owned(),
         Then::Suspect(suspicion) if suspicion.at.is_empty() => format!("suspect: {}", suspicion.say),
-        Then::Suspect(suspicion) => format!("suspect: {} (at: {})", suspicion.say, suspicion.at.join(", ")),
+        Then::Suspect(suspicion) => format!("suspect: {} (at: {})", suspicion.say, words::at(suspicion)),
         Then::Tree(name) => format!("the tree \"{name}\""),
         Then::NotTheInstrument => "not the instrument".to_owned(),
     }

@@ -1,7 +1,7 @@
 //! What a step, an outcome and an end are called where a tree is shown.
 
 use crate::readings::{Check, Mode};
-use crate::trees::{Ask, Outcome, Probe, Sense, Step, Then, Tree, When};
+use crate::trees::{Ask, Outcome, Probe, Sense, Step, Suspicion, Then, When, caution_text};
 use crate::units::{Amps, Ohms, Volts, show_amps, show_ohms, show_volts};
 
 /// Returns what the meter does or how the answer is found: `ohms, plug.tip to plug.sleeve, knobs at 10`.
@@ -112,6 +112,12 @@ fn outcome(outcome: &Outcome, mode: &Mode) -> String {
     }
 }
 
+/// Returns the caution to read before a step, in full; the key where there is no text.
+pub(super) fn caution(step: &Step) -> Option<String> {
+    let key = step.caution.as_deref()?;
+    Some(format!("Caution: {}", caution_text(key).unwrap_or(key)))
+}
+
 /// What an end is: the word that heads it, and what else is to be said.
 pub(super) struct EndWords {
     pub(super) head: &'static str,
@@ -119,28 +125,37 @@ pub(super) struct EndWords {
     pub(super) at: String,
 }
 
+/// Returns where a suspicion is, and how it fails where it says so: `jack, volume; how: open or dead`.
+pub(super) fn at(suspicion: &Suspicion) -> String {
+    let how: Vec<&str> = suspicion.how.iter().map(|how| how.words()).collect();
+    let how = if how.is_empty() { String::new() } else { format!("; how: {}", how.join(" or ")) };
+    format!("{}{how}", suspicion.at.join(", "))
+}
+
 /// Returns the words of an end; `None` when the way leads to a step.
 pub(super) fn end(then: &Then) -> Option<EndWords> {
     let (head, says, at) = match then {
         Then::Step(_) => return None,
         Then::Advisor => ("advisor goes on", String::new(), String::new()),
-        Then::Suspect(suspicion) => ("suspect", suspicion.say.clone(), suspicion.at.join(", ")),
+        Then::Suspect(suspicion) => ("suspect", suspicion.say.clone(), at(suspicion)),
         Then::Tree(name) => ("other tree", name.clone(), String::new()),
         Then::NotTheInstrument => ("not the instrument", String::new(), String::new()),
     };
     Some(EndWords { head, says, at })
 }
 
-/// Returns for which guitars a tree is; `None` when it is for all.
-pub(super) fn meant_for(tree: &Tree) -> Option<String> {
-    let features: Vec<&str> = tree.only.iter().map(|feature| feature.words()).collect();
-    (!features.is_empty()).then(|| format!("for guitars with {}", features.join(", ")))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trees::How;
     use rstest::rstest;
+
+    #[test]
+    fn a_suspicion_says_how_it_fails_where_the_tree_does() {
+        let of = |how: Vec<How>| Suspicion { say: "it".to_owned(), at: vec!["jack".to_owned()], how };
+        assert_eq!(at(&of(vec![How::Open, How::Dead])), "jack; how: open or dead");
+        assert_eq!(at(&of(Vec::new())), "jack");
+    }
 
     #[rstest]
     #[case("plug.tip", "plug.sleeve", "tip to sleeve of the plug")]

@@ -6,8 +6,9 @@
 use std::collections::BTreeMap;
 
 use super::ends::{Told, end};
+use super::words::Grown;
 use super::{Plant, Split, words};
-use crate::trees::{Ask, Step, Then};
+use crate::trees::{Ask, Then};
 
 /// What becomes of a step whose ways all lead to the advisor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,7 +20,7 @@ pub(super) enum Ends {
 }
 
 /// Returns the steps, the first of which the tree begins with; `None` when nothing is told apart.
-pub(super) fn steps(plant: &Plant<'_>, ends: Ends) -> Option<Vec<Step>> {
+pub(super) fn steps(plant: &Plant<'_>, ends: Ends) -> Option<Vec<Grown>> {
     let mut merger = Merger { plant, ends, closed: Vec::new(), steps: Vec::new(), told: Told::new() };
     match merger.close(0) {
         Then::Step(start) => Some(named(ordered(start, &merger.steps))),
@@ -32,7 +33,7 @@ struct Merger<'p> {
     ends: Ends,
     /// What the steps were made of.
     closed: Vec<(&'p Split, Vec<Then>)>,
-    steps: Vec<Step>,
+    steps: Vec<Grown>,
     told: Told,
 }
 
@@ -63,12 +64,12 @@ fn asks_the_same(one: &Split, other: &Split) -> bool {
 }
 
 /// Returns the steps in the order in which they are come to, with their ways numbered anew.
-pub(super) fn ordered(start: usize, steps: &[Step]) -> Vec<Step> {
+pub(super) fn ordered(start: usize, steps: &[Grown]) -> Vec<Grown> {
     let (mut order, mut waiting) = (Vec::new(), vec![start]);
     while let Some(next) = waiting.pop() {
         if !order.contains(&next) {
             order.push(next);
-            let after = steps[next].ways().filter_map(step_of);
+            let after = steps[next].step.ways().filter_map(step_of);
             let after: Vec<usize> = after.collect();
             waiting.extend(after.into_iter().rev());
         }
@@ -83,8 +84,9 @@ fn step_of(then: &Then) -> Option<usize> {
     }
 }
 
-fn renumbered(step: &Step, order: &[usize]) -> Step {
-    let mut step = step.clone();
+fn renumbered(grown: &Grown, order: &[usize]) -> Grown {
+    let mut grown = grown.clone();
+    let step = &mut grown.step;
     let new = |then: &mut Then| {
         if let Then::Step(index) = then {
             let old = *index;
@@ -96,13 +98,13 @@ fn renumbered(step: &Step, order: &[usize]) -> Step {
         Ask::Question { answers, .. } => answers.iter_mut().for_each(|answer| new(&mut answer.then)),
     }
     new(&mut step.cannot);
-    step
+    grown
 }
 
 /// Tells the steps apart that have one name, by how often it was there before.
-pub(super) fn named(mut steps: Vec<Step>) -> Vec<Step> {
+pub(super) fn named(mut steps: Vec<Grown>) -> Vec<Grown> {
     let mut used: BTreeMap<String, usize> = BTreeMap::new();
-    for step in &mut steps {
+    for Grown { step, .. } in &mut steps {
         let name = bare(&step.name).to_owned();
         let times = used.entry(name.clone()).or_default();
         *times += 1;

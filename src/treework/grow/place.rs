@@ -28,12 +28,13 @@ pub(super) fn title(engine: &Engine, complaint: Symptom, steps: &[Step]) -> Titl
     let only: Vec<Feature> =
         OF_READINGS.into_iter().chain(used).filter(|feature| feature.of(harness)).collect();
     let wiring = &harness.title;
-    let elsewhere = (!only.is_empty()).then(|| {
-        format!("This tree was grown for {wiring}: grow one for the other guitar, or go on with the advisor.")
-    });
+    let elsewhere = format!(
+        "This tree was grown for {wiring}: grow one for the other guitar, or go on with the advisor."
+    );
     let name = format!("grown-{}-{}", complaint.name(), harness.name).chars().take(LONGEST).collect();
     let title = format!("{}: {wiring}", super::words::capital(complaint.title()));
-    Title { name, title, complaint, only, elsewhere }
+    let (wirings, elsewhere) = (vec![harness.name.clone()], Some(elsewhere));
+    Title { name, title, complaint, wirings, only, elsewhere }
 }
 
 /// Returns whether a step reads at, moves or names what a feature is about.

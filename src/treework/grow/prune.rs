@@ -7,7 +7,7 @@ use super::super::checked::check_on;
 use super::super::{Checked, Finding, Flaw};
 use super::cut::covers;
 use super::merge::{self, Ends};
-use super::words::OTHER;
+use super::words::{Grown, OTHER};
 use super::{GrowError, place};
 use crate::readings::Symptom;
 use crate::trees::{Ask, Outcome, Step, Then, Tree, When};
@@ -21,14 +21,15 @@ use crate::workbench::Engine;
 pub(super) fn pruned(
     engine: &Engine,
     complaint: Symptom,
-    steps: Vec<Step>,
+    grown: Vec<Grown>,
     ends: Ends,
 ) -> Result<Option<Tree>, GrowError> {
-    let mut left = Some(steps);
-    while let Some(steps) = left {
+    let mut left = Some(grown);
+    while let Some(grown) = left {
+        let steps: Vec<Step> = grown.iter().map(Grown::worded).collect();
         let title = place::title(engine, complaint, &steps);
         let tree = Tree::made(title, steps).map_err(|located| GrowError::Tree(vec![located]))?;
-        let mut shears = Shears::new(&tree);
+        let mut shears = Shears::new(grown);
         if !shears.cut(&tree, &check_on(&tree, engine)) {
             return Ok(Some(tree));
         }
@@ -39,14 +40,14 @@ pub(super) fn pruned(
 
 /// The steps of a tree that is cut back.
 struct Shears {
-    steps: Vec<Step>,
+    steps: Vec<Grown>,
     /// Where the steps led that are taken out.
     gone: Vec<Option<Then>>,
 }
 
 impl Shears {
-    fn new(tree: &Tree) -> Self {
-        Self { steps: tree.steps.clone(), gone: vec![None; tree.steps.len()] }
+    fn new(steps: Vec<Grown>) -> Self {
+        Self { gone: vec![None; steps.len()], steps }
     }
 
     /// Mends what was found; returns whether anything could be mended.
@@ -77,7 +78,9 @@ impl Shears {
 
     /// Leaves out an outcome; what no other takes is left to the advisor.
     fn leave_out(&mut self, step: usize, written: Option<String>) -> bool {
-        let (Ask::Measure(probe), Some(written)) = (&mut self.steps[step].ask, written) else { return false };
+        let (Ask::Measure(probe), Some(written)) = (&mut self.steps[step].step.ask, written) else {
+            return false;
+        };
         let mut left = probe.outcomes.clone();
         left.retain(|outcome| outcome.written != written);
         let whens: Vec<When> = left.iter().map(|outcome| outcome.when).collect();
@@ -95,7 +98,7 @@ impl Shears {
 
     fn leave_to_the_advisor(&mut self, step: usize, way: usize, written: Option<String>) -> bool {
         let named = |outcome: &&mut Outcome| Some(&outcome.written) == written.as_ref();
-        let then = match &mut self.steps[step].ask {
+        let then = match &mut self.steps[step].step.ask {
             Ask::Measure(probe) => probe.outcomes.iter_mut().find(named).map(|outcome| &mut outcome.then),
             Ask::Question { answers, .. } => answers.get_mut(way).map(|answer| &mut answer.then),
         };
@@ -105,7 +108,7 @@ impl Shears {
     }
 
     /// Returns the steps that are left, in order, without those that lead to one end and those that are there twice.
-    fn tidied(mut self, ends: Ends) -> Option<Vec<Step>> {
+    fn tidied(mut self, ends: Ends) -> Option<Vec<Grown>> {
         loop {
             self.lead_past();
             let Some((step, led)) = self.one_end(ends).or_else(|| self.twice()) else { break };
@@ -129,7 +132,7 @@ impl Shears {
 
     fn lead_past(&mut self) {
         let mut steps = std::mem::take(&mut self.steps);
-        for step in &mut steps {
+        for Grown { step, .. } in &mut steps {
             match &mut step.ask {
                 Ask::Measure(probe) => {
                     probe.outcomes.iter_mut().for_each(|way| way.then = self.past(way.then.clone()));
@@ -150,14 +153,14 @@ impl Shears {
     /// Returns a step that leads to one end whatever it shows, and that end.
     fn one_end(&self, ends: Ends) -> Option<(usize, Then)> {
         let joined = |then: &Then| *then != Then::Advisor || ends == Ends::Joined;
-        self.left().find_map(|step| Some((step, one_way(&self.steps[step]).filter(joined)?)))
+        self.left().find_map(|step| Some((step, one_way(&self.steps[step].step).filter(joined)?)))
     }
 
     /// Returns a step that asks what one before it asks and leads to the same, and that one.
     fn twice(&self) -> Option<(usize, Then)> {
         let mut known: Vec<(String, usize)> = Vec::new();
         for step in self.left() {
-            let shape = shape(&self.steps[step]);
+            let shape = shape(&self.steps[step].step);
             if let Some((_, first)) = known.iter().find(|(of, _)| *of == shape) {
                 return Some((step, Then::Step(*first)));
             }

@@ -18,24 +18,80 @@ const LIKELY: f64 = 0.03;
 const ROSE: f64 = 1.5;
 /// What is said where nothing is wrong in the instrument.
 const OUTSIDE: &str = "it is the cable, the amplifier, a pedal or a setting";
+/// What an outcome means that makes no suspect likelier.
+const NONE_ROSE: &str = "no suspect is much likelier than before";
 /// What an outcome means that no suspect is behind.
 pub(super) const OTHER: &str = "none of what is suspected reads so";
 
+/// A step that has grown, with what each of its outcomes speaks for.
+#[derive(Clone)]
+pub(super) struct Grown {
+    pub step: Step,
+    reasons: Vec<Reason>,
+}
+
+/// What an outcome speaks for.
+#[derive(Clone)]
+struct Reason {
+    /// The outcome as it is written.
+    written: String,
+    /// The same as it begins a sentence.
+    shown: String,
+    suspect: String,
+}
+
+impl Grown {
+    /// Returns the step in the words of what is left of it: its reason names only outcomes that it has, and what an
+    /// outcome means goes by where it leads.
+    pub fn worded(&self) -> Step {
+        let mut step = self.step.clone();
+        let left = |reason: &&Reason| match &self.step.ask {
+            Ask::Measure(probe) => probe.outcomes.iter().any(|outcome| outcome.written == reason.written),
+            Ask::Question { .. } => true,
+        };
+        step.why = why(self.reasons.iter().filter(left));
+        match &mut step.ask {
+            Ask::Measure(probe) => {
+                probe.outcomes.iter_mut().for_each(|way| reword(&mut way.means, &way.then));
+            }
+            Ask::Question { answers, .. } => {
+                answers.iter_mut().for_each(|way| reword(&mut way.means, &way.then));
+            }
+        }
+        step
+    }
+}
+
+/// Says of an outcome that makes no suspect likelier why it leads where it does.
+fn reword(means: &mut String, then: &Then) {
+    if means != NONE_ROSE {
+        return;
+    }
+    let led = match then {
+        Then::Suspect(_) => "it fits what was suspected already",
+        Then::NotTheInstrument => "it fits a sound instrument",
+        Then::Step(_) => "it does not tell yet which suspect it is",
+        Then::Advisor | Then::Tree(_) => NONE_ROSE,
+    };
+    led.clone_into(means);
+}
+
 /// Returns the step of a node.
-pub(super) fn step(plant: &Plant<'_>, node: &Node, split: &Split, ways: &[Then]) -> Step {
+pub(super) fn step(plant: &Plant<'_>, node: &Node, split: &Split, ways: &[Then]) -> Grown {
     let (engine, measurement) = (plant.engine, &split.measurement);
     let risen = |next: usize| risen(engine, &node.belief, &plant.nodes[next].belief);
     let risen: Vec<Vec<Risen>> = split.ways.iter().map(|(_, next)| risen(*next)).collect();
-    Step {
+    let step = Step {
         name: name(engine.harness(), measurement),
         say: say(engine.harness(), node, measurement),
-        why: why(split, &risen),
+        why: String::new(),
         telephone: outside_in_words(engine.harness(), measurement),
         caution: Some(caution(measurement.mode).to_owned()),
         needs: None,
         ask: ask(split, ways, &risen),
         cannot: Then::Advisor,
-    }
+    };
+    Grown { step, reasons: reasons(split, &risen) }
 }
 
 /// A suspect that an outcome makes likelier.
@@ -69,7 +125,7 @@ fn means(shows: Shows, risen: &[Risen]) -> String {
     let healthy = healthy.then(|| "what is read here is as it should be".to_owned());
     let rose = risen.iter().map(|one| format!("{} as likely as before: {}", times(one.times), one.suspect));
     let all: Vec<String> = healthy.into_iter().chain(rose).collect();
-    if all.is_empty() { "no suspect is much likelier than before".to_owned() } else { all.join("; ") }
+    if all.is_empty() { NONE_ROSE.to_owned() } else { all.join("; ") }
 }
 
 fn times(times: f64) -> String {
@@ -129,7 +185,7 @@ fn say(harness: &Harness, node: &Node, measurement: &Measurement) -> String {
     let open = advisor::to_open(harness, measurement, &node.stand);
     let mut parts: Vec<String> = open
         .iter()
-        .map(|&place| format!("Open the {}: {}.", harness[place].name, harness[place].how))
+        .map(|&place| format!("Open first, {}: {}.", harness[place].name, harness[place].how))
         .collect();
     let setting = measurement.setting.sentence(harness);
     if !setting.is_empty() {
@@ -141,20 +197,38 @@ fn say(harness: &Harness, node: &Node, measurement: &Measurement) -> String {
     parts.join(" ")
 }
 
-/// Returns what the outcomes make likelier, each suspect once.
-fn why(split: &Split, risen: &[Vec<Risen>]) -> String {
-    let dial = split.measurement.mode.dial();
-    let mut named: Vec<&str> = Vec::new();
-    let mut reasons = Vec::new();
-    for ((shows, _), risen) in split.ways.iter().zip(risen) {
-        let Some(first) = risen.first().filter(|one| !named.contains(&one.suspect.as_str())) else {
-            continue;
-        };
-        named.push(&first.suspect);
-        reasons.push(format!("{} speaks for this: {}.", shown(dial, *shows), first.suspect));
+/// Returns what each outcome makes likelier, the likeliest after it.
+fn reasons(split: &Split, risen: &[Vec<Risen>]) -> Vec<Reason> {
+    let mode = split.measurement.mode;
+    let reason = |((shows, _), risen): (&(Shows, usize), &Vec<Risen>)| {
+        let first = risen.first()?;
+        let shown = shown(mode.dial(), *shows);
+        Some(Reason { written: written(mode, *shows), shown, suspect: first.suspect.clone() })
+    };
+    split.ways.iter().zip(risen).filter_map(reason).collect()
+}
+
+/// Returns an outcome as it is written in the file.
+fn written(mode: Mode, shows: Shows) -> String {
+    match shows {
+        Shows::Reads(when) => when.written(mode),
+        Shows::Says(Said::Yes) => When::Yes.written(mode),
+        Shows::Says(_) => When::No.written(mode),
     }
-    reasons.truncate(REASONS);
-    if reasons.is_empty() { "It tells most for the time it takes.".to_owned() } else { reasons.join(" ") }
+}
+
+/// Returns what some outcomes make likelier, each suspect once.
+fn why<'r>(reasons: impl Iterator<Item = &'r Reason>) -> String {
+    let mut named: Vec<&Reason> = Vec::new();
+    for reason in reasons {
+        if named.iter().all(|known| known.suspect != reason.suspect) {
+            named.push(reason);
+        }
+    }
+    let told = named.iter().take(REASONS);
+    let told: Vec<String> =
+        told.map(|reason| format!("{} speaks for this: {}.", reason.shown, reason.suspect)).collect();
+    if told.is_empty() { "It tells most for the time it takes.".to_owned() } else { told.join(" ") }
 }
 
 fn shown(dial: Dial, shows: Shows) -> String {
