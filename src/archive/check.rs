@@ -196,7 +196,9 @@ fn quickly(connection: &Connection, path: &Path) -> Result<(), ArchiveError> {
 fn structure(connection: &Connection, path: &Path, how: &str) -> Result<Option<String>, ArchiveError> {
     match pragma(connection, path, &format!("PRAGMA {how}(1)")) {
         Ok(()) => Ok(None),
-        Err(ArchiveError::Damaged { why, .. } | ArchiveError::Lists { why, .. }) if schema::of_lists(&why) => {
+        Err(ArchiveError::Damaged { why, .. } | ArchiveError::Lists { why, .. })
+            if schema::of_lists(&why) =>
+        {
             let of_table = |table: &str| pragma(connection, path, &format!("PRAGMA {how}({table})"));
             schema::RECORD.into_iter().try_for_each(of_table)?;
             Ok(Some(why))

@@ -151,8 +151,7 @@ fn paper(connection: &Connection, found: &Found, log: &Log) -> Result<Vec<String
     let job = log.job().map_err(|why| found.log_error(why))?;
     let due = Paper::of(connection, found, log, &job)?;
     let sql = "SELECT price, warranty_of FROM job WHERE id = ?1";
-    let kept: (Value, Value) =
-        connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let kept: (Value, Value) = connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let price = due.price.map(|price| ("price", kept.0, Value::from(price)));
     let earlier = due.earlier.map(|earlier| ("warranty_of", kept.1, Value::from(earlier)));
     let differ = price.into_iter().chain(earlier).filter(|(_, found, due)| !same(found, due));

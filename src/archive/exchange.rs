@@ -236,8 +236,7 @@ fn whole(
 fn from_events(connection: &Connection, found: &Found) -> Result<Summary, Failure> {
     let job = Log::read(connection, found)?.job().map_err(|why| found.log_error(why))?;
     let sql = "SELECT price, warranty_of FROM job WHERE id = ?1";
-    let (price, warranty_of) =
-        connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let (price, warranty_of) = connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let (diverged_from, removed_at) = (found.diverged_from.clone(), found.removed_at.clone());
     Ok(Summary { price, warranty_of, diverged_from, removed_at, ..Summary::of(&found.uid, &job) })
 }

@@ -111,12 +111,7 @@ pub(super) struct Paper {
 
 impl Paper {
     /// Returns what the events of a job tell.
-    pub(super) fn of(
-        connection: &Connection,
-        found: &Found,
-        log: &Log,
-        job: &Job,
-    ) -> rusqlite::Result<Self> {
+    pub(super) fn of(connection: &Connection, found: &Found, log: &Log, job: &Job) -> rusqlite::Result<Self> {
         let tells = |is: fn(&Event) -> bool| log.records.iter().any(|record| is(&record.event));
         let price = tells(|event| matches!(event, Event::Billed { .. }))
             .then(|| job.paper().bill.as_ref().map(|bill| bill.total.in_hundredths()));

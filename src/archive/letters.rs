@@ -6,7 +6,8 @@ pub(super) fn folded(text: &str) -> String {
     let mut before = false;
     for letter in text.chars() {
         let alone = stands_alone(letter);
-        if (alone || before) && !folded.is_empty() && !folded.ends_with(char::is_whitespace) {
+        let apart = (alone || before) && !letter.is_whitespace();
+        if apart && !folded.is_empty() && !folded.ends_with(char::is_whitespace) {
             folded.push(' ');
         }
         folded.push(plain(letter));
@@ -19,9 +20,10 @@ pub(super) fn folded(text: &str) -> String {
 pub(super) fn joined(text: &str) -> String {
     let letters: Vec<char> = text.chars().collect();
     let alone = |at: usize| letters.get(at).is_some_and(|letter| stands_alone(*letter));
-    let kept = letters.iter().enumerate().filter(|(at, letter)| {
-        !(**letter == ' ' && *at > 0 && alone(at - 1) && alone(at + 1))
-    });
+    let kept = letters
+        .iter()
+        .enumerate()
+        .filter(|(at, letter)| !(**letter == ' ' && *at > 0 && alone(at - 1) && alone(at + 1)));
     kept.map(|(_, letter)| *letter).collect()
 }
 

@@ -154,7 +154,8 @@ fn placed(
     if let Some((found, _)) = here().find(|(_, mine)| mine.holds(log)) {
         return Ok(Imported::of(found, 0));
     }
-    let mut damaged: Vec<_> = here().filter_map(|(found, mine)| Some((found, mine.mended_by(log)?))).collect();
+    let mut damaged: Vec<_> =
+        here().filter_map(|(found, mine)| Some((found, mine.mended_by(log)?))).collect();
     damaged.sort_by_key(|(found, _)| found.uid != incoming.uid);
     if let Some((found, remains)) = damaged.first() {
         return mend(connection, found, remains, log);

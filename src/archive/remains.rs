@@ -6,7 +6,8 @@ use super::failure::Failure;
 use super::log::{Found, Log, mark};
 use super::removal::{self, Names};
 
-const ROWS: &str = "SELECT seq, CAST(line AS BLOB), CAST(mark AS BLOB) FROM event WHERE job = ?1 ORDER BY seq";
+const ROWS: &str =
+    "SELECT seq, CAST(line AS BLOB), CAST(mark AS BLOB) FROM event WHERE job = ?1 ORDER BY seq";
 
 /// The events of a damaged job that are what was written.
 #[derive(Debug, PartialEq)]

@@ -67,9 +67,13 @@ pub(super) fn migrate(connection: &mut Connection) -> Result<()> {
 /// Returns whether what the database said is about a table that follows from the events.
 pub(super) fn of_lists(said: &str) -> bool {
     let missing = |name: &&str| {
-        [format!("no such table: {name}"), format!("no such table: main.{name}"), format!("table {name} has no")]
-            .iter()
-            .any(|words| said.contains(words.as_str()))
+        [
+            format!("no such table: {name}"),
+            format!("no such table: main.{name}"),
+            format!("table {name} has no"),
+        ]
+        .iter()
+        .any(|words| said.contains(words.as_str()))
     };
     let words = ["fts5", "FTS5", "vtable constructor failed: search"];
     words.iter().any(|word| said.contains(word)) || DERIVED.iter().any(missing)

@@ -191,10 +191,9 @@ fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
         let whom = plain(&job.customer);
         let whom =
             if whom.is_empty() { "no customer".to_owned() } else { format!("the customer \"{whom}\"") };
-        return Err(Failure::new(format!("{uid} has {whom}; taking it out cannot be undone"))
-            .with_hint(
-                "say so with --yes; the instrument's name and number go too; readings, fault and repair stay",
-            ));
+        return Err(Failure::new(format!("{uid} has {whom}; taking it out cannot be undone")).with_hint(
+            "say so with --yes; the instrument's name and number go too; readings, fault and repair stay",
+        ));
     }
     drop(archive);
     let removed = place.forget(&uid)?;
@@ -249,7 +248,8 @@ fn check(archive: &Archive) -> Answer {
     reply.json["differ"] = json!(jobs);
     reply.wrong = wrong;
     let findings = [damaged(&looked.damaged), spoilt(&lists), differing(&compared)];
-    reply.text = std::iter::once(reply.text).chain(findings.into_iter().flatten()).collect::<Vec<_>>().join("\n");
+    reply.text =
+        std::iter::once(reply.text).chain(findings.into_iter().flatten()).collect::<Vec<_>>().join("\n");
     Ok(reply)
 }
 

@@ -273,6 +273,39 @@ fn a_file_of_all_jobs_without_the_damaged_one_says_so() {
 }
 
 #[test]
+fn every_damaged_job_is_named_and_the_shell_says_what_mends_it() {
+    let home = home();
+    let file = demo_job(home.path());
+    json(home.path(), &["past", "import", &file]);
+    visit(home.path(), &Visit::default());
+    let all = text(&home.path().join("all.ndjson"));
+    json(home.path(), &["past", "export", "--all", "-o", &all]);
+    let place = place(home.path());
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    database.execute("UPDATE event SET line = line || ' ' WHERE seq = 5", []).unwrap();
+    drop(database);
+    let told = |args: &[&str], due: i32| -> Value {
+        let (code, out, err) = lugwise(home.path(), &[args, &["--json"]].concat());
+        assert_eq!(code, due, "{args:?}: {out}{err}");
+        serde_json::from_str(&out).unwrap()
+    };
+    let count = |told: &Value| told["damaged"].as_array().unwrap().len();
+    let checked = told(&["past", "check"], 1);
+    assert_eq!((count(&checked), &checked["differing"]), (2, &Value::from(0)));
+    assert_eq!(count(&told(&["past", "backup", &text(&home.path().join("copy"))], 3)), 2);
+    assert_eq!(count(&told(&["past", "rebuild"], 3)), 2);
+    let (code, out, _) = lugwise(home.path(), &["past", "import", &file]);
+    assert!(code == 0 && out.contains("mended: "), "{out}");
+    let merged = told(&["past", "merge", &all], 0);
+    assert_eq!((&merged["mended"], &merged["same"]), (&Value::from(1), &Value::from(1)));
+    assert_eq!(count(&told(&["past", "check"], 0)), 0);
+    let wrong = lugwise(home.path(), &["past", "merge", &file]).2;
+    assert!(wrong.contains("lugwise past import"), "{wrong}");
+    let wrong = lugwise(home.path(), &["past", "import", &all]).1;
+    assert!(wrong.contains("lugwise past merge"), "{wrong}");
+}
+
+#[test]
 fn both_tables_hold_what_the_archive_holds() {
     use parquet::file::reader::{FileReader as _, SerializedFileReader};
     use parquet::record::{Field, Row};
@@ -356,6 +389,7 @@ fn a_customer_is_taken_out_only_when_that_was_said() {
     let home = home();
     let uid = visit(home.path(), &Visit { customer: "Zerlinde Quastenfloh".to_owned(), ..Visit::default() });
     let (code, _, err) = lugwise(home.path(), &["past", "forget", &uid]);
+    assert!(err.contains("the instrument's name and number go too"), "{err}");
     assert!(code == 1 && err.contains("Zerlinde Quastenfloh") && err.contains("--yes"), "{err}");
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "Zerlinde Quastenfloh");
     let backup = text(&home.path().join("backup"));
