@@ -121,6 +121,20 @@ fn what_another_window_added_is_not_lost() {
 }
 
 #[test]
+fn a_job_that_is_damaged_in_the_archive_is_mended_at_its_next_step() {
+    let home = home();
+    let (file, place) = (home.path().join("a.job"), place(home.path()));
+    fs::write(&file, DEMO.lines().take(4).flat_map(|line| [line, "\n"]).collect::<String>()).unwrap();
+    let mut session = Session::open(&file).unwrap().0.kept_in(&place);
+    let uid = session.uid().unwrap().to_owned();
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    assert_eq!(database.execute("UPDATE event SET line = line || ' ' WHERE seq = 2", []).unwrap(), 1);
+    drop(database);
+    session.apply(&Command::Record { text: "7.5k..OL".to_owned(), measurement: None }).unwrap();
+    assert_eq!(session.archive().unwrap().export_file(&uid).unwrap(), fs::read_to_string(&file).unwrap());
+}
+
+#[test]
 fn the_replay_of_the_demonstration_job_is_its_events() {
     let home = home();
     let file = demo_job(home.path());
@@ -294,6 +308,8 @@ fn every_damaged_job_is_named_and_the_shell_says_what_mends_it() {
     assert_eq!((count(&checked), &checked["differing"]), (2, &Value::from(0)));
     assert_eq!(count(&told(&["past", "backup", &text(&home.path().join("copy"))], 3)), 2);
     assert_eq!(count(&told(&["past", "rebuild"], 3)), 2);
+    let shown = lugwise(home.path(), &["past", "show", "20260302091400"]).2;
+    assert!(shown.contains("its event 5 is not what was written") && shown.contains("past import"), "{shown}");
     let (code, out, _) = lugwise(home.path(), &["past", "import", &file]);
     assert!(code == 0 && out.contains("mended: "), "{out}");
     let merged = told(&["past", "merge", &all], 0);
