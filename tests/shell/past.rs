@@ -309,7 +309,10 @@ fn every_damaged_job_is_named_and_the_shell_says_what_mends_it() {
     assert_eq!(count(&told(&["past", "backup", &text(&home.path().join("copy"))], 3)), 2);
     assert_eq!(count(&told(&["past", "rebuild"], 3)), 2);
     let shown = lugwise(home.path(), &["past", "show", "20260302091400"]).2;
-    assert!(shown.contains("its event 5 is not what was written") && shown.contains("past import"), "{shown}");
+    assert!(
+        shown.contains("its event 5 is not what was written") && shown.contains("past import"),
+        "{shown}"
+    );
     let (code, out, _) = lugwise(home.path(), &["past", "import", &file]);
     assert!(code == 0 && out.contains("mended: "), "{out}");
     let merged = told(&["past", "merge", &all], 0);
