@@ -8,13 +8,14 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags};
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, OpenFlags, Row};
 
 use super::failure::{Failure, told};
 use super::log::mark;
 use super::place::has_companions;
 use super::store::{CHECKING, OPENING};
-use super::{ArchiveError, schema};
+use super::{ArchiveError, LeftOut, schema};
 
 /// What every SQLite database begins with.
 const MAGIC: &[u8] = b"SQLite format 3\0";
@@ -38,6 +39,26 @@ impl fmt::Display for Counts {
         let ending = |count: u64| if count == 1 { "" } else { "s" };
         let Self { jobs, events } = *self;
         write!(f, "{jobs} job{} with {events} event{}", ending(jobs), ending(events))
+    }
+}
+
+/// What was found when a whole archive was looked through.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Looked {
+    /// How much it holds.
+    pub holds: Counts,
+    /// Jobs of which an event is not what was written, in the order they came in.
+    pub damaged: Vec<LeftOut>,
+    /// What is wrong with the index of words itself.
+    pub lists: Option<String>,
+    /// A checksum of all jobs and events as they stand.
+    content: Option<blake3::Hash>,
+}
+
+impl Looked {
+    /// Returns whether two archives hold the same jobs and events, byte for byte.
+    pub(super) fn holds_the_same(&self, other: &Self) -> bool {
+        self.holds == other.holds && self.content == other.content
     }
 }
 
@@ -168,7 +189,22 @@ pub(super) fn database(connection: &Connection, path: &Path, thorough: bool) -> 
 }
 
 fn quickly(connection: &Connection, path: &Path) -> Result<(), ArchiveError> {
-    pragma(connection, path, "PRAGMA quick_check(1)")
+    structure(connection, path, "quick_check").map(|_| ())
+}
+
+/// Looks at how a database is built; returns what is wrong with its lists alone, which can be made anew.
+fn structure(connection: &Connection, path: &Path, how: &str) -> Result<Option<String>, ArchiveError> {
+    match pragma(connection, path, &format!("PRAGMA {how}(1)")) {
+        Ok(()) => Ok(None),
+        Err(ArchiveError::Damaged { why, .. } | ArchiveError::Lists { why, .. })
+            if schema::of_lists(&why) =>
+        {
+            let of_table = |table: &str| pragma(connection, path, &format!("PRAGMA {how}({table})"));
+            schema::RECORD.into_iter().try_for_each(of_table)?;
+            Ok(Some(why))
+        }
+        Err(other) => Err(other),
+    }
 }
 
 fn pragma(connection: &Connection, path: &Path, sql: &str) -> Result<(), ArchiveError> {
@@ -180,30 +216,123 @@ fn pragma(connection: &Connection, path: &Path, sql: &str) -> Result<(), Archive
     }
 }
 
-/// Looks a whole database through: its structure, and every event against its checksum.
+/// Looks a whole database through: its structure, and every event against its checksum; refuses it when a thing is wrong.
 pub(super) fn whole(connection: &Connection, path: &Path) -> Result<Counts, ArchiveError> {
-    pragma(connection, path, "PRAGMA integrity_check(1)")?;
-    events(connection).map_err(|failure| failure.told(CHECKING, path))?;
-    counts(connection).map_err(|why| told(CHECKING, path, &why))
+    let (looked, first) = look(connection, path)?;
+    match (first, looked.lists) {
+        (Some(failure), _) => Err(failure.told(CHECKING, path)),
+        (None, Some(why)) => Err(ArchiveError::Lists { doing: CHECKING, path: path.to_owned(), why }),
+        (None, None) => Ok(looked.holds),
+    }
 }
 
-fn events(connection: &Connection) -> Result<(), Failure> {
-    let sql = "SELECT j.uid, e.seq, CAST(e.line AS BLOB), e.mark, j.events FROM job j \
-               LEFT JOIN event e ON e.job = j.id ORDER BY j.id, e.seq";
-    let mut statement = connection.prepare(sql)?;
+/// Does the same, and names every job that is damaged.
+pub(super) fn through(connection: &Connection, path: &Path) -> Result<Looked, ArchiveError> {
+    Ok(look(connection, path)?.0)
+}
+
+/// Looks a database through; also returns why the first damaged job is damaged.
+fn look(connection: &Connection, path: &Path) -> Result<(Looked, Option<Failure>), ArchiveError> {
+    let lists = structure(connection, path, "integrity_check")?;
+    let (looked, first) = events(connection).map_err(|failure| failure.told(CHECKING, path))?;
+    let holds = counts(connection).map_err(|why| told(CHECKING, path, &why))?;
+    Ok((Looked { holds, lists, ..looked }, first))
+}
+
+/// Every job with its events; what makes the chain first.
+const EVENTS: &str = "SELECT j.id, j.uid, j.events, e.seq, CAST(e.line AS BLOB), e.mark, e.at, j.diverged_from, \
+                      j.removed_at, j.price, j.warranty_of FROM job j \
+                      LEFT JOIN event e ON e.job = j.id ORDER BY j.id, e.seq";
+
+fn events(connection: &Connection) -> Result<(Looked, Option<Failure>), Failure> {
+    let mut statement = connection.prepare(EVENTS)?;
+    let columns = statement.column_count();
     let mut rows = statement.query([])?;
-    let mut job = Chain::default();
+    let mut going = Going::default();
+    let mut content = blake3::Hasher::new();
     while let Some(row) = rows.next()? {
-        let uid: String = row.get(0)?;
-        if job.uid != uid {
-            job.ends()?;
-            job = Chain::new(&uid, row.get(4)?);
+        for column in 0..columns {
+            add(&mut content, row.get_ref(column)?);
         }
-        if let Some(seq) = row.get::<_, Option<i64>>(1)? {
-            job.next(seq, &row.get::<_, Vec<u8>>(2)?, &row.get::<_, Vec<u8>>(3)?)?;
+        going.take(row)?;
+    }
+    going.end()?;
+    let content = Some(content.finalize());
+    Ok((Looked { damaged: going.damaged, content, ..Looked::default() }, going.first))
+}
+
+/// Adds a value to a checksum, with its sort and length.
+fn add(content: &mut blake3::Hasher, value: ValueRef<'_>) {
+    let number;
+    let (sort, bytes): (u8, &[u8]) = match value {
+        ValueRef::Null => (0, &[][..]),
+        ValueRef::Integer(whole) => {
+            number = whole.to_le_bytes();
+            (1, &number[..])
+        }
+        ValueRef::Real(real) => {
+            number = real.to_le_bytes();
+            (2, &number[..])
+        }
+        ValueRef::Text(text) => (3, text),
+        ValueRef::Blob(blob) => (4, blob),
+    };
+    content.update(&[sort]);
+    content.update(&(bytes.len() as u64).to_le_bytes());
+    content.update(bytes);
+}
+
+/// All jobs as they are looked through one after the other.
+#[derive(Default)]
+struct Going {
+    job: Option<i64>,
+    chain: Chain,
+    spoilt: bool,
+    damaged: Vec<LeftOut>,
+    first: Option<Failure>,
+}
+
+impl Going {
+    /// Takes the next row of [`EVENTS`].
+    fn take(&mut self, row: &Row<'_>) -> Result<(), Failure> {
+        let job = Some(row.get(0)?);
+        if self.job != job {
+            self.end()?;
+            (self.job, self.spoilt) = (job, false);
+            self.chain = Chain::new(&row.get::<_, String>(1)?, row.get(2)?);
+        }
+        if self.spoilt {
+            return Ok(());
+        }
+        let taken = self.event(row);
+        self.judge(taken)
+    }
+
+    fn event(&mut self, row: &Row<'_>) -> Result<(), Failure> {
+        match row.get::<_, Option<i64>>(3)? {
+            Some(seq) => self.chain.next(seq, &row.get::<_, Vec<u8>>(4)?, &row.get::<_, Vec<u8>>(5)?),
+            None => Ok(()),
         }
     }
-    job.ends()
+
+    /// Ends the job that is being looked through.
+    fn end(&mut self) -> Result<(), Failure> {
+        if self.spoilt {
+            return Ok(());
+        }
+        let ended = self.chain.ends();
+        self.judge(ended)
+    }
+
+    /// Notes a damaged job; anything else that is wrong ends it all.
+    fn judge(&mut self, result: Result<(), Failure>) -> Result<(), Failure> {
+        let Err(failure) = result else { return Ok(()) };
+        let Some(why) = failure.one_job() else { return Err(failure) };
+        self.spoilt = true;
+        self.damaged.push(LeftOut { uid: self.chain.uid.clone(), why });
+        self.first = self.first.take().or(Some(failure));
+        Ok(())
+    }
 }
 
 /// The events of one job as they are looked through.

@@ -4,6 +4,7 @@ use rusqlite::types::Value;
 use rusqlite::{Connection, Statement, params};
 
 use super::failure::Failure;
+use super::kept::Paper;
 use super::log::{Found, Log};
 use super::store::CHECKING;
 use super::{Archive, ArchiveError, kept, schema};
@@ -51,6 +52,8 @@ pub struct Compared {
     pub differing: usize,
     /// The first hundred of them.
     pub told: Vec<Differs>,
+    /// Tables of lists, figures or search that cannot be read, and indexes that are missing.
+    pub unread: Vec<String>,
 }
 
 /// A job of which something else is kept than its events give.
@@ -64,7 +67,8 @@ pub struct Differs {
 
 impl Archive {
     /// Derives everything anew that follows from the events, job by job, and compares it with what is kept. Price and
-    /// earlier job are not compared, for they may be told by hand. `None` where an older program kept less of the
+    /// earlier job are compared where events tell them, else they may be told by hand. A job whose events are not what was
+    /// written is passed over: [`Archive::look_through`] names it. `None` where an older program kept less of the
     /// archive and it may not be written.
     ///
     /// # Errors
@@ -93,9 +97,16 @@ impl Compared {
 
 fn compare(connection: &Connection) -> Result<Compared, Failure> {
     let fresh = empty()?;
-    let begun = TABLES.into_iter().map(|(name, sql)| Table::begin(name, sql, connection, &fresh));
-    let mut tables = begun.collect::<rusqlite::Result<Vec<_>>>()?;
     let mut compared = Compared::default();
+    let mut tables = Vec::new();
+    for (name, sql) in TABLES {
+        match Table::begin(name, sql, connection, &fresh) {
+            Ok(table) => tables.push(table),
+            Err(why) => compared.unread.push(format!("{name}: {}", Failure::from(why).of_lists()?)),
+        }
+    }
+    let missing = schema::missing_indexes(connection, &fresh)?;
+    compared.unread.extend(missing.iter().map(|name| format!("the index {name} is missing")));
     Found::each(connection, &mut |found| {
         let what = differences(connection, &fresh, &mut tables, &found)?;
         compared.add(found.uid, what);
@@ -106,8 +117,7 @@ fn compare(connection: &Connection) -> Result<Compared, Failure> {
 
 /// Returns an archive in memory that one job after the other is put into.
 fn empty() -> rusqlite::Result<Connection> {
-    let mut connection = Connection::open_in_memory()?;
-    schema::migrate(&mut connection)?;
+    let connection = schema::fresh()?;
     connection.execute_batch(PLAIN_SEARCH)?;
     Ok(connection)
 }
@@ -121,16 +131,35 @@ fn differences(
 ) -> Result<Vec<String>, Failure> {
     let passing = fresh.unchecked_transaction()?;
     fresh.execute("INSERT INTO job (id, uid) VALUES (?1, ?2)", params![found.id, found.uid])?;
-    let derived = Log::read(connection, found).and_then(|log| kept::renew(fresh, found, &log));
-    if let Err(failure) = derived {
-        return Ok(vec![failure.of_one_job()?]);
-    }
-    let mut what = Vec::new();
+    let derived = Log::read(connection, found).and_then(|log| {
+        kept::renew(fresh, found, &log)?;
+        paper(connection, found, &log)
+    });
+    let mut what = match derived {
+        Ok(what) => what,
+        Err(Failure::Said(ArchiveError::DamagedJob { .. })) => return Ok(Vec::new()),
+        Err(failure) => return Ok(vec![failure.of_one_job()?]),
+    };
     for table in tables {
         what.extend(table.differences(found.id)?);
     }
     passing.rollback()?;
     Ok(what)
+}
+
+/// Returns what differs of price and earlier job, where events tell them.
+fn paper(connection: &Connection, found: &Found, log: &Log) -> Result<Vec<String>, Failure> {
+    let job = log.job().map_err(|why| found.log_error(why))?;
+    let due = Paper::of(connection, found, log, &job)?;
+    let sql = "SELECT price, warranty_of FROM job WHERE id = ?1";
+    let kept: (Value, Value) = connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let price = due.price.map(|price| ("price", kept.0, Value::from(price)));
+    let earlier = due.earlier.map(|earlier| ("warranty_of", kept.1, Value::from(earlier)));
+    let differ = price.into_iter().chain(earlier).filter(|(_, found, due)| !same(found, due));
+    let told = |(name, found, due): (&str, Value, Value)| {
+        format!("job: {name} is {} instead of {}", said(&found), said(&due))
+    };
+    Ok(differ.map(told).collect())
 }
 
 /// A table as it is kept, and as the events give it.
@@ -157,7 +186,10 @@ impl<'a> Table<'a> {
         let due = rows(&mut self.fresh, id)?;
         match rows(&mut self.kept, id) {
             Ok(found) => Ok(self.differing(&found, &due)),
-            Err(why) => Ok(vec![format!("{}: {}", self.name, Failure::from(why).of_one_job()?)]),
+            Err(why) => {
+                let why = Failure::from(why).of_lists().or_else(Failure::of_one_job)?;
+                Ok(vec![format!("{}: {why}", self.name)])
+            }
         }
     }
 

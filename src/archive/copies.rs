@@ -8,10 +8,10 @@ use std::time::Duration;
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags};
 
-use super::check::{self, counts, whole};
+use super::check::{self, through};
 use super::failure::told;
 use super::place::{discard, draft_for, publish, set_aside};
-use super::{Archive, ArchiveError, Counts};
+use super::{Archive, ArchiveError, Counts, LeftOut, Looked};
 
 const BACKING_UP: &str = "back up the archive to";
 const RESTORING: &str = "restore the archive";
@@ -23,23 +23,26 @@ const TRIES: u32 = 50;
 pub struct Restored {
     /// How much the archive holds now.
     pub holds: Counts,
+    /// Jobs that are damaged in it, as they were in the backup.
+    pub damaged: Vec<LeftOut>,
     /// Where the archive is that was there before.
     pub set_aside: Option<PathBuf>,
 }
 
 impl Archive {
-    /// Copies the archive to a new file while it is in use, looks the copy through, and returns how much it holds.
+    /// Copies the archive to a new file while it is in use, looks the copy through, and returns how much it holds. Jobs
+    /// that are damaged are copied as they stand, and named.
     ///
     /// # Errors
     ///
     /// When a file with this name is there, or the copy cannot be written or does not hold the same; no file is left then.
-    pub fn backup(&self, to: &Path) -> Result<Counts, ArchiveError> {
+    pub fn backup(&self, to: &Path) -> Result<Looked, ArchiveError> {
         let failed = |why| told(BACKING_UP, to, &why);
         refuse_existing(to)?;
         let moment = self.connection.unchecked_transaction().map_err(failed)?;
-        let expected = counts(&moment).map_err(failed)?;
+        let expected = through(&moment, &self.path)?;
         let draft = draft_for(to);
-        let copied = copy(&moment, &draft).map_err(failed).and_then(|()| holds(&draft, expected));
+        let copied = copy(&moment, &draft).map_err(failed).and_then(|()| holds(&draft, &expected));
         finish(&draft, to, BACKING_UP, copied)
     }
 
@@ -62,8 +65,8 @@ impl Archive {
         Ok(named.iter().filter(|uid| gone.contains(*uid)).count())
     }
 
-    /// Puts a backup in the place of an archive, which is set aside if it is there. The backup is looked through first.
-    /// No window may have the archive open.
+    /// Puts a backup in the place of an archive, which is set aside if it is there. The backup is looked through first;
+    /// jobs that are damaged in it are named. No window may have the archive open.
     ///
     /// # Errors
     ///
@@ -73,12 +76,12 @@ impl Archive {
         check::file(from)?;
         let source = check::reading(from)?;
         check::database(&source, from, false)?;
-        let expected = whole(&source, from)?;
+        let expected = through(&source, from)?;
         refuse_in_use(to)?;
         let draft = draft_for(to);
         let copied = copy(&source, &draft)
             .map_err(|why| told(RESTORING, to, &why))
-            .and_then(|()| holds(&draft, expected));
+            .and_then(|()| holds(&draft, &expected));
         if copied.is_err() {
             discard(&draft);
         }
@@ -88,7 +91,7 @@ impl Archive {
         if let (Err(_), Some(aside)) = (&put, &set_aside) {
             let _ = std::fs::rename(aside, to);
         }
-        put.map(|holds| Restored { holds, set_aside })
+        put.map(|looked| Restored { holds: looked.holds, damaged: looked.damaged, set_aside })
     }
 }
 
@@ -142,11 +145,14 @@ fn copy(from: &Connection, draft: &Path) -> rusqlite::Result<()> {
     to.close().map_err(|(_, why)| why)
 }
 
-fn holds(draft: &Path, expected: Counts) -> Result<Counts, ArchiveError> {
+/// Refuses a copy that does not hold the same as the original, byte for byte.
+fn holds(draft: &Path, expected: &Looked) -> Result<Looked, ArchiveError> {
     check::file(draft)?;
-    let found = whole(&check::reading(draft)?, draft)?;
-    let path = draft.to_owned();
-    if found == expected { Ok(found) } else { Err(ArchiveError::BadCopy { path, found, expected }) }
+    let found = through(&check::reading(draft)?, draft)?;
+    if found.holds_the_same(expected) {
+        return Ok(found);
+    }
+    Err(ArchiveError::BadCopy { path: draft.to_owned(), found: found.holds, expected: expected.holds })
 }
 
 /// Gives a good copy its name; deletes a bad one.
@@ -154,15 +160,15 @@ fn finish(
     draft: &Path,
     to: &Path,
     doing: &'static str,
-    copied: Result<Counts, ArchiveError>,
-) -> Result<Counts, ArchiveError> {
+    copied: Result<Looked, ArchiveError>,
+) -> Result<Looked, ArchiveError> {
     if copied.is_err() {
         discard(draft);
     }
-    let counts = copied?;
+    let looked = copied?;
     publish(draft, to).map_err(|why| match why.kind() {
         std::io::ErrorKind::AlreadyExists => ArchiveError::InTheWay { path: to.to_owned() },
         _ => ArchiveError::refused(doing, to, why),
     })?;
-    Ok(counts)
+    Ok(looked)
 }

@@ -126,10 +126,25 @@ pub enum ArchiveError {
         /// What is wrong.
         why: String,
     },
+    /// A table that follows from the events is missing or damaged.
+    #[error(
+        "cannot {doing} {}: its lists are damaged: {why}\n\
+         hint: `lugwise past rebuild` makes the lists anew; no event is lost",
+        path.display()
+    )]
+    Lists {
+        /// What was being done.
+        doing: &'static str,
+        /// The archive.
+        path: PathBuf,
+        /// What the database said.
+        why: String,
+    },
     /// One job's events are not what was written.
     #[error(
         "cannot read the job {uid}: its event {event} is not what was written, so the disk or another program changed it\n\
-         hint: take this job from a backup; the others can be read"
+         hint: take in its job file (`past import`), or the file of all jobs of a whole copy (`past merge`): that mends it; \
+         the others can be read"
     )]
     DamagedJob {
         /// The job.
@@ -175,7 +190,7 @@ pub enum ArchiveError {
     },
     /// A copy does not hold what it was made from.
     #[error(
-        "cannot trust the copy {}: it holds {found} and should hold {expected}\n\
+        "cannot trust the copy {}: it holds {found} and should hold {expected}, byte for byte\n\
          hint: the copy was thrown away; check the disk and try again",
         path.display()
     )]

@@ -1,13 +1,14 @@
 //! Jobs as one JSON object a line, for other programs and for merging two archives.
 
+use std::fmt;
 use std::io::{self, BufRead, ErrorKind, Read as _, Write};
 
-use rusqlite::{Connection, Row, Statement};
+use rusqlite::{Connection, Statement};
 use serde::de::IgnoredAny;
 use serde::{Deserialize, Serialize};
 
 use super::failure::Failure;
-use super::log::{self as stored, Log};
+use super::log::{self as stored, Found, Log};
 use super::merge::{Imported, Incoming};
 use super::store::READING;
 use super::summary::COLUMNS;
@@ -33,6 +34,10 @@ pub struct Merged {
     /// Jobs that went on differently in two places and were kept beside those that were here: their own name and that of
     /// the other.
     pub diverged: Vec<(String, String)>,
+    /// Jobs that were damaged here and got their events from the file.
+    pub mended: usize,
+    /// Jobs that could not be taken in, in the order of the file.
+    pub left_out: Vec<LeftOut>,
 }
 
 /// What was written of all jobs.
@@ -44,7 +49,7 @@ pub struct WrittenOut {
     pub left_out: Vec<LeftOut>,
 }
 
-/// A job that is damaged and was left out.
+/// A job that is damaged or cannot be taken in, and was left out.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct LeftOut {
     /// Its name.
@@ -56,8 +61,18 @@ pub struct LeftOut {
 impl WrittenOut {
     /// Returns one line for each job that was left out, with its name and why.
     pub fn gaps(&self) -> Vec<String> {
-        self.left_out.iter().map(|left| format!("left out: {}: {}", left.uid, left.why)).collect()
+        gaps(&self.left_out)
     }
+}
+
+impl fmt::Display for LeftOut {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.uid, self.why)
+    }
+}
+
+fn gaps(left_out: &[LeftOut]) -> Vec<String> {
+    left_out.iter().map(|left| format!("left out: {left}")).collect()
 }
 
 /// A line as it is written.
@@ -118,7 +133,8 @@ impl Archive {
     }
 
     /// Takes in what [`Archive::export_ndjson`] wrote; `name` is what messages call the file. A job that is here already
-    /// is not added twice: the longer log wins where it goes on from the other, else both are kept.
+    /// is not added twice: the longer log wins where it goes on from the other, else both are kept. A job that is damaged
+    /// here is mended where the file has it whole; one that cannot be taken in is named and stops no other.
     ///
     /// # Errors
     ///
@@ -149,17 +165,28 @@ impl Archive {
     /// Takes in what waits; returns whether the customer was taken out of a job here.
     fn take(&mut self, waiting: &mut Vec<Incoming>, merged: &mut Merged) -> Result<bool, ArchiveError> {
         let jobs = std::mem::take(waiting);
-        let done = self.take_in(&jobs)?;
-        let cleaned = done.iter().any(|done| done.cleaned);
-        jobs.iter().zip(done).for_each(|(job, done)| merged.count(job, done));
+        let done = self.take_each(&jobs)?;
+        let cleaned = done.iter().flatten().any(|done| done.cleaned);
+        for (job, done) in jobs.iter().zip(done) {
+            match done {
+                Ok(done) => merged.count(job, done),
+                Err(left) => merged.left_out.push(left),
+            }
+        }
         Ok(cleaned)
     }
 }
 
 impl Merged {
+    /// Returns one line for each job that could not be taken in, with its name and why.
+    pub fn gaps(&self) -> Vec<String> {
+        gaps(&self.left_out)
+    }
+
     fn count(&mut self, job: &Incoming, done: Imported) {
         let new = done.added == job.log.lines.len();
         match done.diverged_from {
+            _ if done.mended => self.mended += 1,
             Some(other) if done.added > 0 && new => self.diverged.push((done.uid, other)),
             _ if new => self.new += 1,
             _ if done.added > 0 => self.longer += 1,
@@ -169,31 +196,49 @@ impl Merged {
 }
 
 fn go_through(connection: &Connection, told: &mut Telling<'_>) -> Result<WrittenOut, Failure> {
-    let sql = format!(
-        "SELECT j.id, j.events, {COLUMNS} FROM job j LEFT JOIN summary s ON s.job = j.id ORDER BY j.id"
-    );
-    let (mut jobs, mut ask) = (connection.prepare(&sql)?, connection.prepare(stored::LINES)?);
-    let (mut rows, mut written) = (jobs.query([])?, WrittenOut::default());
-    while let Some(row) = rows.next()? {
-        match whole(row, &mut ask) {
+    let mut ask = connection.prepare(stored::LINES)?;
+    let sql = format!("SELECT {COLUMNS} FROM job j JOIN summary s ON s.job = j.id WHERE j.id = ?1");
+    // Where the list cannot be asked, the events say the same.
+    let mut list = connection.prepare(&sql).ok();
+    let mut written = WrittenOut::default();
+    Found::each(connection, &mut |found| {
+        match whole(connection, &found, &mut ask, list.as_mut()) {
             Ok((summary, lines)) => {
                 told(&summary, &lines)?;
                 written.jobs += 1;
             }
             Err(failure) => {
-                let left = LeftOut { uid: row.get("uid")?, why: failure.of_one_job()? };
-                written.left_out.push(left);
+                written.left_out.push(LeftOut { why: failure.of_one_job()?, uid: found.uid });
             }
         }
-    }
+        Ok(())
+    })?;
     Ok(written)
 }
 
-/// Reads a job with its lines, each held against its checksum.
-fn whole(row: &Row<'_>, ask: &mut Statement<'_>) -> Result<(Summary, Vec<stored::Line>), Failure> {
-    let uid: String = row.get("uid")?;
-    let lines = stored::Line::all(ask, row.get("id")?, &uid, row.get("events")?)?;
-    Ok((Summary::row(row)?, lines))
+/// Reads a job with its lines, each held against its checksum; what it comes to is in the list, or follows from them.
+fn whole(
+    connection: &Connection,
+    found: &Found,
+    ask: &mut Statement<'_>,
+    list: Option<&mut Statement<'_>>,
+) -> Result<(Summary, Vec<stored::Line>), Failure> {
+    let lines = stored::Line::all(ask, found.id, &found.uid, found.events)?;
+    let listed = list.and_then(|list| list.query_row([found.id], Summary::row).ok());
+    let summary = match listed {
+        Some(summary) => summary,
+        None => from_events(connection, found)?,
+    };
+    Ok((summary, lines))
+}
+
+/// Returns what a job comes to from its events, and from what is kept with the job itself.
+fn from_events(connection: &Connection, found: &Found) -> Result<Summary, Failure> {
+    let job = Log::read(connection, found)?.job().map_err(|why| found.log_error(why))?;
+    let sql = "SELECT price, warranty_of FROM job WHERE id = ?1";
+    let (price, warranty_of) = connection.query_row(sql, [found.id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let (diverged_from, removed_at) = (found.diverged_from.clone(), found.removed_at.clone());
+    Ok(Summary { price, warranty_of, diverged_from, removed_at, ..Summary::of(&found.uid, &job) })
 }
 
 fn line<'a>(summary: &'a Summary, lines: &'a [stored::Line]) -> Line<'a> {
@@ -241,8 +286,7 @@ fn incoming(text: &str, line: usize, name: &str) -> Result<Option<Incoming>, Loc
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let raw: RawLine =
-        serde_json::from_str(text).map_err(|why| located(name, line, why.column(), why.to_string()))?;
+    let raw: RawLine = serde_json::from_str(text).map_err(|why| no_json(text, line, name, &why))?;
     if raw.uid.trim().is_empty() {
         return Err(located(name, line, 1, "the job has no name".to_owned()));
     }
@@ -266,6 +310,16 @@ fn log(raw: &RawLine) -> Result<Log, String> {
     let (log, _) = Log::parsed(&text).map_err(|why| first_line(&why))?;
     log.job().map_err(|why| first_line(&why))?;
     Ok(log)
+}
+
+/// Says that a line is no job as this program writes it out, and what to do with a job file.
+fn no_json(text: &str, line: usize, name: &str, why: &serde_json::Error) -> Located {
+    let mut wrong = located(name, line, why.column(), why.to_string());
+    if crate::job::parse(text).is_ok_and(|parsed| !parsed.records.is_empty()) {
+        let hint = "this is a job file: `lugwise past import` takes it in";
+        wrong.hint = Some(hint.to_owned());
+    }
+    wrong
 }
 
 fn located(name: &str, line: usize, column: usize, message: String) -> Located {

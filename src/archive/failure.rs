@@ -4,7 +4,10 @@ use std::path::Path;
 
 use rusqlite::ErrorCode;
 
-use super::ArchiveError;
+use super::{ArchiveError, schema};
+
+/// The code of a damaged index of words, <https://www.sqlite.org/rescode.html#corrupt_vtab>.
+const CORRUPT_INDEX: i32 = 267;
 
 /// What the database said, or what is said already.
 #[derive(Debug)]
@@ -35,14 +38,27 @@ impl Failure {
 
     /// Returns why one job cannot be read; the failure itself where it is not about that job alone.
     pub(super) fn of_one_job(self) -> Result<String, Self> {
+        self.one_job().ok_or(self)
+    }
+
+    /// Returns why one job cannot be read; nothing where the failure is not about that job alone.
+    pub(super) fn one_job(&self) -> Option<String> {
         match self {
-            Self::Said(ArchiveError::DamagedJob { event, .. }) => Ok(format!(
+            Self::Said(ArchiveError::DamagedJob { event, .. }) => Some(format!(
                 "its event {event} is not what was written, so the disk or another program changed it"
             )),
-            Self::Said(ArchiveError::Log { why, .. }) => Ok(why.to_string().replace('\n', "; ")),
-            Self::Sql(why) if is_spoilt(&why) => {
-                Ok(format!("what is kept of it cannot be read ({why}); making the lists anew may mend it"))
+            Self::Said(ArchiveError::Log { why, .. }) => Some(why.to_string().replace('\n', "; ")),
+            Self::Sql(why) if is_spoilt(why) && !of_lists(why) => {
+                Some(format!("what is kept of it cannot be read ({why}); making the lists anew may mend it"))
             }
+            _ => None,
+        }
+    }
+
+    /// Returns what the database said of the lists themselves; the failure itself where it is about anything else.
+    pub(super) fn of_lists(self) -> Result<String, Self> {
+        match self {
+            Self::Sql(why) if of_lists(&why) => Ok(format!("cannot be read ({why})")),
             other => Err(other),
         }
     }
@@ -70,9 +86,17 @@ fn is_spoilt(why: &rusqlite::Error) -> bool {
     odd || matches!(why.sqlite_error_code(), Some(ErrorCode::DatabaseCorrupt))
 }
 
+/// Returns whether it is a table that follows from the events that is missing or damaged.
+fn of_lists(why: &rusqlite::Error) -> bool {
+    why.sqlite_extended_error_code() == Some(CORRUPT_INDEX) || schema::of_lists(&why.to_string())
+}
+
 /// Says to a person what the database said.
 pub(super) fn told(doing: &'static str, path: &Path, why: &rusqlite::Error) -> ArchiveError {
     let (path, said) = (path.to_owned(), why.to_string());
+    if of_lists(why) {
+        return ArchiveError::Lists { doing, path, why: said };
+    }
     match why.sqlite_error_code() {
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => ArchiveError::Locked { doing, path },
         Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied | ErrorCode::CannotOpen) => {
@@ -98,6 +122,7 @@ mod tests {
     #[case(8, "may not be written")]
     #[case(14, "may not be written")]
     #[case(13, "the disk is full")]
+    #[case(267, "past rebuild")]
     #[case(11, "restore the newest backup")]
     #[case(26, "restore the newest backup")]
     #[case(10, "check the archive")]

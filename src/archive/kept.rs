@@ -4,18 +4,12 @@ use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::failure::Failure;
 use super::lessons;
+use super::letters::folded;
 use super::log::{Found, Log, count, digits};
 use super::measured::{Told, told, words};
 use super::summary::{Named, Summary};
-use crate::job::{Event, Job, Outcome, Record};
-
-/// Forgets everything that follows from the events.
-pub(super) fn clear(connection: &Connection) -> rusqlite::Result<()> {
-    connection.execute_batch(
-        "DELETE FROM reading; DELETE FROM skip; DELETE FROM measured; DELETE FROM taught; DELETE FROM named; \
-         DELETE FROM summary; DELETE FROM search;",
-    )
-}
+use crate::job::{Event, Job, Outcome, PriceLine, Record};
+use crate::units::{Money, show_money};
 
 /// Makes anew what follows from one job's events; refuses events that make no job.
 pub(super) fn renew(connection: &Connection, found: &Found, log: &Log) -> Result<(), Failure> {
@@ -97,18 +91,38 @@ fn named(connection: &Connection, id: i64, which: &str, it: Option<&Named>) -> r
 
 /// Keeps the price and the earlier job that the events tell; where no event ever told one, what was kept by hand stays.
 fn paper(connection: &Connection, found: &Found, log: &Log, job: &Job) -> rusqlite::Result<()> {
-    let tells = |is: fn(&Event) -> bool| log.records.iter().any(|record| is(&record.event));
-    if tells(|event| matches!(event, Event::Billed { .. })) {
-        let price = job.paper().bill.as_ref().map(|bill| bill.total.in_hundredths());
+    let Paper { price, earlier } = Paper::of(connection, found, log, job)?;
+    if let Some(price) = price {
         connection.execute("UPDATE job SET price = ?2 WHERE id = ?1", params![found.id, price])?;
     }
-    if tells(|event| matches!(event, Event::WarrantyOf { .. })) {
-        let warranty = job.paper().warranty.as_ref();
-        let earlier = warranty.map(|it| opened_then(connection, &found.uid, &it.opened)).transpose()?;
-        let sql = "UPDATE job SET warranty_of = ?2 WHERE id = ?1";
-        connection.execute(sql, params![found.id, earlier.flatten()])?;
+    if let Some(earlier) = earlier {
+        connection.execute("UPDATE job SET warranty_of = ?2 WHERE id = ?1", params![found.id, earlier])?;
     }
     Ok(())
+}
+
+/// What the events tell that is kept with the job itself; nothing where no event ever told it.
+pub(super) struct Paper {
+    /// The total of the last bill that counts.
+    pub price: Option<Option<i64>>,
+    /// The name of the earlier job.
+    pub earlier: Option<Option<String>>,
+}
+
+impl Paper {
+    /// Returns what the events of a job tell.
+    pub(super) fn of(connection: &Connection, found: &Found, log: &Log, job: &Job) -> rusqlite::Result<Self> {
+        let tells = |is: fn(&Event) -> bool| log.records.iter().any(|record| is(&record.event));
+        let price = tells(|event| matches!(event, Event::Billed { .. }))
+            .then(|| job.paper().bill.as_ref().map(|bill| bill.total.in_hundredths()));
+        let mut earlier = None;
+        if tells(|event| matches!(event, Event::WarrantyOf { .. })) {
+            let warranty = job.paper().warranty.as_ref();
+            let known = warranty.map(|it| opened_then(connection, &found.uid, &it.opened)).transpose()?;
+            earlier = Some(known.flatten());
+        }
+        Ok(Self { price, earlier })
+    }
 }
 
 /// Returns the one other job that was opened at a moment; nothing when there is none yet, or more than one.
@@ -178,10 +192,11 @@ fn searched(job: &Job) -> [String; 7] {
     let intake = job.intake();
     let mut texts = Texts::default();
     job.counting().for_each(|record| texts.add(record));
-    let Texts { faults, parts, repairs, remarks } = texts;
+    let Texts { faults, parts, repairs, remarks, amounts } = texts;
+    let remarks: Vec<&str> = remarks.into_iter().chain(amounts.iter().map(String::as_str)).collect();
     let [faults, parts, repairs, remarks] = [faults, parts, repairs, remarks].map(|all| all.join("\n"));
     [&intake.customer, &intake.instrument, &intake.complaint, &faults, &parts, &repairs, &remarks]
-        .map(|text| opening(text))
+        .map(|text| folded(&opening(text)))
 }
 
 /// Returns the texts that the index holds of a job.
@@ -205,6 +220,7 @@ struct Texts<'a> {
     parts: Vec<&'a str>,
     repairs: Vec<&'a str>,
     remarks: Vec<&'a str>,
+    amounts: Vec<String>,
 }
 
 impl<'a> Texts<'a> {
@@ -217,13 +233,28 @@ impl<'a> Texts<'a> {
             }
             Event::Known { part, .. } => self.parts.push(part),
             Event::Repaired { what, .. } => self.repairs.push(what),
-            Event::Billed { lines, .. } => self.repairs.extend(lines.iter().map(|line| line.what.as_str())),
+            Event::Billed { lines, total, .. } => {
+                self.repairs.extend(lines.iter().map(|line| line.what.as_str()));
+                self.prices(lines, *total);
+            }
             Event::Estimated { estimate } => {
                 self.remarks.push(&estimate.said);
                 self.remarks.extend(estimate.lines.iter().map(|line| line.what.as_str()));
+                self.prices(&estimate.lines, estimate.ceiling);
             }
             Event::Authorised { by, how, .. } => self.remarks.extend([by.as_str(), how.words()]),
             event => self.remarks.extend(remark(event)),
+        }
+    }
+
+    /// Adds the price of each line, their sum and the amount at their end, each once.
+    fn prices(&mut self, lines: &[PriceLine], end: Money) {
+        let prices = lines.iter().map(|line| line.labour + line.parts);
+        let sum = prices.clone().fold(Money::default(), |sum, price| sum + price);
+        for price in prices.chain([sum, end]).map(show_money) {
+            if !self.amounts.contains(&price) {
+                self.amounts.push(price);
+            }
         }
     }
 }

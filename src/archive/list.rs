@@ -2,6 +2,7 @@
 
 use super::audit::{By, came_back};
 use super::kept::owner;
+use super::store::READING;
 use super::summary::COLUMNS;
 use super::{Archive, ArchiveError, Ending, Summary};
 use crate::readings::Symptom;
@@ -206,14 +207,24 @@ impl Archive {
         self.rows(&sql, &[owner, wiring.to_owned()], Summary::row)
     }
 
+    /// Says why a job is in no list: there is none, it is damaged, or its row is gone.
+    fn unlisted(&self, uid: &str) -> ArchiveError {
+        let gone = |_| ArchiveError::Lists {
+            doing: READING,
+            path: self.path.clone(),
+            why: format!("the job {uid} is not in them"),
+        };
+        self.job(uid).map_or_else(|why| why, gone)
+    }
+
     /// Returns what one job comes to.
     ///
     /// # Errors
     ///
-    /// When there is no such job, or the archive cannot be read.
+    /// When there is no such job or it is damaged and not listed, or the archive cannot be read.
     pub fn summary(&self, uid: &str) -> Result<Summary, ArchiveError> {
         let sql = format!("SELECT {COLUMNS} FROM summary s JOIN job j ON j.id = s.job WHERE j.uid = ?1");
         let found = self.rows(&sql, &[uid.to_owned()], Summary::row)?;
-        found.into_iter().next().ok_or_else(|| ArchiveError::NoSuchJob { uid: uid.to_owned() })
+        found.into_iter().next().map_or_else(|| Err(self.unlisted(uid)), Ok)
     }
 }

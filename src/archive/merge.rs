@@ -7,8 +7,9 @@ use rusqlite::{Connection, params};
 use super::failure::Failure;
 use super::kept;
 use super::log::{Found, Log, short, uid_of, uid_with};
+use super::remains::Remains;
 use super::removal::{self, Names};
-use super::{Archive, ArchiveError};
+use super::{Archive, ArchiveError, LeftOut};
 use crate::job::{JobError, Record};
 
 const TAKING_IN: &str = "take jobs into the archive";
@@ -24,6 +25,8 @@ pub struct Imported {
     pub diverged_from: Option<String>,
     /// What the person must know about the file.
     pub notice: Option<String>,
+    /// Whether the job was damaged here and was mended: it got every event that was not what was written.
+    pub mended: bool,
     /// Whether the customer was taken out of a job here, as it was where this one comes from.
     pub(super) cleaned: bool,
 }
@@ -31,7 +34,7 @@ pub struct Imported {
 impl Imported {
     fn of(found: &Found, added: usize) -> Self {
         let (uid, diverged_from) = (found.uid.clone(), found.diverged_from.clone());
-        Self { uid, added, diverged_from, notice: None, cleaned: false }
+        Self { uid, added, diverged_from, notice: None, mended: false, cleaned: false }
     }
 }
 
@@ -56,7 +59,8 @@ impl Incoming {
 
 impl Archive {
     /// Takes the text of a job file in. A job that is here already gets the events that it lacks; where both went on
-    /// differently, both are kept.
+    /// differently, both are kept. One that is damaged here is mended when the file has at least as many events and agrees
+    /// with all that are whole.
     ///
     /// # Errors
     ///
@@ -88,6 +92,29 @@ impl Archive {
     pub(super) fn take_in(&mut self, jobs: &[Incoming]) -> Result<Vec<Imported>, ArchiveError> {
         self.write(TAKING_IN, |transaction| jobs.iter().map(|job| merge(transaction, job)).collect())
     }
+
+    /// Takes several jobs in, each by itself; one that cannot be taken in stops no other.
+    pub(super) fn take_each(
+        &mut self,
+        jobs: &[Incoming],
+    ) -> Result<Vec<Result<Imported, LeftOut>>, ArchiveError> {
+        self.write(TAKING_IN, |transaction| jobs.iter().map(|job| alone(transaction, job)).collect())
+    }
+}
+
+/// Takes a job in, or leaves all as it was and says why it cannot be taken in.
+fn alone(connection: &Connection, incoming: &Incoming) -> Result<Result<Imported, LeftOut>, Failure> {
+    connection.execute_batch("SAVEPOINT alone")?;
+    let done = match merge(connection, incoming) {
+        Ok(done) => Ok(done),
+        Err(failure) => {
+            let why = failure.of_one_job()?;
+            connection.execute_batch("ROLLBACK TO alone")?;
+            Err(LeftOut { uid: incoming.uid.clone(), why })
+        }
+    };
+    connection.execute_batch("RELEASE alone")?;
+    Ok(done)
 }
 
 /// Takes a job in: the longer log wins where one begins the other; else both are kept.
@@ -101,13 +128,13 @@ fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failu
         family.extend(known.flatten());
     }
     let removed_at = removed_at(&family, incoming);
-    let logs: Result<Vec<Log>, Failure> =
+    let mine: Result<Vec<Mine>, Failure> =
         family.iter().map(|found| here(connection, found, removed_at)).collect();
     let log = match removed_at {
         Some(_) => Cow::Owned(without_customer(&incoming.log)),
         None => Cow::Borrowed(&incoming.log),
     };
-    let mut done = placed(connection, &family, &logs?, &log, incoming)?;
+    let mut done = placed(connection, &family, &mine?, &log, incoming)?;
     done.cleaned = removed_at.is_some() && family.iter().any(|found| found.removed_at.is_none());
     let sql = "UPDATE job SET price = coalesce(price, ?2), warranty_of = coalesce(warranty_of, ?3), \
                removed_at = coalesce(removed_at, ?4) WHERE uid = ?1";
@@ -115,16 +142,28 @@ fn merge(connection: &Connection, incoming: &Incoming) -> Result<Imported, Failu
     Ok(done)
 }
 
-/// Adds to the job here that the log goes on from, or keeps it as a job of its own.
+/// Mends or adds to the job here that the log goes on from, or keeps it as a job of its own.
 fn placed(
     connection: &Connection,
     family: &[Found],
-    logs: &[Log],
+    mine: &[Mine],
     log: &Log,
     incoming: &Incoming,
 ) -> Result<Imported, Failure> {
-    for (found, mine) in family.iter().zip(logs) {
-        if let Some(added) = joined(connection, found, mine, log)? {
+    let here = || family.iter().zip(mine);
+    if let Some((found, _)) = here().find(|(_, mine)| mine.holds(log)) {
+        return Ok(Imported::of(found, 0));
+    }
+    let mut damaged: Vec<_> =
+        here().filter_map(|(found, mine)| Some((found, mine.mended_by(log)?))).collect();
+    damaged.sort_by_key(|(found, _)| found.uid != incoming.uid);
+    if let Some((found, remains)) = damaged.first() {
+        return mend(connection, found, remains, log);
+    }
+    for (found, mine) in here() {
+        if let Mine::Whole(mine) = mine
+            && let Some(added) = joined(connection, found, mine, log)?
+        {
             return Ok(Imported::of(found, added));
         }
     }
@@ -145,11 +184,51 @@ fn without_customer(log: &Log) -> Log {
     removal::cleaned(log, &Names::of(log)).unwrap_or_else(|_| log.clone())
 }
 
-/// Returns the log of a job that is here, after the customer was taken out of it where that was done elsewhere.
-fn here(connection: &Connection, found: &Found, removed_at: Option<&str>) -> Result<Log, Failure> {
-    match (removed_at, &found.removed_at) {
-        (Some(at), None) => removal::remove(connection, found, at).map(|(log, _)| log),
-        _ => Log::read(connection, found),
+/// Puts a whole log in the place of a damaged job.
+fn mend(
+    connection: &Connection,
+    found: &Found,
+    remains: &Remains,
+    theirs: &Log,
+) -> Result<Imported, Failure> {
+    connection.execute("DELETE FROM event WHERE job = ?1", [found.id])?;
+    theirs.write(connection, found.id, 0)?;
+    let known = Found { events: found.events.max(1), ..found.clone() };
+    kept::renew(connection, &known, theirs)?;
+    let added = theirs.lines.len().saturating_sub(remains.whole());
+    Ok(Imported { mended: true, ..Imported::of(found, added) })
+}
+
+/// A job that is here, as far as it can be read.
+enum Mine {
+    Whole(Log),
+    Damaged(Remains),
+}
+
+impl Mine {
+    /// Returns whether a log is here with all of its events.
+    fn holds(&self, log: &Log) -> bool {
+        matches!(self, Self::Whole(mine) if mine.shared(log) == log.lines.len())
+    }
+
+    /// Returns what is left of a damaged job that this log mends.
+    fn mended_by(&self, log: &Log) -> Option<&Remains> {
+        match self {
+            Self::Damaged(remains) => Some(remains).filter(|remains| remains.agree(log)),
+            Self::Whole(_) => None,
+        }
+    }
+}
+
+/// Returns a job that is here, after the customer was taken out of it where that was done elsewhere.
+fn here(connection: &Connection, found: &Found, removed_at: Option<&str>) -> Result<Mine, Failure> {
+    let elsewhere = removed_at.filter(|_| found.removed_at.is_none());
+    match (Log::read(connection, found), elsewhere) {
+        (Ok(log), None) => Ok(Mine::Whole(log)),
+        (Ok(_), Some(at)) => removal::remove(connection, found, at).map(|(log, _)| Mine::Whole(log)),
+        (Err(failure), _) if failure.one_job().is_none() => Err(failure),
+        (Err(_), None) => Ok(Mine::Damaged(Remains::read(connection, found)?)),
+        (Err(_), Some(_)) => Ok(Mine::Damaged(Remains::read(connection, found)?.without_customer())),
     }
 }
 

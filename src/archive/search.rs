@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::Row;
 
+use super::letters::{folded, joined};
 use super::summary::COLUMNS;
 use super::{Archive, ArchiveError, Filter, Summary};
 
@@ -30,7 +31,7 @@ impl Archive {
     /// Returns the jobs that hold every one of these words, the last of which may be a beginning; the best first.
     ///
     /// Customer, instrument, complaint, fault sentences, parts, repairs and remarks are looked through, without regard to
-    /// case and accents; the lines of estimates and bills and who agreed to them, and how, are among these. Readings as they
+    /// case and accents; the lines and amounts of estimates and bills and who agreed to them, and how, are among these. Readings as they
     /// were typed are not: every job is full of them. Nothing in the text has a meaning of its own. Where very many jobs hold the words, none is better
     /// than the others, and those that came in last are first.
     ///
@@ -93,7 +94,8 @@ impl Archive {
 }
 
 fn hit(row: &Row<'_>) -> rusqlite::Result<(i64, Hit)> {
-    Ok((row.get("job")?, Hit { job: Summary::row(row)?, around: row.get("around")? }))
+    let around: String = row.get("around")?;
+    Ok((row.get("job")?, Hit { job: Summary::row(row)?, around: joined(&around) }))
 }
 
 /// Returns the question as the index takes it: every word in quotes, the last one as a beginning.
@@ -103,7 +105,7 @@ fn asked(text: &str) -> Option<String> {
     let words = plain.split_whitespace().filter(|word| word.contains(char::is_alphanumeric));
     let quoted = |word: &str| {
         let word: String = word.chars().take(LETTERS).collect();
-        format!("\"{}\"", word.replace('"', "\"\""))
+        format!("\"{}\"", folded(&word).replace('"', "\"\""))
     };
     let mut all: Vec<String> = Vec::new();
     for word in words.take(WORDS).map(quoted) {
@@ -126,6 +128,7 @@ mod tests {
     #[case("NEAR(a, b) OR c", Some("\"NEAR(a,\" \"b)\" \"OR\" \"c\"*"))]
     #[case("pot to pot", Some("\"to\" \"pot\"*"))]
     #[case("5\" plug", Some("\"5\"\"\" \"plug\"*"))]
+    #[case("电吉他", Some("\"电 吉 他\"*"))]
     #[case("a\0b", Some("\"a\" \"b\"*"))]
     fn every_word_is_quoted(#[case] text: &str, #[case] expected: Option<&str>) {
         assert_eq!(asked(text).as_deref(), expected);

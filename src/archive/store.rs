@@ -10,7 +10,7 @@ use rusqlite::{Connection, OpenFlags, Row, Transaction, TransactionBehavior, par
 use super::failure::{Failure, told};
 use super::log::{Found, Log, count};
 use super::place::{discard, draft_for, frozen, has_companions, publish};
-use super::{ArchiveError, Counts, check, kept, schema};
+use super::{ArchiveError, Counts, LeftOut, Looked, check, kept, schema};
 use crate::job::{Job, Record};
 
 pub(super) const MAKING: &str = "make the archive";
@@ -84,7 +84,7 @@ impl Archive {
         if kept == schema::known() {
             return Ok(());
         }
-        self.write(OPENING, |transaction| {
+        let caught_up = self.write(OPENING, |transaction| {
             for found in Found::all(transaction)? {
                 match Log::read(transaction, &found).and_then(|log| kept::renew(transaction, &found, &log)) {
                     Err(Failure::Said(_)) | Ok(()) => {}
@@ -92,7 +92,11 @@ impl Archive {
                 }
             }
             Ok(schema::keeps(transaction)?)
-        })
+        });
+        match caught_up {
+            Err(ArchiveError::Lists { .. }) => self.rebuild().map(drop),
+            done => done,
+        }
     }
 
     fn for_reading(path: &Path) -> Result<Self, ArchiveError> {
@@ -189,19 +193,24 @@ impl Archive {
         })
     }
 
-    /// Makes everything anew that follows from the events: lists, figures and the index of words.
+    /// Makes everything anew that follows from the events: the tables themselves, lists, figures and the index of words.
+    /// Returns the jobs whose events are not what was written; lists and search are without these.
     ///
     /// # Errors
     ///
-    /// When a job's events are not what was written, or the archive cannot be written; then nothing was changed.
-    pub fn rebuild(&mut self) -> Result<(), ArchiveError> {
+    /// When the archive cannot be written; then nothing was changed.
+    pub fn rebuild(&mut self) -> Result<Vec<LeftOut>, ArchiveError> {
         self.write(REBUILDING, |transaction| {
-            kept::clear(transaction)?;
+            schema::renew(transaction)?;
+            let mut damaged = Vec::new();
             for found in Found::all(transaction)? {
-                let log = Log::read(transaction, &found)?;
-                kept::renew(transaction, &found, &log)?;
+                let read = Log::read(transaction, &found);
+                if let Err(failure) = read.and_then(|log| kept::renew(transaction, &found, &log)) {
+                    damaged.push(LeftOut { why: failure.of_one_job()?, uid: found.uid });
+                }
             }
-            Ok(())
+            schema::keeps(transaction)?;
+            Ok(damaged)
         })
     }
 
@@ -212,6 +221,15 @@ impl Archive {
     /// When it is damaged, with the first thing that is wrong.
     pub fn check(&self) -> Result<Counts, ArchiveError> {
         check::whole(&self.connection, &self.path)
+    }
+
+    /// Does the same, but names every job that is damaged instead of stopping at the first.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read, or its structure is damaged.
+    pub fn look_through(&self) -> Result<Looked, ArchiveError> {
+        check::through(&self.connection, &self.path)
     }
 
     fn log(&self, uid: &str) -> Result<Log, ArchiveError> {

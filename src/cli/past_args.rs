@@ -147,7 +147,7 @@ pub(super) enum PastVerb {
         /// The backup
         file: PathBuf,
     },
-    /// Take the customer out of a job; its readings stay
+    /// Take the customer out of a job, and the instrument's name and number; its readings stay
     #[command(after_help = FORGET)]
     Forget {
         /// The job's name, or its beginning

@@ -10,7 +10,7 @@ use super::past::named;
 use super::past_args::{AllAs, Exported, PastVerb};
 use super::plain::{counted, plain};
 use super::reply::{Answer, Reply};
-use crate::archive::{Archive, Compared, Counts, Differs, Imported, WrittenOut};
+use crate::archive::{Archive, Compared, Counts, Differs, Imported, LeftOut, Looked, WrittenOut};
 use crate::session::{AllJobs, PastJobs};
 
 /// Carries out the commands that move files or mend the archive.
@@ -50,6 +50,9 @@ fn import(place: &PastJobs, paths: &[PathBuf]) -> Answer {
 
 fn imported(file: &Path, done: &Imported) -> String {
     let what = match (done.added, &done.diverged_from) {
+        (added, _) if done.mended => {
+            format!("mended: it was damaged here; {} put right", counted(added as u64, "event"))
+        }
         (0, _) => "was here already".to_owned(),
         (added, None) => format!("{} taken in", counted(added as u64, "event")),
         (_, Some(other)) => format!("kept beside {}, from which it departs", plain(other)),
@@ -65,7 +68,7 @@ fn refused((file, why): &(PathBuf, String)) -> String {
 fn import_json(file: &Path, done: &Imported) -> Value {
     json!({
         "file": file.display().to_string(), "uid": done.uid, "added": done.added,
-        "diverged_from": done.diverged_from, "notice": done.notice,
+        "diverged_from": done.diverged_from, "notice": done.notice, "mended": done.mended,
     })
 }
 
@@ -86,14 +89,35 @@ fn export_all(place: &PastJobs, format: AllAs, output: &Path) -> Answer {
 
 /// Says of a file of all jobs which are not in it.
 fn partial(whole: Reply, written: &WrittenOut) -> Reply {
-    let left: Vec<Value> =
-        written.left_out.iter().map(|left| json!({"uid": left.uid, "why": left.why})).collect();
-    let hint = "take what was left out from a backup: `lugwise past restore` puts a whole one back";
-    let notes = written.gaps().into_iter().chain([format!("  hint: {hint}")]).collect();
-    let text = format!("{}; NOT ALL: {} left out", whole.text, counted(left.len() as u64, "damaged job"));
+    let notes = with_hint(written.gaps());
+    let jobs = counted(written.left_out.len() as u64, "damaged job");
+    let text = format!("{}; NOT ALL: {jobs} left out", whole.text);
     let mut json = whole.json;
-    json["left_out"] = json!(left);
+    json["left_out"] = json!(named_jobs(&written.left_out));
     Reply { partial: true, notes, ..Reply::new(text, json) }
+}
+
+/// What mends a damaged job.
+const MENDS: &str = "a damaged job is mended by its job file (`lugwise past import`), or by the file of all jobs of a whole \
+                     copy (`lugwise past merge`)";
+
+fn with_hint(lines: Vec<String>) -> Vec<String> {
+    lines.into_iter().chain([format!("  hint: {MENDS}")]).collect()
+}
+
+fn named_jobs(left: &[LeftOut]) -> Vec<Value> {
+    left.iter().map(|left| json!({"uid": left.uid, "why": left.why})).collect()
+}
+
+/// Names the damaged jobs of an archive that was dealt with otherwise: they are told, and it was not done for all.
+fn with_damaged(mut reply: Reply, damaged: &[LeftOut]) -> Reply {
+    reply.json["damaged"] = json!(named_jobs(damaged));
+    if !damaged.is_empty() {
+        reply.partial = true;
+        reply.text = format!("{}; DAMAGED: {}", reply.text, counted(damaged.len() as u64, "job"));
+        reply.notes = with_hint(damaged.iter().map(|job| format!("damaged: {job}")).collect());
+    }
+    reply
 }
 
 fn exported(jobs: usize, files: &[PathBuf]) -> Answer {
@@ -110,25 +134,33 @@ fn merge(place: &PastJobs, path: &Path) -> Answer {
     let diverged: Vec<Value> =
         merged.diverged.iter().map(|(uid, from)| json!({"uid": uid, "from": from})).collect();
     let text = format!(
-        "{}: new {}, longer than here {}, here already {}, kept beside those that they depart from {}",
-        counted((merged.new + merged.longer + merged.same + diverged.len()) as u64, "job"),
+        "{}: new {}, longer than here {}, here already {}, kept beside those that they depart from {}, mended {}",
+        counted((merged.new + merged.longer + merged.same + diverged.len() + merged.mended) as u64, "job"),
         merged.new,
         merged.longer,
         merged.same,
-        diverged.len()
+        diverged.len(),
+        merged.mended
     );
+    let left = &merged.left_out;
     let json = json!({
         "new": merged.new, "longer": merged.longer, "same": merged.same, "diverged": diverged,
+        "mended": merged.mended, "left_out": named_jobs(left),
     });
-    Ok(Reply::new(text, json))
+    if left.is_empty() {
+        return Ok(Reply::new(text, json));
+    }
+    let text = format!("{text}; NOT ALL: {} left out", counted(left.len() as u64, "job"));
+    Ok(Reply { partial: true, notes: with_hint(merged.gaps()), ..Reply::new(text, json) })
 }
 
 fn backup(place: &PastJobs, to: &Path) -> Answer {
-    let holds = place.backup(to)?;
-    let Counts { jobs, events } = holds;
+    let looked = place.backup(to)?;
+    let Counts { jobs, events } = looked.holds;
     let file = to.display().to_string();
-    let text = format!("{file} written and looked through: {holds}");
-    Ok(Reply::new(text, json!({"file": file, "jobs": jobs, "events": events})))
+    let text = format!("{file} written and looked through: {}", looked.holds);
+    let reply = Reply::new(text, json!({"file": file, "jobs": jobs, "events": events}));
+    Ok(with_damaged(reply, &looked.damaged))
 }
 
 fn restore(place: &PastJobs, from: &Path) -> Answer {
@@ -147,7 +179,8 @@ fn restore(place: &PastJobs, from: &Path) -> Answer {
         ),
     };
     let text = format!("{} holds {}{was}{names}", to.display(), restored.holds);
-    Ok(Reply::new(text, json!({"jobs": jobs, "events": events, "set_aside": aside, "names_back": back})))
+    let json = json!({"jobs": jobs, "events": events, "set_aside": aside, "names_back": back});
+    Ok(with_damaged(Reply::new(text, json), &restored.damaged))
 }
 
 fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
@@ -158,8 +191,9 @@ fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
         let whom = plain(&job.customer);
         let whom =
             if whom.is_empty() { "no customer".to_owned() } else { format!("the customer \"{whom}\"") };
-        return Err(Failure::new(format!("{uid} has {whom}; taking it out cannot be undone"))
-            .with_hint("say so with --yes; readings, fault and repair stay"));
+        return Err(Failure::new(format!("{uid} has {whom}; taking it out cannot be undone")).with_hint(
+            "say so with --yes; the instrument's name and number go too; readings, fault and repair stay",
+        ));
     }
     drop(archive);
     let removed = place.forget(&uid)?;
@@ -178,16 +212,18 @@ fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
 
 fn rebuild(place: &PastJobs) -> Answer {
     let mut archive = place.open()?;
-    archive.rebuild()?;
-    looked_through(&archive, "made anew and sound")
+    let left_out = archive.rebuild()?;
+    let looked = archive.look_through()?;
+    let how = if left_out.is_empty() { "made anew and sound" } else { "made anew without damaged jobs" };
+    Ok(with_damaged(told(&archive, &looked, how), &left_out))
 }
 
-fn looked_through(archive: &Archive, how: &str) -> Answer {
-    let holds = archive.check()?;
-    let Counts { jobs, events } = holds;
+/// Says how much an archive holds.
+fn told(archive: &Archive, looked: &Looked, how: &str) -> Reply {
+    let Counts { jobs, events } = looked.holds;
     let file = archive.path().display().to_string();
-    let text = format!("{file} {how}: {holds}");
-    Ok(Reply::new(text, json!({"archive": file, "jobs": jobs, "events": events})))
+    let text = format!("{file} {how}: {}", looked.holds);
+    Reply::new(text, json!({"archive": file, "jobs": jobs, "events": events}))
 }
 
 /// So many differences of one job are told in words; JSON has them all.
@@ -195,33 +231,62 @@ const SOME: usize = 4;
 
 /// Looks the archive through, and holds everything that follows from the events against them.
 fn check(archive: &Archive) -> Answer {
-    let mut reply = looked_through(archive, "is sound")?;
+    let looked = archive.look_through()?;
     let compared = archive.compare()?;
-    reply.json["compared"] = json!(compared.is_some());
+    let is_compared = compared.is_some();
     let compared = compared.unwrap_or_default();
+    let lists = looked.lists.iter().map(|why| format!("search: {why}"));
+    let lists: Vec<String> = lists.chain(compared.unread.iter().cloned()).collect();
+    let wrong = !looked.damaged.is_empty() || !lists.is_empty() || compared.differing > 0;
+    let mut reply = told(archive, &looked, if wrong { "is not sound" } else { "is sound" });
     let jobs: Vec<Value> =
         compared.told.iter().map(|job| json!({"uid": job.uid, "what": job.what})).collect();
+    reply.json["damaged"] = json!(named_jobs(&looked.damaged));
+    reply.json["lists"] = json!(lists);
+    reply.json["compared"] = json!(is_compared);
     reply.json["differing"] = json!(compared.differing);
     reply.json["differ"] = json!(jobs);
-    if compared.differing > 0 {
-        reply.wrong = true;
-        reply.text = format!("{}\n{}", reply.text, differing(&compared));
-    }
+    reply.wrong = wrong;
+    let findings = [damaged(&looked.damaged), spoilt(&lists), differing(&compared)];
+    reply.text =
+        std::iter::once(reply.text).chain(findings.into_iter().flatten()).collect::<Vec<_>>().join("\n");
     Ok(reply)
 }
 
+/// Says which jobs are damaged.
+fn damaged(jobs: &[LeftOut]) -> Option<String> {
+    let head = format!("{} not what was written:", counted(jobs.len() as u64, "job"));
+    let told = jobs.iter().map(|job| format!("  {}: {}", plain(&job.uid), plain(&job.why)));
+    let hint = format!("  hint: {MENDS}");
+    let lines: Vec<String> = std::iter::once(head).chain(told).chain([hint]).collect();
+    (!jobs.is_empty()).then(|| lines.join("\n"))
+}
+
+/// Says which lists are missing or damaged.
+fn spoilt(lists: &[String]) -> Option<String> {
+    let told = lists.iter().map(|why| format!("  {}", plain(why)));
+    let head = "lists are damaged or missing:".to_owned();
+    let hint = "  hint: `lugwise past rebuild` makes the lists anew; no event is lost".to_owned();
+    let lines: Vec<String> = std::iter::once(head).chain(told).chain([hint]).collect();
+    (!lists.is_empty()).then(|| lines.join("\n"))
+}
+
 /// Says which jobs are listed otherwise than their events say.
-fn differing(compared: &Compared) -> String {
+fn differing(compared: &Compared) -> Option<String> {
+    if compared.differing == 0 {
+        return None;
+    }
     let told = |job: &Differs| {
         let more = if job.what.len() > SOME { "; and more" } else { "" };
         let some: Vec<&str> = job.what.iter().take(SOME).map(String::as_str).collect();
         format!("  {}: {}{more}", plain(&job.uid), some.join("; "))
     };
     let jobs = counted(compared.differing as u64, "job");
-    let head = format!("the events are whole, but lists, figures or search tell something else of {jobs}:");
+    let head = format!("the events are there, but lists, figures or search tell something else of {jobs}:");
     let more = compared.differing - compared.told.len();
     let more = Some(format!("  and {more} more")).filter(|_| more > 0);
     let hint = "  hint: `lugwise past rebuild` makes all of it anew from the events".to_owned();
     let jobs = compared.told.iter().map(told);
-    std::iter::once(head).chain(jobs).chain(more).chain([hint]).collect::<Vec<_>>().join("\n")
+    let lines: Vec<String> = std::iter::once(head).chain(jobs).chain(more).chain([hint]).collect();
+    Some(lines.join("\n"))
 }

@@ -14,23 +14,31 @@ JSON: {\"uid\", \"steps\": [{\"number\", \"at\", \"kind\", \"said\", \"counts\",
   \"asked\", \"measurement\", \"reading\", \"typed\", \"found\", \"healthy\", \"passed\", \"later\", \"before\", \"after\"}]}
   before and after: how the suspects stood, [{\"probability\", \"sentence\", \"faults\"}]; counts: false when it was taken back
 The events alone are told, nothing is computed anew.";
-pub(super) const IMPORT: &str = "JSON: {\"files\": [{\"file\", \"uid\", \"added\", \"diverged_from\", \"notice\"}], \"problems\": [{\"file\", \"message\"}]}\n\
+pub(super) const IMPORT: &str = "JSON: {\"files\": [{\"file\", \"uid\", \"added\", \"diverged_from\", \"notice\", \"mended\"}], \"problems\": [{\"file\", \"message\"}]}\n\
      Of a folder, the files that end in .job or .job.ron are taken in. Exit code 1 when one cannot be.";
 pub(super) const EXPORT: &str = "JSON: {\"jobs\", \"files\": [{\"file\", \"bytes\"}], \"left_out\": [{\"uid\", \"why\"}]}; a file is never written over\n\
      Of all jobs, damaged ones are left out and named on standard error, and the exit code is 3.\n\
      parquet writes two tables: NAME.parquet has a row for each job, NAME-events.parquet one for each event.";
-pub(super) const MERGE: &str = "JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}]}";
-pub(super) const BACKUP: &str = "JSON: {\"file\", \"jobs\", \"events\"}; a file is never written over";
-pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"names_back\"}; set_aside: where the archive is that was there before\n\
+pub(super) const MERGE: &str = "\
+JSON: {\"new\", \"longer\", \"same\", \"diverged\": [{\"uid\", \"from\"}], \"mended\", \"left_out\": [{\"uid\", \"why\"}]}
+  A job that is damaged here is mended by a whole one that agrees with what is left of it. Jobs that cannot be taken in
+  are named on standard error, and the exit code is 3.";
+pub(super) const BACKUP: &str = "\
+JSON: {\"file\", \"jobs\", \"events\", \"damaged\": [{\"uid\", \"why\"}]}; a file is never written over
+  Damaged jobs are copied as they stand and named on standard error; the exit code is 3 then.";
+pub(super) const RESTORE: &str = "JSON: {\"jobs\", \"events\", \"set_aside\", \"names_back\", \"damaged\"}; set_aside: where the archive is that was there before\n\
      names_back: how many jobs have the customer again that was taken out before";
 pub(super) const FORGET: &str = "JSON: {\"uid\", \"events\", \"scrubbed\"}; scrubbed: false while another window has the archive open\n\
+     Customer and instrument become empty: the instrument's name and number go too.\n\
      The job file itself and backups made before still hold the name: delete them by hand.";
 pub(super) const CHECKED: &str = "\
-JSON: {\"archive\", \"jobs\", \"events\", \"compared\", \"differing\", \"differ\": [{\"uid\", \"what\": [..]}]}
-  Every event is held against its checksum, and lists, figures and search against the events; of all jobs that differ
-  the first hundred are named, `lugwise past rebuild` mends them, and the exit code is 1.
+JSON: {\"archive\", \"jobs\", \"events\", \"damaged\": [{\"uid\", \"why\"}], \"lists\": [..], \"compared\", \"differing\", \"differ\": [{\"uid\", \"what\": [..]}]}
+  Every event is held against its checksum, and lists, figures, search and the price of a bill against the events. Every
+  damaged job is named, and lists that are damaged or missing; of all jobs that differ, the first hundred. The exit code
+  is 1 then. `lugwise past rebuild` mends all but damaged jobs, which `past import` or `past merge` mend.
   compared: false where an older program kept less of the archive and it may not be written.";
-pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\"}";
+pub(super) const LOOKED: &str = "JSON: {\"archive\", \"jobs\", \"events\", \"damaged\": [{\"uid\", \"why\"}]}\n\
+     Damaged jobs are left out of lists and search and named on standard error; the exit code is 3 then.";
 pub(super) const FIGURES: &str = "\
 JSON: [{\"chart\", \"title\", \"by\", \"rows\": [..]}]; each row has \"n\", from how many it comes, and \"small\", whether these are few
 CHART: weeks, minutes, pareto, checks, renamed, comebacks, unproven, skipped or calibration; all of them when not given.

@@ -5,7 +5,7 @@ use std::io::{self, BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use super::{PastError, PastJobs, now};
-use crate::archive::{Archive, ArchiveError, Counts, Imported, Merged, Removed, Restored, WrittenOut};
+use crate::archive::{Archive, ArchiveError, Imported, Looked, Merged, Removed, Restored, WrittenOut};
 
 /// The endings of job files in a folder.
 const ENDINGS: [&str; 2] = [".job", ".job.ron"];
@@ -98,12 +98,12 @@ impl PastJobs {
         Ok(self.open()?.import_ndjson(&mut BufReader::new(file), &name)?)
     }
 
-    /// Copies the archive to a new file while it is in use, and looks the copy through.
+    /// Copies the archive to a new file while it is in use, and looks the copy through; damaged jobs are named.
     ///
     /// # Errors
     ///
     /// Returns [`PastError`] when the file exists, or the copy cannot be written or does not hold the same.
-    pub fn backup(&self, to: &Path) -> Result<Counts, PastError> {
+    pub fn backup(&self, to: &Path) -> Result<Looked, PastError> {
         Ok(self.open()?.backup(to)?)
     }
 
@@ -143,7 +143,18 @@ fn job_files(path: &Path) -> Vec<PathBuf> {
 
 fn taken_in(archive: &mut Archive, file: &Path) -> Result<Imported, String> {
     let bytes = fs::read(file).map_err(|why| format!("the file cannot be read: {why}"))?;
-    archive.import_file(&String::from_utf8_lossy(&bytes)).map_err(|why| why.to_string())
+    let text = String::from_utf8_lossy(&bytes);
+    archive.import_file(&text).map_err(|why| not_taken_in(&text, &why))
+}
+
+/// Says why a file is no job file, and what to do with a file of all jobs.
+fn not_taken_in(text: &str, why: &ArchiveError) -> String {
+    let why = why.to_string();
+    if !text.trim_start().starts_with('{') {
+        return why;
+    }
+    let first = why.lines().next().unwrap_or_default();
+    format!("{first}\nhint: this may be a file of all jobs: `lugwise past merge` takes such a file in")
 }
 
 /// Returns the name of the second table: `jobs.parquet` has `jobs-events.parquet` beside it.

@@ -3,11 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use super::past_read::Told;
+use crate::archive::LeftOut;
 use crate::session::{AllJobs, PastError, PastJobs, TakenIn, TaughtNow, day_in_words};
 
 /// Said when another window keeps a trace of a customer alive.
 const OPEN_ELSEWHERE: &str =
     "Another window has the archive open: close it and do this again to clear the last trace.";
+/// What mends a damaged job.
+const MENDS: &str =
+    "A damaged job is mended by its job file, or by the file of all jobs of a whole copy: take it in.";
 /// Said after a customer was taken out.
 const ELSEWHERE: &str = "The job file itself, photos beside it and older backups still hold the name.";
 
@@ -78,8 +82,9 @@ pub(super) fn carry_out(place: &PastJobs, care: Care) -> Result<Told, PastError>
         }
         Care::ExportAll(form, to) => exported(place, form, &to)?,
         Care::Backup(to) => {
-            let holds = place.backup(&to)?;
-            Told::Cared(format!("{} was written and looked through: {holds}.", to.display()))
+            let looked = place.backup(&to)?;
+            let text = format!("{} was written and looked through: {}.", to.display(), looked.holds);
+            with_damaged(text, &looked.damaged)
         }
         Care::Restore(from) => restored(place, &from)?,
         Care::NamesIn(from) => Told::NamesIn(place.names_in(&from)?),
@@ -101,27 +106,47 @@ fn imported(files: &[TakenIn]) -> Told {
     if files.is_empty() {
         return Told::Cared("There are no job files there.".to_owned());
     }
-    let (mut new, mut known, mut wrong) = (0, 0, Vec::new());
+    let (mut new, mut known, mut mended, mut wrong) = (0, 0, 0, Vec::new());
     for (file, came_of) in files {
         match came_of {
+            Ok(done) if done.mended => mended += 1,
             Ok(done) if done.added > 0 => new += 1,
             Ok(_) => known += 1,
             Err(why) => wrong.push(format!("{}: {}", file.display(), why.replace("\nhint: ", "; "))),
         }
     }
-    let text = format!("{new} taken in, {known} were here already.");
+    let text = format!("{new} taken in, {known} were here already{}.", and_mended(mended));
     if wrong.is_empty() { Told::Cared(text) } else { Told::Partly(text, wrong.join("\n")) }
+}
+
+/// Says how many jobs were damaged here and are whole again; nothing when there were none.
+fn and_mended(jobs: usize) -> String {
+    if jobs == 0 { String::new() } else { format!(", {jobs} mended that were damaged here") }
+}
+
+/// Tells what was done, and which jobs are damaged.
+fn with_damaged(text: String, damaged: &[LeftOut]) -> Told {
+    if damaged.is_empty() {
+        return Told::Cared(text);
+    }
+    let jobs: Vec<String> = damaged.iter().map(ToString::to_string).collect();
+    Told::Partly(text, format!("These jobs are damaged. {MENDS}\n{}", jobs.join("\n")))
 }
 
 fn merged(place: &PastJobs, file: &Path) -> Result<Told, PastError> {
     let merged = place.merge(file)?;
-    Ok(Told::Cared(format!(
-        "New jobs: {}; got longer: {}; here already: {}; kept beside those that they depart from: {}.",
+    let text = format!(
+        "New jobs: {}; got longer: {}; here already: {}; kept beside those that they depart from: {}{}.",
         merged.new,
         merged.longer,
         merged.same,
-        merged.diverged.len()
-    )))
+        merged.diverged.len(),
+        and_mended(merged.mended)
+    );
+    if merged.left_out.is_empty() {
+        return Ok(Told::Cared(text));
+    }
+    Ok(Told::Partly(text, format!("Not all jobs were taken in.\n{}", merged.gaps().join("\n"))))
 }
 
 fn exported(place: &PastJobs, form: AllJobs, to: &Path) -> Result<Told, PastError> {
@@ -133,14 +158,15 @@ fn exported(place: &PastJobs, form: AllJobs, to: &Path) -> Result<Told, PastErro
     if written.left_out.is_empty() {
         return Ok(Told::Cared(text));
     }
-    let lack = format!("Not all jobs are in it. Take these from a backup:\n{}", written.gaps().join("\n"));
+    let lack = format!("Not all jobs are in it. {MENDS}\n{}", written.gaps().join("\n"));
     Ok(Told::Partly(text, lack))
 }
 
 fn restored(place: &PastJobs, from: &Path) -> Result<Told, PastError> {
     let restored = place.restore(from)?;
     let aside = restored.set_aside.map(|path| format!(" What was there is in {}.", path.display()));
-    Ok(Told::Cared(format!("The archive holds {} now.{}", restored.holds, aside.unwrap_or_default())))
+    let text = format!("The archive holds {} now.{}", restored.holds, aside.unwrap_or_default());
+    Ok(with_damaged(text, &restored.damaged))
 }
 
 fn forgotten(place: &PastJobs, uid: &str) -> Result<Told, PastError> {

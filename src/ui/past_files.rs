@@ -149,8 +149,8 @@ fn leaves(rerun: &Rerun) -> String {
         format!("Take {customer} out?")
     };
     format!(
-        "{whom} Customer and instrument become empty, the name is replaced in what was written, and who agreed to a price \
-         goes. Readings, fault, repair, times and prices stay. The job file itself, photos beside it and older backups \
+        "{whom} Customer and instrument become empty, the instrument's number with it; the name is replaced in what was \
+         written, and who agreed to a price goes. Readings, fault, repair, times and prices stay. The job file itself, photos beside it and older backups \
          still hold what they held. This cannot be undone."
     )
 }

@@ -508,6 +508,106 @@ fn a_damaged_job_is_left_out_of_the_file_of_all_jobs_and_the_others_come_in() {
     assert!(exported(&other) == lines, "what comes in is not what went out");
 }
 
+/// Damages an event as another program would.
+const DAMAGE: &str = "UPDATE event SET line = line || ' ' WHERE seq = 5 AND job = 1";
+
+#[test]
+fn a_damaged_job_is_mended_by_a_whole_log_that_agrees_with_what_is_left() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    let uid = archive.import_file(DEMO).unwrap().uid;
+    let whole = exported(&archive);
+    by_hand(&path, DAMAGE, 1);
+    let hint = archive.job(&uid).unwrap_err().to_string();
+    assert!(hint.contains("past import") && hint.contains("past merge"), "{hint}");
+    let mended = archive.import_file(DEMO).unwrap();
+    assert_eq!((mended.uid.as_str(), mended.added, mended.mended), (uid.as_str(), 1, true));
+    assert_eq!(archive.export_file(&uid).unwrap(), DEMO);
+    by_hand(&path, DAMAGE, 1);
+    let merged = archive.import_ndjson(&mut Cursor::new(&whole), "whole").unwrap();
+    assert_eq!((merged.mended, merged.new, merged.left_out.len()), (1, 0, 0));
+    assert!(exported(&archive) == whole, "it is not as it was before");
+    assert!(!archive.import_file(DEMO).unwrap().mended, "nothing is damaged any more");
+    assert_eq!(archive.compare().unwrap(), Some(Compared::default()));
+}
+
+#[test]
+fn a_log_that_is_shorter_or_says_otherwise_mends_nothing_and_is_kept_beside() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    let uid = put(&mut archive, &Visit::default(), NOW, vec![opened("a"), opened("b"), opened("c")]);
+    let text = archive.export_file(&uid).unwrap();
+    by_hand(&path, "UPDATE event SET line = line || ' ' WHERE seq = 2", 1);
+    let shorter: String = text.lines().take(3).flat_map(|line| [line, "\n"]).collect();
+    let other = text.replace("opened(place:\"c\")", "opened(place:\"d\")");
+    assert_ne!(other, text);
+    for text in [&shorter, &other] {
+        let done = archive.import_file(text).unwrap();
+        assert!(!done.mended && done.diverged_from.as_deref() == Some(uid.as_str()), "{done:?}");
+        assert!(archive.job(&uid).is_err());
+    }
+    assert!(archive.import_file(&text).unwrap().mended);
+    assert_eq!(archive.export_file(&uid).unwrap(), text);
+}
+
+#[test]
+fn a_backup_and_a_rebuild_are_made_although_a_job_is_damaged() {
+    let (folder, path) = bench();
+    let mut archive = open(&path);
+    let lost = archive.import_file(DEMO).unwrap().uid;
+    put(&mut archive, &Visit::default(), NOW, finished());
+    by_hand(&path, DAMAGE, 1);
+    let looked = archive.look_through().unwrap();
+    assert_eq!((looked.holds.jobs, looked.damaged.len()), (2, 1));
+    assert!(looked.damaged[0].uid == lost && looked.damaged[0].why.contains("event 5"), "{looked:?}");
+    let backup = folder.path().join("backup.archive");
+    assert_eq!(archive.backup(&backup).unwrap(), looked);
+    let copy = open(&backup);
+    assert_eq!(copy.look_through().unwrap(), looked, "the copy holds something else");
+    assert_eq!(archive.rebuild().unwrap(), looked.damaged);
+    assert_eq!(all(&archive).len(), 1, "the whole job is listed");
+    archive.import_file(DEMO).unwrap();
+    assert_eq!((all(&archive).len(), archive.check().unwrap().jobs), (2, 2));
+}
+
+#[test]
+fn lists_that_are_damaged_or_missing_are_made_anew_and_no_event_is_lost() {
+    let (_folder, path) = bench();
+    let mut archive = open(&path);
+    archive.import_file(DEMO).unwrap();
+    let visit = Visit { customer: "Quastenfloh".to_owned(), ..Visit::default() };
+    put(&mut archive, &visit, NOW, finished());
+    let (jobs, lines) = (all(&archive), exported(&archive));
+    drop(archive);
+    for damage in [
+        "DELETE FROM search_content; DELETE FROM search_data;",
+        "DELETE FROM search_config;",
+        "DROP TABLE search_config;",
+        "DROP TABLE search_data;",
+        "DROP TABLE reading;",
+        "DROP TABLE summary; DROP TABLE search;",
+        "DROP INDEX summary_by_day;",
+    ] {
+        Connection::open(&path).unwrap().execute_batch(damage).unwrap();
+        let mut archive = open(&path);
+        let looked = archive.look_through().unwrap();
+        let compared = archive.compare().unwrap().unwrap();
+        assert!(looked.damaged.is_empty(), "{damage}: {looked:?}");
+        assert!(looked.lists.is_some() || !compared.unread.is_empty(), "{damage}: {compared:?}");
+        let mut out = Vec::new();
+        assert_eq!(archive.export_ndjson(&mut out).unwrap().jobs, 2);
+        assert!(out == lines, "{damage}: the file of all jobs is another one");
+        assert!(archive.rebuild().unwrap().is_empty());
+        assert_eq!((all(&archive), found(&archive, "quasten").len()), (jobs.clone(), 1), "{damage}");
+        assert_eq!(archive.check().unwrap().jobs, 2);
+        assert_eq!(archive.compare().unwrap(), Some(Compared::default()), "{damage}");
+    }
+    let database = Connection::open(&path).unwrap();
+    database.execute_batch("DELETE FROM search_content; DELETE FROM search_data;").unwrap();
+    let why = open(&path).search("quasten", 9).unwrap_err().to_string();
+    assert!(why.contains("lugwise past rebuild") && why.contains("no event is lost"), "{why}");
+}
+
 #[test]
 fn no_flipped_bit_changes_what_a_job_says() {
     let (_folder, path, bytes) = written();
@@ -570,7 +670,7 @@ fn a_backup_is_made_while_the_archive_is_in_use_and_put_back() {
     let mut archive = open(&path);
     let uid = archive.import_file(DEMO).unwrap().uid;
     let backup = folder.path().join("backup.archive");
-    let holds = archive.backup(&backup).unwrap();
+    let holds = archive.backup(&backup).unwrap().holds;
     assert_eq!(holds, archive.check().unwrap());
     assert!(matches!(archive.backup(&backup).unwrap_err(), ArchiveError::InTheWay { .. }));
     let later = put(&mut archive, &Visit::default(), NOW, finished());
@@ -673,6 +773,13 @@ fn price_and_earlier_job_follow_the_events_where_there_are_some() {
     assert_eq!(told(&archive, &uid), (None, None));
     archive.set_price(&earlier, Some(900)).unwrap();
     archive.rebuild().unwrap();
+    let none = Some(Compared::default());
+    assert_eq!(archive.compare().unwrap(), none, "what was told by hand is compared");
+    by_hand(&path, &format!("UPDATE job SET price = 1 WHERE uid = '{uid}'"), 1);
+    let compared = archive.compare().unwrap().unwrap();
+    assert_eq!(compared.told[0].what, ["job: price is 1 instead of nothing"]);
+    archive.rebuild().unwrap();
+    assert_eq!(archive.compare().unwrap(), none);
     assert_eq!(told(&archive, &earlier), (Some(900), None), "no event of it tells a price");
 }
 
@@ -701,10 +808,11 @@ fn consent_and_the_lines_of_prices_are_found_also_in_an_archive_from_before() {
         Event::Billed { lines: vec![line("a felt washer")], total: Money::hundredths(500), currency },
     ];
     let uid = put(&mut open(&path), &Visit::default(), NOW, events);
-    let words = ["knurled", "take a week", "sister", "in writing", "felt washer"];
+    let words = ["5.00", "9.00", "knurled", "take a week", "sister", "in writing", "felt washer"];
     let all_found = |archive: &Archive| words.iter().all(|word| found(archive, word) == [uid.as_str()]);
     assert!(all_found(&open(&path)));
     assert!(found(&open(&path), "6.05k").is_empty(), "readings as they were typed are not searched");
+    assert!(found(&open(&path), "5.01").is_empty());
     let before = "UPDATE search SET remarks = 'it may take a week\nthe bassist''s sister'; \
                   PRAGMA user_version = 3; UPDATE about SET said = '3' WHERE name = 'kept_for';";
     Connection::open(&path).unwrap().execute_batch(before).unwrap();

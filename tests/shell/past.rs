@@ -121,6 +121,20 @@ fn what_another_window_added_is_not_lost() {
 }
 
 #[test]
+fn a_job_that_is_damaged_in_the_archive_is_mended_at_its_next_step() {
+    let home = home();
+    let (file, place) = (home.path().join("a.job"), place(home.path()));
+    fs::write(&file, DEMO.lines().take(4).flat_map(|line| [line, "\n"]).collect::<String>()).unwrap();
+    let mut session = Session::open(&file).unwrap().0.kept_in(&place);
+    let uid = session.uid().unwrap().to_owned();
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    assert_eq!(database.execute("UPDATE event SET line = line || ' ' WHERE seq = 2", []).unwrap(), 1);
+    drop(database);
+    session.apply(&Command::Record { text: "7.5k..OL".to_owned(), measurement: None }).unwrap();
+    assert_eq!(session.archive().unwrap().export_file(&uid).unwrap(), fs::read_to_string(&file).unwrap());
+}
+
+#[test]
 fn the_replay_of_the_demonstration_job_is_its_events() {
     let home = home();
     let file = demo_job(home.path());
@@ -273,6 +287,44 @@ fn a_file_of_all_jobs_without_the_damaged_one_says_so() {
 }
 
 #[test]
+fn every_damaged_job_is_named_and_the_shell_says_what_mends_it() {
+    let home = home();
+    let file = demo_job(home.path());
+    json(home.path(), &["past", "import", &file]);
+    visit(home.path(), &Visit::default());
+    let all = text(&home.path().join("all.ndjson"));
+    json(home.path(), &["past", "export", "--all", "-o", &all]);
+    let place = place(home.path());
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    database.execute("UPDATE event SET line = line || ' ' WHERE seq = 5", []).unwrap();
+    drop(database);
+    let told = |args: &[&str], due: i32| -> Value {
+        let (code, out, err) = lugwise(home.path(), &[args, &["--json"]].concat());
+        assert_eq!(code, due, "{args:?}: {out}{err}");
+        serde_json::from_str(&out).unwrap()
+    };
+    let count = |told: &Value| told["damaged"].as_array().unwrap().len();
+    let checked = told(&["past", "check"], 1);
+    assert_eq!((count(&checked), &checked["differing"]), (2, &Value::from(0)));
+    assert_eq!(count(&told(&["past", "backup", &text(&home.path().join("copy"))], 3)), 2);
+    assert_eq!(count(&told(&["past", "rebuild"], 3)), 2);
+    let shown = lugwise(home.path(), &["past", "show", "20260302091400"]).2;
+    assert!(
+        shown.contains("its event 5 is not what was written") && shown.contains("past import"),
+        "{shown}"
+    );
+    let (code, out, _) = lugwise(home.path(), &["past", "import", &file]);
+    assert!(code == 0 && out.contains("mended: "), "{out}");
+    let merged = told(&["past", "merge", &all], 0);
+    assert_eq!((&merged["mended"], &merged["same"]), (&Value::from(1), &Value::from(1)));
+    assert_eq!(count(&told(&["past", "check"], 0)), 0);
+    let wrong = lugwise(home.path(), &["past", "merge", &file]).2;
+    assert!(wrong.contains("lugwise past import"), "{wrong}");
+    let wrong = lugwise(home.path(), &["past", "import", &all]).1;
+    assert!(wrong.contains("lugwise past merge"), "{wrong}");
+}
+
+#[test]
 fn both_tables_hold_what_the_archive_holds() {
     use parquet::file::reader::{FileReader as _, SerializedFileReader};
     use parquet::record::{Field, Row};
@@ -356,6 +408,7 @@ fn a_customer_is_taken_out_only_when_that_was_said() {
     let home = home();
     let uid = visit(home.path(), &Visit { customer: "Zerlinde Quastenfloh".to_owned(), ..Visit::default() });
     let (code, _, err) = lugwise(home.path(), &["past", "forget", &uid]);
+    assert!(err.contains("the instrument's name and number go too"), "{err}");
     assert!(code == 1 && err.contains("Zerlinde Quastenfloh") && err.contains("--yes"), "{err}");
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "Zerlinde Quastenfloh");
     let backup = text(&home.path().join("backup"));

@@ -93,7 +93,7 @@ fn a_damaged_job_that_is_left_out_is_told_with_its_name() {
     click(&mut window, "Write all jobs as NDJSON…");
     let told = format!("left out: {uid}: its event 2");
     wait(&mut window, "what is left out", |window| shows(window, &told));
-    assert!(shows(&window, "jobs.ndjson: 0 jobs") && shows(&window, "Take these from a backup"));
+    assert!(shows(&window, "jobs.ndjson: 0 jobs") && shows(&window, "mended by its job file"));
 }
 
 #[test]
