@@ -310,7 +310,11 @@ impl Going {
 
     fn event(&mut self, row: &Row<'_>) -> Result<(), Failure> {
         match row.get::<_, Option<i64>>(3)? {
-            Some(seq) => self.chain.next(seq, &row.get::<_, Vec<u8>>(4)?, &row.get::<_, Vec<u8>>(5)?),
+            Some(seq) => self.chain.next(
+                seq,
+                &row.get::<_, Vec<u8>>(4)?,
+                &row.get::<_, Vec<u8>>(5).unwrap_or_default(),
+            ),
             None => Ok(()),
         }
     }

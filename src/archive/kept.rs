@@ -208,7 +208,7 @@ fn indexed(connection: &Connection, id: i64) -> rusqlite::Result<Option<[String;
     let Some(row) = rows.next()? else { return Ok(None) };
     let mut texts: [String; 7] = Default::default();
     for (column, text) in texts.iter_mut().enumerate() {
-        *text = row.get(column)?;
+        *text = row.get(column).unwrap_or_default();
     }
     Ok(Some(texts))
 }

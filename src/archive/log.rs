@@ -129,7 +129,8 @@ impl Line {
         let mut lines = Vec::new();
         while let Some(row) = rows.next()? {
             let line: Vec<u8> = row.get(1)?;
-            chain.next(row.get(0)?, &line, &row.get::<_, Vec<u8>>(2)?)?;
+            // A checksum that is no bytes is a wrong one.
+            chain.next(row.get(0)?, &line, &row.get::<_, Vec<u8>>(2).unwrap_or_default())?;
             let text = String::from_utf8_lossy(&line).into_owned();
             lines.push(Self { at: row.get(3)?, text });
         }

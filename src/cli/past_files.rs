@@ -229,6 +229,9 @@ fn told(archive: &Archive, looked: &Looked, how: &str) -> Reply {
 /// So many differences of one job are told in words; JSON has them all.
 const SOME: usize = 4;
 
+/// Said where an archive of an older program was looked through that may not be written.
+const NOT_COMPARED: &str = "lists, figures and search were not compared: an older program kept less of it, and it may not be written";
+
 /// Looks the archive through, and holds everything that follows from the events against them.
 fn check(archive: &Archive) -> Answer {
     let looked = archive.look_through()?;
@@ -250,6 +253,9 @@ fn check(archive: &Archive) -> Answer {
     let findings = [damaged(&looked.damaged), spoilt(&lists), differing(&compared)];
     reply.text =
         std::iter::once(reply.text).chain(findings.into_iter().flatten()).collect::<Vec<_>>().join("\n");
+    if !is_compared {
+        reply.notes.push(NOT_COMPARED.to_owned());
+    }
     Ok(reply)
 }
 
