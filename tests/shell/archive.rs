@@ -987,3 +987,14 @@ fn a_customer_is_taken_out_without_a_trace() {
     assert_eq!(elsewhere.job(&uid).unwrap().intake().customer, "");
     assert!(!holds(elsewhere_folder.path(), "quastenfloh"), "the removal did not reach the other archive");
 }
+
+#[test]
+fn a_checksum_that_is_no_bytes_keeps_no_archive_from_before_shut() {
+    let (_folder, path) = bench();
+    let reading = vec![read(1, "plug.tip", "plug.sleeve", 45.0, 0.9)];
+    let uid = put(&mut open(&path), &Visit::default(), NOW, reading);
+    let odd = "UPDATE event SET mark = 'odd' WHERE seq = 2; PRAGMA user_version = 3; \
+               UPDATE about SET said = '3' WHERE name = 'kept_for';";
+    Connection::open(&path).unwrap().execute_batch(odd).unwrap();
+    assert!(matches!(open(&path).job(&uid), Err(ArchiveError::DamagedJob { event: 2, .. })));
+}
