@@ -445,3 +445,31 @@ fn without_an_archive_the_trees_say_so() {
     click(&mut window, "Trees…");
     wait(&mut window, "the reason", |window| shows(window, "the archive is switched off"));
 }
+
+#[test]
+fn a_large_tree_offers_few_steps_at_once_and_tab_still_goes_from_each_to_the_next() {
+    const STEPS: usize = 400;
+    let step = |at: usize| {
+        let next = if at + 1 < STEPS { format!("Step(\"{}\")", at + 1) } else { "Advisor".to_owned() };
+        let answer = |word: &str, then: &str| format!("(answer: \"{word}\", means: \"so\", then: {then})");
+        let (yes, no) = (answer("yes", &next), answer("no", "Advisor"));
+        format!("(name: \"{at}\", say: \"Look at it.\", why: \"To know.\", ask: Look([{yes}, {no}])),\n")
+    };
+    let steps: String = (0..STEPS).map(step).collect();
+    let head = "format: 1, name: \"chain\", title: \"An invented chain\", complaint: Silent, start: \"0\"";
+    let home = tempfile::tempdir().unwrap();
+    put(home.path(), &format!("({head}, steps: [\n{steps}])\n"));
+    let mut window = window(bench(home.path()), home.path(), [1280.0, 800.0], Theme::Light);
+    click(&mut window, "Trees…");
+    click(&mut window, "An invented chain (your own)");
+    let label = |at: usize| format!("Step {at}: Look at it.");
+    assert!(shows(&window, &label(0)) && shows(&window, &label(STEPS - 1)));
+    assert!(window.query_by_label(&label(STEPS / 2)).is_none(), "it is too small to be pressed");
+    window.get_by_label(&label(0)).focus();
+    settle(&mut window);
+    for next in 1..4 {
+        press(&mut window, Key::Tab);
+        settle(&mut window);
+        assert!(window.get_by_label(&label(next)).is_focused(), "Tab does not go to step {next}");
+    }
+}
