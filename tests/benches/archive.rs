@@ -1,9 +1,14 @@
 //! The archive of past jobs: how long it takes to open it, to find jobs, to count them, to add an event, to export all.
 //!
 //! Its jobs are invented, from visits that `lugwise trial` really plays. Without `--bench`, as under `cargo test`, one
-//! small archive is measured briefly and nothing is demanded. `LUGWISE_ARCHIVE_JOBS=1000000` measures that many jobs and
+//! small archive is measured briefly and nothing is demanded. `LUGWISE_ARCHIVE_JOBS=30000` measures that many jobs and
 //! nothing else. `LUGWISE_ARCHIVE_KEEP=FOLDER` leaves archive, exports and `ours.json` of the last size in a folder, for
-//! `tests/reference/archive_peer.py`. `LUGWISE_WRITE=1` writes `assets/figures/archive.md`.
+//! `tests/reference/archive_peer.py`. `LUGWISE_WRITE=1` writes `assets/figures/archive.md`. `LUGWISE_GROWTH=1` measures
+//! ever larger archives up to a million jobs (some 45 GiB for an hour) and with `LUGWISE_WRITE=1` writes
+//! `assets/figures/archive-growth.md` and its plot after each.
+
+#[path = "../data/growth_plot.rs"]
+mod growth_plot;
 
 use std::fs::{self, File};
 use std::io::BufWriter;
@@ -11,6 +16,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
+use growth_plot::{Growing, growth_plot};
 use lugwise::archive::audit::By;
 use lugwise::archive::{Archive, Filter, Order, Page, Summary, uid_of};
 use lugwise::job::Record;
@@ -22,16 +28,32 @@ use serde_json::{Map, Value, json};
 const NOW: &str = "2026-01-01T12:00:00Z";
 const JOBS: &str = "LUGWISE_ARCHIVE_JOBS";
 const KEEP: &str = "LUGWISE_ARCHIVE_KEEP";
+const GROWTH: [usize; 5] = [10_000, 30_000, 100_000, 300_000, 1_000_000];
+/// The goals are for so many jobs. Larger archives are measured in fewer rounds and not exported, which would take as much
+/// disk again.
+const GOALS_UP_TO: usize = 100_000;
 /// The most milliseconds that are allowed.
 const MOST_OPEN: f64 = 1000.0;
 const MOST_SEARCH: f64 = 50.0;
 const MOST_CHART: f64 = 500.0;
 const MOST_EVENT: f64 = 20.0;
+/// Lines that are plotted, or left empty where there are no exports.
+const OPEN: &str = "open";
+const SEARCH: &str = "search";
+const EVENT: &str = "one event, until it is on the disk";
+const LINES_MADE: &str = "export NDJSON, s";
+const TABLES_MADE: &str = "export Parquet, s";
+const LINES_SIZE: &str = "size of the NDJSON, MiB";
+/// How the lines of the figures begin.
+const FIGURE: &str = "figure ";
 /// As many hits as the window lists.
 const LISTED: u32 = 200;
 
 fn main() {
     let thorough = std::env::args().any(|arg| arg == "--bench");
+    if set("LUGWISE_GROWTH") {
+        return growth();
+    }
     let asked = std::env::var(JOBS).ok().map(|text| text.parse::<usize>().expect("a number of jobs"));
     let sizes = match asked {
         Some(jobs) => vec![jobs],
@@ -42,12 +64,32 @@ fn main() {
         sizes.into_iter().map(|jobs| Sheet::of(jobs, thorough || asked.is_some())).collect();
     let table = table(&sheets);
     println!("{table}");
-    if std::env::var_os("LUGWISE_WRITE").is_some() {
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/figures/archive.md");
-        fs::write(file, page(&table)).unwrap();
+    if set("LUGWISE_WRITE") {
+        fs::write(figures().join("archive.md"), page(&table)).unwrap();
     }
     if thorough {
         sheets.iter().for_each(Sheet::demand);
+    }
+}
+
+fn set(variable: &str) -> bool {
+    std::env::var(variable).is_ok_and(|value| value == "1")
+}
+
+fn figures() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/figures")
+}
+
+/// Measures ever larger archives, and tells and writes what is known after each.
+fn growth() {
+    let mut sheets = Vec::new();
+    for jobs in GROWTH {
+        sheets.push(Sheet::of(jobs, true));
+        println!("{}\n", table(&sheets));
+        if set("LUGWISE_WRITE") {
+            fs::write(figures().join("archive-growth.md"), growth_page(&table(&sheets))).unwrap();
+            fs::write(figures().join("archive-growth.svg"), plotted(&sheets)).unwrap();
+        }
     }
 }
 
@@ -76,13 +118,17 @@ impl Sheet {
         let mut sheet = Self { jobs, lines: Vec::new() };
         sheet.add("made by `lugwise trial`, s", vec![make(&path, jobs, thorough) / 1e3], "", None);
         let size = fs::metadata(&path).unwrap().len() as f64;
-        let rounds = if thorough { 7 } else { 1 };
+        let (rounds, searches) = match jobs {
+            _ if !thorough => (1, 20),
+            0..=GOALS_UP_TO => (7, 400),
+            _ => (3, 200),
+        };
         let opened = times(rounds, || drop(open(&path)));
-        sheet.add("open", vec![median(opened)], "ms", Some(MOST_OPEN));
+        sheet.add(OPEN, vec![median(opened)], "ms", Some(MOST_OPEN));
         let mut archive = open(&path);
         let again = times(rounds, || drop(open(&path)));
         sheet.add("open while another window has it open", vec![median(again)], "ms", Some(MOST_OPEN));
-        sheet.search(&archive, if thorough { 400 } else { 20 });
+        sheet.search(&archive, searches);
         let answers = sheet.charts(&archive, rounds);
         sheet.lists(&archive, rounds);
         sheet.exports(&archive, &home);
@@ -118,7 +164,7 @@ impl Sheet {
             let words = question(job, number);
             all.extend(times(1, || drop(archive.find(&words, &Filter::default(), LISTED).unwrap())));
         }
-        self.spread("search", all, Some(MOST_SEARCH));
+        self.spread(SEARCH, all, Some(MOST_SEARCH));
         let one = Filter { technician: Some("technician 3".to_owned()), ..Filter::default() };
         let common = times(5, || drop(archive.find("invented", &one, LISTED).unwrap()));
         self.add("search for a word of all jobs, one technician", vec![median(common)], "ms", None);
@@ -138,9 +184,9 @@ impl Sheet {
             let ask = |filter: &Filter| Figure::of(archive, chart, filter, By::Kind).unwrap();
             let whole = median(times(rounds, || drop(ask(&all))));
             let part = median(times(rounds, || drop(ask(&narrow))));
-            self.add(&format!("figure {}", chart.name()), vec![whole], "ms", Some(MOST_CHART));
+            self.add(&format!("{FIGURE}{}", chart.name()), vec![whole], "ms", Some(MOST_CHART));
             self.add(
-                &format!("figure {}, one technician, one year", chart.name()),
+                &format!("{FIGURE}{}, one technician, one year", chart.name()),
                 vec![part],
                 "ms",
                 Some(MOST_CHART),
@@ -163,17 +209,23 @@ impl Sheet {
     }
 
     fn exports(&mut self, archive: &Archive, home: &Path) {
+        if self.jobs > GOALS_UP_TO {
+            for what in [LINES_MADE, TABLES_MADE, LINES_SIZE] {
+                self.add(what, Vec::new(), "", None);
+            }
+            return;
+        }
         let made = |name: &str| BufWriter::new(File::create(home.join(name)).unwrap());
         let lines = times(1, || {
             archive.export_ndjson(&mut made("jobs.ndjson")).unwrap();
         });
-        self.add("export NDJSON, s", vec![lines[0] / 1e3], "", None);
+        self.add(LINES_MADE, vec![lines[0] / 1e3], "", None);
         let tables = times(1, || {
             archive.export_parquet(made("jobs.parquet"), made("events.parquet")).unwrap();
         });
-        self.add("export Parquet, s", vec![tables[0] / 1e3], "", None);
+        self.add(TABLES_MADE, vec![tables[0] / 1e3], "", None);
         let size = fs::metadata(home.join("jobs.ndjson")).unwrap().len() as f64;
-        self.add("size of the NDJSON, MiB", vec![size / 1024.0 / 1024.0], "", None);
+        self.add(LINES_SIZE, vec![size / 1024.0 / 1024.0], "", None);
         fs::remove_file(home.join("jobs.ndjson")).unwrap();
     }
 
@@ -192,15 +244,38 @@ impl Sheet {
                 all.extend(times(1, || archive.append(&uid, there, one).unwrap()));
             }
         }
-        self.spread("one event, until it is on the disk", all, Some(MOST_EVENT));
+        self.spread(EVENT, all, Some(MOST_EVENT));
     }
 
     fn demand(&self) {
+        if self.jobs > GOALS_UP_TO {
+            return;
+        }
         for line in &self.lines {
             let (Some(most), Some(found)) = (line.most, line.values.last()) else { continue };
             assert!(*found <= most, "{} jobs, {}: {found:.1} ms, goal {most} ms", self.jobs, line.what);
         }
     }
+
+    /// Returns the most milliseconds of these lines: of a spread, those that 95 of 100 do not exceed.
+    fn most(&self, these: fn(&str) -> bool) -> f64 {
+        let lines = self.lines.iter().filter(|line| these(&line.what));
+        lines.filter_map(|line| line.values.last()).fold(0.0, |most, ms| ms.max(most))
+    }
+}
+
+fn plotted(sheets: &[Sheet]) -> String {
+    let line = |name, dash, these| {
+        let points = sheets.iter().map(|sheet| (sheet.jobs as f64, sheet.most(these))).collect();
+        Growing { name, dash, points }
+    };
+    let lines = [
+        line("slowest figure", None, |what| what.starts_with(FIGURE)),
+        line("search, 95 of 100", Some((9.0, 5.0)), |what| what == SEARCH),
+        line("one event, 95 of 100", Some((2.0, 4.0)), |what| what == EVENT),
+        line("open", Some((14.0, 4.0)), |what| what == OPEN),
+    ];
+    growth_plot("Growth with the number of jobs", "jobs", "ms", &lines)
 }
 
 fn open(path: &Path) -> Archive {
@@ -303,6 +378,7 @@ fn table(sheets: &[Sheet]) -> String {
 fn shown(line: &Line) -> String {
     let digits = |value: &f64| if *value < 10.0 { format!("{value:.2}") } else { format!("{value:.0}") };
     match &line.values[..] {
+        [] => "-".to_owned(),
         [p50, p95] => format!("p50 {} {unit}, p95 {} {unit}", digits(p50), digits(p95), unit = line.unit),
         values => {
             let all: Vec<String> = values.iter().map(digits).collect();
@@ -320,5 +396,16 @@ fn page(table: &str) -> String {
          customers, faults, places, repairs and beginnings of words.\n\n{table}\n\nThe same questions put to a column store, and whether the answers \
          agree: `LUGWISE_ARCHIVE_KEEP=FOLDER cargo bench --bench archive`, then `python3 tests/reference/archive_peer.py \
          FOLDER`, with DuckDB installed for Python; its table is in [archive-peer.md](archive-peer.md).\n"
+    )
+}
+
+fn growth_page(table: &str) -> String {
+    format!(
+        "# How the archive grows\n\nWritten by `LUGWISE_GROWTH=1 LUGWISE_WRITE=1 cargo bench --bench archive`, as \
+         [archive.md](archive.md) is, which says what the lines are. Opening, the list of the last jobs, the earlier jobs of an \
+         instrument and one event stay as they are; the rest grows with the number of jobs, and faster where the memory no \
+         longer holds the file. The goals are for 100,000 jobs: a shop that opens forty jobs a day has as many after ten \
+         years. Larger archives are not exported. The jobs are invented.\n\n\
+         ![The same as a plot](archive-growth.svg)\n\n{table}\n"
     )
 }
