@@ -1,15 +1,18 @@
 //! Part values that an earlier job of the same instrument has found, to be offered when it comes in again.
 
 use std::collections::BTreeMap;
+use std::fmt::Display;
 
 use serde::Serialize;
 
 use super::{PastError, PastJobs};
-use crate::archive::Archive;
+use crate::archive::{Archive, ArchiveError};
 use crate::circuit::{self, Harness, PartKind};
 use crate::job::{Intake, Job, Taken};
 use crate::readings::{Dial, Level, Mode, Shown};
 use crate::source::Source;
+
+const LEFT_OUT: &str = "An earlier job of this instrument is left out, with its values and repairs";
 
 /// A part's own value from an earlier job.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -39,19 +42,26 @@ impl KnownBefore {
 
 /// Returns the part values that earlier jobs of the same instrument hold, the newest of each part: those that were said to
 /// be known, and those that were read over a part by itself, one of its ends lifted. A part that was repaired since is
-/// left out. The same instrument has the same words for customer and instrument, and the same wiring.
+/// left out. The same instrument has the same words for customer and instrument, and the same wiring. A damaged job is left
+/// out and named in the notices.
 ///
 /// # Errors
 ///
 /// Returns [`PastError`] when the archive cannot be read.
-pub fn known_values(archive: &Archive, intake: &Intake) -> Result<Vec<KnownBefore>, PastError> {
+pub fn known_values(archive: &Archive, intake: &Intake) -> Result<Foreknown, PastError> {
     let source = Source::new(intake.wiring.as_str(), intake.wiring_text.as_str());
-    let Ok(harness) = circuit::load(&source) else { return Ok(Vec::new()) };
-    let mut known = BTreeMap::new();
+    let Ok(harness) = circuit::load(&source) else { return Ok(Foreknown::default()) };
+    let (mut known, mut notices) = (BTreeMap::new(), Vec::new());
     for summary in archive.of_instrument(&intake.customer, &intake.instrument, &intake.wiring)? {
-        learn(&mut known, &archive.job(&summary.uid)?, &summary.uid, &harness);
+        match archive.job(&summary.uid) {
+            Ok(job) => learn(&mut known, &job, &summary.uid, &harness),
+            Err(why @ (ArchiveError::DamagedJob { .. } | ArchiveError::Log { .. })) => {
+                notices.push(said(LEFT_OUT, &why));
+            }
+            Err(why) => return Err(why.into()),
+        }
     }
-    Ok(known.into_values().collect())
+    Ok(Foreknown { known: known.into_values().collect(), notices })
 }
 
 /// What past jobs say when an instrument comes in.
@@ -76,14 +86,17 @@ impl PastJobs {
             Err(why) => found.notices.push(said("Past jobs do not move the priors of this job", &why)),
         }
         match self.open().and_then(|archive| known_values(&archive, intake)) {
-            Ok(known) => found.known = known,
+            Ok(Foreknown { known, notices }) => {
+                found.known = known;
+                found.notices.extend(notices);
+            }
             Err(why) => found.notices.push(said("What past jobs know of it is not told", &why)),
         }
         found
     }
 }
 
-fn said(what: &str, why: &PastError) -> String {
+fn said(what: &str, why: &impl Display) -> String {
     format!("{what}: {}", why.to_string().replace("\nhint: ", "; "))
 }
 

@@ -84,9 +84,9 @@ fn intake(form: &StartForm, wiring_text: String) -> Intake {
 fn begin(place: PastJobs, intake: Intake) -> Receiver<Vec<KnownBefore>> {
     let (sender, found) = channel();
     thread::spawn(move || {
-        let known = place.open().and_then(|archive| known_values(&archive, &intake));
+        let found = place.open().and_then(|archive| known_values(&archive, &intake));
         // Starting the job says what is wrong with the archive; nobody listens after the window was closed.
-        let _ = sender.send(known.unwrap_or_default());
+        let _ = sender.send(found.unwrap_or_default().known);
     });
     found
 }

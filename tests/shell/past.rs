@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use lugwise::archive::{Archive, Filter, Order, Page};
+use lugwise::archive::{Archive, Filter, Order, Page, uid_of};
 use lugwise::job::{Event, Job, Outcome, Record, Speaker, parse, to_line};
-use lugwise::session::{KnownBefore, PastJobs, Replay, Session, StepKind, Taught, known_values};
+use lugwise::session::{PastJobs, Replay, Session, StepKind, Taught, known_values};
 use lugwise::workbench::{Command, Family, Priors};
 use serde_json::Value;
 use tempfile::TempDir;
@@ -737,8 +737,34 @@ fn values_of_the_same_instrument_are_offered_the_next_time() {
     assert!(offers(&start("c.job", "somebody else").0).is_empty());
     let session = Session::open(Path::new(&second)).unwrap().0;
     let archive = place(home.path()).open().unwrap();
-    let known: Vec<KnownBefore> = known_values(&archive, session.bench().job().intake()).unwrap();
-    assert_eq!((known.len(), known[0].part.as_str(), known[0].value), (1, "neck-pickup", 7620.0));
+    let found = known_values(&archive, session.bench().job().intake()).unwrap();
+    let known: Vec<(&str, f64)> =
+        found.known.iter().map(|known| (known.part.as_str(), known.value)).collect();
+    assert_eq!((known, found.notices), (vec![("neck-pickup", 7620.0)], Vec::new()));
+}
+
+#[test]
+fn a_damaged_earlier_job_hides_no_value_that_another_one_found() {
+    let home = home();
+    let start = |name: &str| {
+        let file = text(&home.path().join(name));
+        let words = ["start", "A2a", "--complaint", "no sound", "--instrument", "Loan guitar 4"];
+        (json(home.path(), &[&words[..], &["-o", &file]].concat()), file)
+    };
+    let first = start("a.job").1;
+    json(home.path(), &["know", &first, "neck-pickup", "7.62k"]);
+    let second = start("b.job").1;
+    json(home.path(), &["know", &second, "bridge-pickup", "8.1k"]);
+    let database = rusqlite::Connection::open(place(home.path()).path().unwrap()).unwrap();
+    let uid = uid_of(&Session::open(Path::new(&second)).unwrap().0.bench().job().records()[0]).unwrap();
+    let damage =
+        "UPDATE event SET line = line || ' ' WHERE seq = 2 AND job = (SELECT id FROM job WHERE uid = ?1)";
+    assert_eq!(database.execute(damage, [&uid]).unwrap(), 1);
+    drop(database);
+    let notices = start("c.job").0["notices"].to_string();
+    assert!(notices.contains("neck-pickup \\\"7.62 kΩ\\\""), "{notices}");
+    assert!(!notices.contains("8.1 kΩ") && notices.contains(&uid), "{notices}");
+    assert!(notices.contains("An earlier job of this instrument is left out"), "{notices}");
 }
 
 fn ways(shown: &Value, step: &str) -> Vec<u64> {
