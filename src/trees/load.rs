@@ -16,6 +16,8 @@ const MOST_TEXT: usize = 16_000_000;
 /// The most steps of a tree, and of one that a job keeps: jobs of before may have larger ones.
 const MOST_STEPS: usize = 20_000;
 const MOST_KEPT: usize = 100_000;
+/// No more mistakes are told of a text that cannot be read as a tree: each looks for a name among all.
+const MOST_MISTAKES: usize = 20;
 /// The field of which every step has one.
 const ASKS: &str = "ask";
 /// What to do with a tree that is too large.
@@ -28,7 +30,7 @@ const SPLIT: &str = "make several trees of it and lead from one to the other wit
 /// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, has no
 /// outcome, a name that no file can have or a caution that there is not; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
 pub fn load(source: &Source) -> Result<Tree, Located> {
-    let tree = read(source, MOST_STEPS)?;
+    let tree = read(source, MOST_STEPS).map_err(first)?;
     let first = mistakes(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
@@ -40,7 +42,7 @@ pub fn load(source: &Source) -> Result<Tree, Located> {
 ///
 /// As those of [`load`], but for a caution, the tree's name and more than 20,000 steps.
 pub fn load_kept(source: &Source) -> Result<Tree, Located> {
-    let tree = read(source, MOST_KEPT)?;
+    let tree = read(source, MOST_KEPT).map_err(first)?;
     let first = led(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
@@ -50,11 +52,17 @@ pub fn load_kept(source: &Source) -> Result<Tree, Located> {
 ///
 /// # Errors
 ///
-/// Returns why the text cannot be read as a tree at all.
-pub fn examine(source: &Source) -> Result<(Tree, Vec<TreeError>), TreeError> {
-    let tree = read(source, MOST_STEPS)?;
+/// Returns why the text cannot be read as a tree at all: one reason, or of a text of the right shape one for each step and
+/// each name that is wrong.
+pub fn examine(source: &Source) -> Result<(Tree, Vec<TreeError>), Vec<TreeError>> {
+    let wrong = |all: Vec<Located>| all.into_iter().map(TreeError::from).collect::<Vec<_>>();
+    let tree = read(source, MOST_STEPS).map_err(wrong)?;
     let mistakes = mistakes(&tree);
     Ok((tree, mistakes))
+}
+
+fn first(mut mistakes: Vec<Located>) -> Located {
+    mistakes.swap_remove(0)
 }
 
 fn mistakes(tree: &Tree) -> Vec<TreeError> {
@@ -71,19 +79,36 @@ fn led(tree: &Tree) -> Vec<TreeError> {
     all
 }
 
-fn read(source: &Source, most: usize) -> Result<Tree, Located> {
+/// Reads a tree, or returns its mistakes: at least one, at most [`MOST_MISTAKES`].
+fn read(source: &Source, most: usize) -> Result<Tree, Vec<Located>> {
+    let (raw, positions) = shape(source, most).map_err(|mistake| vec![mistake])?;
+    let (names, mut mistakes) = Names::of(&raw, &positions);
+    let start = names.find(&raw.start, &Path::root().then("start"));
+    let start = start.map_err(|mistake| mistakes.push(mistake)).ok();
+    let mut steps = Vec::new();
+    for (index, step) in raw.steps.iter().enumerate() {
+        if mistakes.len() >= MOST_MISTAKES {
+            break;
+        }
+        match names.step(index, step) {
+            Ok(step) => steps.push(step),
+            Err(mistake) => mistakes.push(mistake),
+        }
+    }
+    mistakes.truncate(MOST_MISTAKES);
+    let Some(start) = start.filter(|_| mistakes.is_empty()) else { return Err(mistakes) };
+    let (title, complaint) = (raw.title, complaint(raw.complaint));
+    let (name, wirings, only, elsewhere) = (raw.name, raw.wirings, raw.only, raw.elsewhere);
+    Ok(Tree { name, title, complaint, wirings, only, elsewhere, start, steps, positions })
+}
+
+/// Reads what has the shape of a tree, and where everything stands.
+fn shape(source: &Source, most: usize) -> Result<(RawTree, Positions), Located> {
     refuse_size(source)?;
     refuse_many(source, most)?;
     let positions = Positions::of(source);
     refuse_version(source, &positions)?;
-    let raw: RawTree = source::load(source)?;
-    let names = Names::of(&raw, &positions)?;
-    let start = names.find(&raw.start, &Path::root().then("start"))?;
-    let steps: Result<Vec<Step>, Located> =
-        raw.steps.iter().enumerate().map(|(index, step)| names.step(index, step)).collect();
-    let (title, complaint) = (raw.title, complaint(raw.complaint));
-    let (name, wirings, only, elsewhere) = (raw.name, raw.wirings, raw.only, raw.elsewhere);
-    Ok(Tree { name, title, complaint, wirings, only, elsewhere, start, steps: steps?, positions })
+    Ok((source::load(source)?, positions))
 }
 
 fn refuse_size(source: &Source) -> Result<(), Located> {
@@ -147,19 +172,22 @@ pub(super) struct Names<'a> {
 }
 
 impl<'a> Names<'a> {
-    fn of(raw: &'a RawTree, positions: &'a Positions) -> Result<Self, Located> {
+    /// Returns the names, and a mistake for each that another step has too.
+    fn of(raw: &'a RawTree, positions: &'a Positions) -> (Self, Vec<Located>) {
         let mut known: BTreeMap<&str, usize> = BTreeMap::new();
+        let mut mistakes = Vec::new();
         for (index, step) in raw.steps.iter().enumerate() {
-            if let Some(first) = known.insert(&step.name, index) {
+            let first = *known.entry(&step.name).or_insert(index);
+            if first != index {
                 let (line, _) = positions.at(&step_path(first).then("name"));
-                return Err(positions.error(
+                mistakes.push(positions.error(
                     &step_path(index).then("name"),
                     format!("the step name \"{}\" is used twice, first in line {line}", step.name),
                     Some("give each step a name of its own".to_owned()),
                 ));
             }
         }
-        Ok(Self { known, positions })
+        (Self { known, positions }, mistakes)
     }
 
     fn find(&self, name: &str, path: &Path) -> Result<usize, Located> {

@@ -69,7 +69,7 @@ pub fn check(
     let tree = match examine(source) {
         Ok((tree, mistakes)) if mistakes.is_empty() => tree,
         Ok((tree, mistakes)) => return refused(&tree, &mistakes, others, engines),
-        Err(error) => return Checked { findings: vec![mistake(&error)], ..Checked::default() },
+        Err(mistakes) => return unreadable(&mistakes),
     };
     let mut work =
         Work { checked: Checked { tree: Some(tree.name.clone()), ..Checked::default() }, ..Work::default() };
@@ -88,6 +88,12 @@ pub(super) fn check_on(tree: &Tree, engine: &Engine) -> Checked {
         Work { checked: Checked { tree: Some(tree.name.clone()), ..Checked::default() }, ..Work::default() };
     work.take_in(engine, hold_unadvised(tree, engine));
     work.finished(tree, &[])
+}
+
+fn unreadable(mistakes: &[TreeError]) -> Checked {
+    let mut findings: Vec<Finding> = mistakes.iter().map(mistake).collect();
+    in_order(&mut findings);
+    Checked { findings, ..Checked::default() }
 }
 
 /// Returns what is said of a tree whose ways cannot be gone.

@@ -270,6 +270,26 @@ fn what_the_loader_refuses_is_a_finding_of_its_kind(#[case] text: &str, #[case] 
 }
 
 #[test]
+fn every_step_that_cannot_be_read_is_told_and_the_first_twenty_are_enough() {
+    let step = |name: &str, then: &str| asks(name, &[("a", then)]);
+    let steps = [
+        step("a", "Step(\"b\")"),
+        step("b", "Step(\"bb\")"),
+        step("b", "Advisor"),
+        step("c", "Step(\"cc\")"),
+    ];
+    let checked = held(&tree("", "aa", &steps));
+    let says: Vec<&str> = checked.findings.iter().map(|finding| finding.says.as_str()).collect();
+    let wanted = ["no step \"aa\"", "no step \"bb\"", "\"b\" is used twice", "no step \"cc\""];
+    assert!(
+        says.len() == 4 && says.iter().zip(wanted).all(|(said, wanted)| said.contains(wanted)),
+        "{says:?}"
+    );
+    let lost: Vec<String> = (0..50).map(|at| step(&at.to_string(), "Step(\"lost\")")).collect();
+    assert_eq!(held(&tree("", "0", &lost)).findings.len(), 20);
+}
+
+#[test]
 fn a_file_that_is_too_large_is_refused_unread() {
     let checked = held(&"(".repeat(16_000_001));
     assert_eq!(checked.findings.len(), 1);
