@@ -207,6 +207,17 @@ impl Archive {
         self.rows(&sql, &[owner, wiring.to_owned()], Summary::row)
     }
 
+    /// Returns how many jobs are in no list: they were damaged when the lists were made.
+    ///
+    /// # Errors
+    ///
+    /// When the archive cannot be read.
+    pub fn not_listed(&self) -> Result<u32, ArchiveError> {
+        let sql = "SELECT max(0, (SELECT count(*) FROM job) - (SELECT count(*) FROM summary))";
+        let found: Vec<u32> = self.rows(sql, &[], |row| row.get(0))?;
+        Ok(found.first().copied().unwrap_or(0))
+    }
+
     /// Says why a job is in no list: there is none, it is damaged, or its row is gone.
     fn unlisted(&self, uid: &str) -> ArchiveError {
         let gone = |_| ArchiveError::Lists {

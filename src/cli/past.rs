@@ -52,7 +52,7 @@ pub(super) fn past(past: &Past) -> Answer {
 
 fn list(place: &PastJobs, asked: &Listed) -> Answer {
     let archive = place.open()?;
-    let filter = asked.which.filter();
+    let filter = asked.which.filter()?;
     let (found, total): (Vec<FoundJob>, u32) = if asked.words.is_empty() {
         let page = Page { start: 0, size: asked.limit };
         let jobs = archive.jobs(&filter, Order::Newest, page)?;
@@ -66,7 +66,15 @@ fn list(place: &PastJobs, asked: &Listed) -> Answer {
         true => nothing(asked, archive.how_many(&Filter::default())?, &file),
         false => listed(&found, total),
     };
-    Ok(Reply::new(text, json!({"archive": file, "total": total, "jobs": jobs})))
+    let damaged = archive.not_listed()?;
+    let json = json!({"archive": file, "total": total, "jobs": jobs, "damaged": damaged});
+    Ok(Reply { notes: left_out(damaged), ..Reply::new(text, json) })
+}
+
+/// Says how many jobs are in no list and in no figure.
+pub(super) fn left_out(damaged: u32) -> Vec<String> {
+    let told = |jobs| format!("{jobs} left out: `lugwise past check` says which, and what mends it");
+    (damaged > 0).then(|| told(counted(damaged.into(), "damaged job"))).into_iter().collect()
 }
 
 /// A job, and the words around the place where it was found.

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use super::failure::Failure;
 use super::past_help::{
     BACKUP, CHECKED, EXPORT, FIGURES, FORGET, IMPORT, LEARNT, LOOKED, MERGE, REPLAY, REPORT, RESTORE, SHOW,
 };
@@ -65,11 +66,18 @@ pub(super) struct Which {
 }
 
 impl Which {
-    /// Returns the filter for the archive.
-    pub(super) fn filter(&self) -> Filter {
-        Filter {
+    /// Returns the filter for the archive; refuses days of which the last comes before the first.
+    pub(super) fn filter(&self) -> Result<Filter, Failure> {
+        let until = self.to.as_deref().map(past_until);
+        if let (Some(from), Some(to), Some(until)) = (&self.from, &self.to, &until)
+            && from >= until
+        {
+            return Err(Failure::new(format!("--from {from} comes after --to {to}"))
+                .with_hint("name the earlier day first"));
+        }
+        Ok(Filter {
             from: self.from.clone(),
-            until: self.to.as_deref().map(past_until),
+            until,
             wiring: self.wiring.clone(),
             technician: self.technician.clone(),
             complaint: self.complaint,
@@ -77,7 +85,7 @@ impl Which {
             came_back: self.came_back,
             renamed: self.renamed,
             common: None,
-        }
+        })
     }
 
     /// Returns the filter in words, each part with its name.
@@ -279,8 +287,15 @@ mod tests {
 
     #[test]
     fn the_last_day_counts() {
-        let which = Which { to: Some("2026-03".to_owned()), ..Which::default() };
-        let until = which.filter().until.unwrap();
+        let day = |text: &str| Some(text.to_owned());
+        let reversed = Which { from: day("2026-12"), to: day("2026-01"), ..Which::default() };
+        assert_eq!(
+            reversed.filter().unwrap_err().to_string().lines().next(),
+            Some("error: --from 2026-12 comes after --to 2026-01")
+        );
+        assert!(Which { from: day("2026-03-02"), to: day("2026-03"), ..Which::default() }.filter().is_ok());
+        let which = Which { to: day("2026-03"), ..Which::default() };
+        let until = which.filter().unwrap().until.unwrap();
         assert!("2026-03-31T23:59:59Z" < until.as_str() && "2026-04-01T00:00:00Z" > until.as_str());
     }
 }

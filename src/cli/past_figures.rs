@@ -5,7 +5,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use super::failure::Failure;
-use super::past::object;
+use super::past::{left_out, object};
 use super::past_args::{Figures, FiguresAs, Which, by_name};
 use super::plain::{counted, short};
 use super::priors;
@@ -17,7 +17,7 @@ use crate::workbench::{LEARNING_STRENGTH, Learnt};
 /// Counts one thing, or everything.
 pub(super) fn figures(place: &PastJobs, asked: &Figures) -> Answer {
     let archive = place.open()?;
-    let filter = asked.which.filter();
+    let filter = asked.which.filter()?;
     let charts = asked.chart.map_or_else(|| Chart::ALL.to_vec(), |chart| vec![chart]);
     let each = charts.into_iter().map(|chart| Figure::of(&archive, chart, &filter, asked.by));
     let figures: Vec<Figure> = each.collect::<Result<_, _>>()?;
@@ -33,7 +33,7 @@ pub(super) fn figures(place: &PastJobs, asked: &Figures) -> Answer {
             .join("\r\n\r\n"),
         FiguresAs::Json => format!("{json:#}"),
     };
-    Ok(Reply::new(text, json))
+    Ok(Reply { notes: left_out(archive.not_listed()?), ..Reply::new(text, json) })
 }
 
 fn as_json(figure: &Figure, by: By) -> Value {
@@ -70,7 +70,7 @@ pub(super) fn page(place: &PastJobs, output: &Path, by: By, which: &Which) -> An
         .with_hint("end it in .html; a browser prints the page, also to a PDF"));
     }
     let archive = place.open()?;
-    let filter = which.filter();
+    let filter = which.filter()?;
     let mut facts = which.facts();
     facts.insert(0, ("jobs", archive.how_many(&filter)?.to_string()));
     facts.push(("put together by", by_name(by).to_owned()));
@@ -78,7 +78,8 @@ pub(super) fn page(place: &PastJobs, output: &Path, by: By, which: &Which) -> An
     write_new(output, page.as_bytes())?;
     let file = output.display().to_string();
     let json = json!({"file": file, "bytes": page.len(), "which": object(&which.facts())});
-    Ok(Reply::new(format!("{file} written"), json))
+    let notes = left_out(archive.not_listed()?);
+    Ok(Reply { notes, ..Reply::new(format!("{file} written"), json) })
 }
 
 /// Tells what cured jobs teach, and switches it on or off.

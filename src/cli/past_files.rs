@@ -186,28 +186,41 @@ fn restore(place: &PastJobs, from: &Path) -> Answer {
 fn forget(place: &PastJobs, uid: &str, yes: bool) -> Answer {
     let archive = place.open()?;
     let uid = named(&archive, uid)?;
+    let job = archive.summary(&uid)?;
     if !yes {
-        let job = archive.summary(&uid)?;
         let whom = plain(&job.customer);
         let whom =
             if whom.is_empty() { "no customer".to_owned() } else { format!("the customer \"{whom}\"") };
         return Err(Failure::new(format!("{uid} has {whom}; taking it out cannot be undone")).with_hint(
-            "say so with --yes; the instrument's name and number go too; readings, fault and repair stay",
+            "say so with --yes; the words in the instrument's field go too; readings, fault and repair stay",
         ));
     }
     drop(archive);
     let removed = place.forget(&uid)?;
+    let others = place.open()?.of_customer(&job.customer)?;
     let left = if removed.scrubbed {
-        "no trace of the customer's name and numbers as they were typed is left in the archive"
+        "no trace of the customer's name and numbers as they were typed is left in the archive's record of this job"
     } else {
         "another window has the archive open: close it and run this again to clear the last trace"
     };
     let text = format!(
-        "{} of {} changed; {left}. The job file itself and older backups still hold the name.",
+        "{} of {} changed; {left}. The job file itself and older backups still hold the name{}.",
         counted(removed.events as u64, "event"),
-        plain(&uid)
+        plain(&uid),
+        still(others, &job.customer)
     );
-    Ok(Reply::new(text, json!({"uid": uid, "events": removed.events, "scrubbed": removed.scrubbed})))
+    let json = json!({"uid": uid, "events": removed.events, "scrubbed": removed.scrubbed, "others": others});
+    Ok(Reply::new(text, json))
+}
+
+/// Says how many other jobs have the customer's name, whatever was taken out of one.
+fn still(others: u32, customer: &str) -> String {
+    let jobs = counted(others.into(), "other job");
+    let has = if others == 1 { "has" } else { "have" };
+    match others {
+        0 => String::new(),
+        _ => format!("; {jobs} in the archive {has} it still: `lugwise past \"{}\"`", plain(customer)),
+    }
 }
 
 fn rebuild(place: &PastJobs) -> Answer {

@@ -85,15 +85,25 @@ impl PastJobs {
             Ok(text) => intake.priors_text = text,
             Err(why) => found.notices.push(said("Past jobs do not move the priors of this job", &why)),
         }
-        match self.open().and_then(|archive| known_values(&archive, intake)) {
-            Ok(Foreknown { known, notices }) => {
+        let looked = self.open().and_then(|archive| {
+            let known = known_values(&archive, intake)?;
+            Ok((known, archive.not_listed()?))
+        });
+        match looked {
+            Ok((Foreknown { known, notices }, damaged)) => {
                 found.known = known;
                 found.notices.extend(notices);
+                found.notices.extend((damaged > 0).then(|| not_listed(damaged)));
             }
             Err(why) => found.notices.push(said("What past jobs know of it is not told", &why)),
         }
         found
     }
+}
+
+fn not_listed(damaged: u32) -> String {
+    let jobs = if damaged == 1 { "One past job is".to_owned() } else { format!("{damaged} past jobs are") };
+    format!("{jobs} damaged and in no list: `lugwise past check` says which; what they know is not told")
 }
 
 fn said(what: &str, why: &impl Display) -> String {

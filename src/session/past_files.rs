@@ -4,6 +4,7 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
+use super::whole::is_database;
 use super::{PastError, PastJobs, now};
 use crate::archive::{Archive, ArchiveError, Imported, Looked, Merged, Removed, Restored, WrittenOut};
 
@@ -94,6 +95,10 @@ impl PastJobs {
         if !file.metadata().is_ok_and(|about| about.is_file()) {
             return Err(failed(io::Error::other("it is no file")));
         }
+        if is_database(path) {
+            let why = io::Error::other("it is an archive itself, not a file of jobs");
+            return Err(PastError::File { doing: "merging", path: path.to_owned(), why, hint: OF_ARCHIVE });
+        }
         let name = path.display().to_string();
         Ok(self.open()?.import_ndjson(&mut BufReader::new(file), &name)?)
     }
@@ -142,10 +147,17 @@ fn job_files(path: &Path) -> Vec<PathBuf> {
 }
 
 fn taken_in(archive: &mut Archive, file: &Path) -> Result<Imported, String> {
+    if is_database(file) {
+        return Err(format!("it is an archive itself, not a job file\nhint: {OF_ARCHIVE}"));
+    }
     let bytes = fs::read(file).map_err(|why| format!("the file cannot be read: {why}"))?;
     let text = String::from_utf8_lossy(&bytes);
     archive.import_file(&text).map_err(|why| not_taken_in(&text, &why))
 }
+
+/// How the jobs of another archive are taken in.
+const OF_ARCHIVE: &str = "write its jobs out with LUGWISE_ARCHIVE naming it, `lugwise past export --all -o all.ndjson`, then \
+                          `lugwise past merge all.ndjson` here";
 
 /// Says why a file is no job file, and what to do with a file of all jobs.
 fn not_taken_in(text: &str, why: &ArchiveError) -> String {

@@ -14,8 +14,11 @@ const KINDS: [(&str, &[&str], &str); 6] = [
     ("Made with `lugwise tree check ", &["md", "markdown"], "a table of trees"),
 ];
 
+/// How every database begins: the SQLite file format, section 1.3.1 (<https://sqlite.org/fileformat.html>).
+const DATABASE: &str = "SQLite format 3\0";
+
 /// What is never written over, by how it begins.
-const KEPT: [(&str, &str); 2] = [("SQLite format 3\0", "an archive or another database"), ("(at:", "a job")];
+const KEPT: [(&str, &str); 2] = [(DATABASE, "an archive or another database"), ("(at:", "a job")];
 
 /// So many bytes tell what a file is.
 const BEGIN: u64 = 64;
@@ -57,6 +60,11 @@ pub fn may_be_written(path: &Path, begin: &[u8]) -> io::Result<()> {
         alike && begin.starts_with(starts.as_bytes()) && endings.contains(&ending.as_str())
     });
     if replaces { Ok(()) } else { Err(refused(what_is(&known, &ending))) }
+}
+
+/// Returns whether a file is an archive or another database.
+pub(super) fn is_database(path: &Path) -> bool {
+    beginning(path).is_ok_and(|begin| begin.starts_with(DATABASE.as_bytes()))
 }
 
 fn beginning(path: &Path) -> io::Result<Vec<u8>> {

@@ -178,7 +178,11 @@ fn forgotten(place: &PastJobs, uid: &str) -> Result<Told, PastError> {
         1 => " One other job has the same customer still.".to_owned(),
         more => format!(" {more} other jobs have the same customer still."),
     };
-    let left = if removed.scrubbed { "No trace is left in the archive." } else { OPEN_ELSEWHERE };
+    let left = if removed.scrubbed {
+        "No trace of it is left in the archive's record of this job."
+    } else {
+        OPEN_ELSEWHERE
+    };
     let day = day_in_words(&job.opened_at);
     let events = removed.events;
     Ok(Told::Forgotten(format!(

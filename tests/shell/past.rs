@@ -408,13 +408,22 @@ fn a_customer_is_taken_out_only_when_that_was_said() {
     let home = home();
     let uid = visit(home.path(), &Visit { customer: "Zerlinde Quastenfloh".to_owned(), ..Visit::default() });
     let (code, _, err) = lugwise(home.path(), &["past", "forget", &uid]);
-    assert!(err.contains("the instrument's name and number go too"), "{err}");
+    assert!(err.contains("the words in the instrument's field go too"), "{err}");
     assert!(code == 1 && err.contains("Zerlinde Quastenfloh") && err.contains("--yes"), "{err}");
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "Zerlinde Quastenfloh");
     let backup = text(&home.path().join("backup"));
     json(home.path(), &["past", "backup", &backup]);
+    let later = Visit {
+        at: "2026-05-02T09:00:00Z".to_owned(),
+        customer: "Zerlinde Quastenfloh".to_owned(),
+        ..Visit::default()
+    };
+    let again = visit(home.path(), &later);
     let told = json(home.path(), &["past", "forget", &uid, "--yes"]);
     assert_eq!((&told["events"], &told["scrubbed"]), (&Value::from(1), &Value::from(true)));
+    assert_eq!(told["others"], 1, "the customer's other job is told");
+    let (_, last, _) = lugwise(home.path(), &["past", "forget", &again, "--yes"]);
+    assert!(last.ends_with("still hold the name.\n"), "{last}");
     assert_eq!(json(home.path(), &["past", "show", &uid])["customer"], "");
     assert_eq!(json(home.path(), &["past", "restore", &backup])["names_back"], 1);
     assert_eq!(json(home.path(), &["past", "restore", &backup])["names_back"], 0);
@@ -765,6 +774,45 @@ fn a_damaged_earlier_job_hides_no_value_that_another_one_found() {
     assert!(notices.contains("neck-pickup \\\"7.62 kΩ\\\""), "{notices}");
     assert!(!notices.contains("8.1 kΩ") && notices.contains(&uid), "{notices}");
     assert!(notices.contains("An earlier job of this instrument is left out"), "{notices}");
+}
+
+#[test]
+fn a_damaged_job_that_is_in_no_list_is_told_wherever_jobs_are_counted() {
+    let home = home();
+    visit(home.path(), &Visit::default());
+    let later = Visit { at: "2026-05-02T09:00:00Z".to_owned(), ..Visit::default() };
+    let lost = visit(home.path(), &later);
+    let place = place(home.path());
+    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
+    let sql =
+        "UPDATE event SET line = line || ' ' WHERE seq = 3 AND job = (SELECT id FROM job WHERE uid = ?1)";
+    assert_eq!(database.execute(sql, [&lost]).unwrap(), 1);
+    drop(database);
+    assert_eq!(lugwise(home.path(), &["past", "rebuild"]).0, 3);
+    let page = text(&home.path().join("page.html"));
+    for args in [&["past"][..], &["past", "figures"], &["past", "report", "-o", &page]] {
+        let (code, _, err) = lugwise(home.path(), args);
+        assert!(code == 0 && err.contains("1 damaged job left out"), "{args:?}: {code} {err}");
+    }
+    let told: Value = serde_json::from_str(&lugwise(home.path(), &["past", "--json"]).1).unwrap();
+    assert_eq!(told["damaged"], 1);
+    let file = text(&home.path().join("new.job"));
+    let begun = json(home.path(), &["start", "one-pickup", "--complaint", "no sound", "-o", &file]);
+    assert!(begun["notices"].to_string().contains("One past job is damaged and in no list"), "{begun}");
+}
+
+#[test]
+fn an_archive_is_told_from_a_file_of_jobs() {
+    let home = home();
+    visit(home.path(), &Visit::default());
+    let copy = text(&home.path().join("copy.archive"));
+    json(home.path(), &["past", "backup", &copy]);
+    for verb in ["merge", "import"] {
+        let (code, out, err) = lugwise(home.path(), &["past", verb, &copy]);
+        let told = format!("{out}{err}");
+        assert_eq!(code, 1, "{told}");
+        assert!(told.contains("it is an archive itself") && told.contains("past export --all"), "{told}");
+    }
 }
 
 fn ways(shown: &Value, step: &str) -> Vec<u64> {
