@@ -10,7 +10,7 @@ use crate::draw::Sight;
 use crate::job::{Band, Intake, Job, Record};
 use crate::readings::{Access, Measurement, Meter, Symptom};
 use crate::session::{self, Form, PastJobs, PrintedTicket, Session, SessionError};
-use crate::source::Source;
+use crate::source::{Located, Source};
 use crate::ticket::{Paper, TicketCopy};
 use crate::trees;
 use crate::treework::{self, Checked, Played};
@@ -85,7 +85,12 @@ pub(super) fn tell_apart(wirings: &[Harness]) -> Result<Vec<Telling>, Failure> {
 
 /// Reads and checks a tree file against every wiring that comes with the program; returns what it holds.
 pub(super) fn check_tree(source: &Source) -> Result<String, Failure> {
-    let tree = trees::load(source)?;
+    let tree = match trees::examine(source) {
+        Ok((tree, mistakes)) if mistakes.is_empty() => tree,
+        Ok((_, mistakes)) | Err(mistakes) => {
+            return Err(mistakes.into_iter().map(|mistake| mistake.at).collect::<Vec<Located>>().into());
+        }
+    };
     for (name, text) in circuit::built_in() {
         engine(&Source::new(*name, *text), std::slice::from_ref(&tree))?;
     }

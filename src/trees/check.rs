@@ -1,8 +1,10 @@
 //! What can be wrong with the steps of a tree before a guitar is known.
 
+use std::collections::BTreeSet;
+
 use super::reach::{self, Reach};
 use super::tree::{answer_path, ask_path, outcome_path, step_path};
-use super::{Ask, CAUTIONS, Outcome, Probe, Step, Then, Tree, TreeError, When, Wrong};
+use super::{Answer, Ask, CAUTIONS, Outcome, Probe, Step, Then, Tree, TreeError, When, Wrong};
 use crate::readings::Mode;
 use crate::source::{Located, Path};
 
@@ -26,6 +28,23 @@ pub(super) fn cautions(tree: &Tree) -> Vec<TreeError> {
         Some(TreeError::from(error).in_step(&step.name))
     };
     tree.steps.iter().enumerate().filter_map(unknown).collect()
+}
+
+/// Returns every answer whose question has the same answer before it.
+pub(super) fn repeated(tree: &Tree) -> Vec<TreeError> {
+    let of = |(index, step): (usize, &Step)| {
+        let Ask::Question { answers, .. } = &step.ask else { return Vec::new() };
+        let told = |at: usize| {
+            let message = format!("the answer \"{}\" stands there twice", answers[at].answer);
+            let hint = Some("say in each what tells it from the other".to_owned());
+            let path = answer_path(index, at).then("answer");
+            TreeError::new(Wrong::Overlap, tree.positions.error(&path, message, hint)).in_step(&step.name)
+        };
+        let mut before = BTreeSet::new();
+        let again = |(_, answer): &(usize, &Answer)| !before.insert(answer.answer.trim().to_lowercase());
+        answers.iter().enumerate().filter(again).map(|(at, _)| told(at)).collect()
+    };
+    tree.steps.iter().enumerate().flat_map(of).collect()
 }
 
 fn alone(tree: &Tree, index: usize, step: &Step) -> Result<(), TreeError> {

@@ -28,19 +28,20 @@ const SPLIT: &str = "make several trees of it and lead from one to the other wit
 /// # Errors
 ///
 /// When the text is not a tree of format 1 or too large; when a step is missing, unreachable, endless, named twice, has no
-/// outcome, a name that no file can have or a caution that there is not; when outcomes overlap or stand after `AnythingElse`; with file, line and column.
+/// outcome, a name that no file can have or a caution that there is not; when outcomes overlap or stand after
+/// `AnythingElse`, or a question has an answer twice; with file, line and column.
 pub fn load(source: &Source) -> Result<Tree, Located> {
     let tree = read(source, MOST_STEPS).map_err(first)?;
     let first = mistakes(&tree).into_iter().next();
     first.map_or(Ok(tree), |mistake| Err(mistake.at))
 }
 
-/// Reads a tree that a job keeps as [`load`] does. A caution that there is not is none, any name will do, and more steps:
-/// before these were refused, such trees came into jobs, and those jobs go on as they were.
+/// Reads a tree that a job keeps as [`load`] does. A caution that there is not is none, any name and any answers will do,
+/// and more steps: before these were refused, such trees came into jobs, and those jobs go on as they were.
 ///
 /// # Errors
 ///
-/// As those of [`load`], but for a caution, the tree's name and more than 20,000 steps.
+/// As those of [`load`], but for a caution, the tree's name, an answer twice and more than 20,000 steps.
 pub fn load_kept(source: &Source) -> Result<Tree, Located> {
     let tree = read(source, MOST_KEPT).map_err(first)?;
     let first = led(&tree).into_iter().next();
@@ -68,6 +69,7 @@ fn first(mut mistakes: Vec<Located>) -> Located {
 fn mistakes(tree: &Tree) -> Vec<TreeError> {
     let mut all: Vec<TreeError> = name::refused(tree).into_iter().collect();
     all.extend(check::cautions(tree));
+    all.extend(check::repeated(tree));
     all.extend(led(tree));
     all
 }

@@ -150,6 +150,23 @@ fn a_missing_file_ends_with_1_and_is_named_in_text_and_json() {
 }
 
 #[test]
+fn check_tells_every_step_of_a_tree_that_leads_nowhere() {
+    let folder = tempfile::tempdir().unwrap();
+    let bad = folder.path().join("bad.ron");
+    let step = |name: &str| {
+        format!(
+            "(name: \"{name}\", say: \"Look.\", why: \"So.\", ask: Look([(answer: \"a\", means: \"m\", then: Step(\"x\"))])),"
+        )
+    };
+    let head = "(format: 1, name: \"t\", title: \"t\", complaint: Hum, start: \"one\", steps: [";
+    std::fs::write(&bad, format!("{head}\n{}\n{}\n])", step("one"), step("two"))).unwrap();
+    let said = lugwise([Path::new("check"), &bad, Path::new("--json")]);
+    let told: Value = serde_json::from_str(&said.out).unwrap();
+    let lines: Vec<&Value> = told[0]["problems"].as_array().unwrap().iter().map(|one| &one["line"]).collect();
+    assert_eq!((said.code, lines), (1, vec![&Value::from(2), &Value::from(3)]), "{told}");
+}
+
+#[test]
 fn check_tells_of_every_file_and_ends_with_1_when_one_is_wrong() {
     let folder = tempfile::tempdir().unwrap();
     let bad = folder.path().join("bad.ron");

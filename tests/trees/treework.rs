@@ -290,6 +290,15 @@ fn every_step_that_cannot_be_read_is_told_and_the_first_twenty_are_enough() {
 }
 
 #[test]
+fn two_answers_that_read_the_same_overlap() {
+    let answers = [("Yes", "NotTheInstrument"), ("No", "Advisor"), ("yes ", "Advisor")];
+    let checked = held(&tree("", "ask", &[asks("ask", &answers)]));
+    let found = of(&checked, Flaw::Overlap);
+    assert_eq!(found.len(), 1, "{checked:#?}");
+    assert!(found[0].fails && found[0].says.contains("\"yes \" stands there twice"), "{checked:#?}");
+}
+
+#[test]
 fn a_file_that_is_too_large_is_refused_unread() {
     let checked = held(&"(".repeat(16_000_001));
     assert_eq!(checked.findings.len(), 1);
