@@ -25,6 +25,14 @@ fn place(home: &Path) -> PastJobs {
     PastJobs::at(home.join("past").join("jobs.archive"))
 }
 
+/// Changes one event of a job behind the program's back.
+fn damage(home: &Path, uid: &str, event: i64) {
+    let database = rusqlite::Connection::open(place(home).path().unwrap()).unwrap();
+    let sql =
+        "UPDATE event SET line = line || ' ' WHERE seq = ?2 AND job = (SELECT id FROM job WHERE uid = ?1)";
+    assert_eq!(database.execute(sql, rusqlite::params![uid, event]).unwrap(), 1);
+}
+
 /// Returns what a program reads that the shell tells this to.
 fn as_told<T: serde::Serialize>(value: &T) -> Value {
     serde_json::from_str(&serde_json::to_string(value).unwrap()).unwrap()
@@ -261,12 +269,7 @@ fn a_file_of_all_jobs_without_the_damaged_one_says_so() {
     let whole = visit(home.path(), &Visit::default());
     let later = Visit { at: "2026-05-02T09:00:00Z".to_owned(), ..Visit::default() };
     let lost = visit(home.path(), &later);
-    let place = place(home.path());
-    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
-    let sql =
-        "UPDATE event SET line = line || ' ' WHERE seq = 3 AND job = (SELECT id FROM job WHERE uid = ?1)";
-    assert_eq!(database.execute(sql, [&lost]).unwrap(), 1);
-    drop(database);
+    damage(home.path(), &lost, 3);
     for format in ["ndjson", "parquet"] {
         let file = text(&home.path().join(format!("all.{format}")));
         let (code, out, err) =
@@ -764,12 +767,8 @@ fn a_damaged_earlier_job_hides_no_value_that_another_one_found() {
     json(home.path(), &["know", &first, "neck-pickup", "7.62k"]);
     let second = start("b.job").1;
     json(home.path(), &["know", &second, "bridge-pickup", "8.1k"]);
-    let database = rusqlite::Connection::open(place(home.path()).path().unwrap()).unwrap();
     let uid = uid_of(&Session::open(Path::new(&second)).unwrap().0.bench().job().records()[0]).unwrap();
-    let damage =
-        "UPDATE event SET line = line || ' ' WHERE seq = 2 AND job = (SELECT id FROM job WHERE uid = ?1)";
-    assert_eq!(database.execute(damage, [&uid]).unwrap(), 1);
-    drop(database);
+    damage(home.path(), &uid, 2);
     let notices = start("c.job").0["notices"].to_string();
     assert!(notices.contains("neck-pickup \\\"7.62 kΩ\\\""), "{notices}");
     assert!(!notices.contains("8.1 kΩ") && notices.contains(&uid), "{notices}");
@@ -782,12 +781,7 @@ fn a_damaged_job_that_is_in_no_list_is_told_wherever_jobs_are_counted() {
     visit(home.path(), &Visit::default());
     let later = Visit { at: "2026-05-02T09:00:00Z".to_owned(), ..Visit::default() };
     let lost = visit(home.path(), &later);
-    let place = place(home.path());
-    let database = rusqlite::Connection::open(place.path().unwrap()).unwrap();
-    let sql =
-        "UPDATE event SET line = line || ' ' WHERE seq = 3 AND job = (SELECT id FROM job WHERE uid = ?1)";
-    assert_eq!(database.execute(sql, [&lost]).unwrap(), 1);
-    drop(database);
+    damage(home.path(), &lost, 3);
     assert_eq!(lugwise(home.path(), &["past", "rebuild"]).0, 3);
     let page = text(&home.path().join("page.html"));
     for args in [&["past"][..], &["past", "figures"], &["past", "report", "-o", &page]] {
